@@ -1,0 +1,83 @@
+/**
+ * What happens in the circuit: the numbers that rules compare and reports print. SI units; volts and amps are averages
+ * over a mains cycle from circuit common, `rms` has its alternating part, ripple is peak to peak.
+ */
+import type { Circuit, MainsLevel, NetIndex } from "../circuit/model.ts";
+
+export type StateName = "cold" | "standby" | "idle" | "drive" | "pulled";
+
+/** A quantity with the band that part tolerances give it. */
+export interface Band {
+  readonly nominal: number;
+  readonly low: number;
+  readonly high: number;
+}
+
+export type ReadingName =
+  | "volts" | "amps" | "rms" | "peak" | "inverse" | "watts" | "rmsVolts" | "peakVolts" | "voltAmperes" | "ripple" | "surge";
+
+/**
+ * Readings by key. Keys: `R5` (any two-terminal part), `R7.top`/`R7.bottom` (the halves of a pot), `V3.plate`,
+ * `V3.screen`, `V3.grid`, `V3.cathode`, `V1.a.plate` …, `V5.plate1`, `V5.plate2`, `V5.cathode` (a rectifier valve),
+ * `D1`, `BR1.1`..`BR1.4` (a bridge's arms: ac1-plus, ac2-plus, minus-ac1, minus-ac2), `T1.ht` (a winding),
+ * `T1.ht.1` (its segments), `T1.primary`, `T1` (va, watts of copper loss), `V3.heater`, `C20`, `L1`, `S1`, `F1`.
+ * An electrode's `volts` are to its own cathode (the cathode's to common); `watts` of plate and screen are dissipation.
+ */
+export interface Solution {
+  readonly state: StateName;
+  readonly level: MainsLevel;
+  readonly mainsVolts: number;
+  /** Average volts by net index; NaN where nothing fixes the net (no dc path). */
+  readonly volts: Float64Array;
+  /** Peak-to-peak ripple by net index; 0 where there is none. */
+  readonly ripple: Float64Array;
+  /** Highest and lowest instantaneous volts of the nets that carry alternating volts, else the average ± half ripple. */
+  readonly peak: Float64Array;
+  readonly trough: Float64Array;
+  /** rms alternating part by net index (winding nets). */
+  readonly rms: Float64Array;
+  readonly readings: ReadonlyMap<string, Partial<Readonly<Record<ReadingName, number>>>>;
+  /** Nets that nothing fixes. */
+  readonly floating: readonly NetIndex[];
+  /** False when no solution was found; numbers are then NaN and `trouble` says where. */
+  readonly solved: boolean;
+  readonly trouble?: { readonly message: string; readonly nets: readonly NetIndex[] };
+  /** Keys of readings and names of nets that rest on an estimate, with the sentence that says which. */
+  readonly estimates: readonly string[];
+  /** Band of a net's volts or of a reading, by the parts' tolerances at this solution (first order, lazily computed). */
+  netBand(net: NetIndex): Band;
+  band(key: string, reading: ReadingName): Band | undefined;
+  /** The parts that move a net's volts most: for bench readings. `dVolts` for +100 % of the part's value. */
+  sensitivity(net: NetIndex): readonly { readonly reference: string; readonly dVolts: number }[];
+}
+
+export interface Discharge {
+  readonly joules: number;
+  readonly volts: number;
+  /** Infinity where nothing empties it. */
+  readonly secondsTo60V: number;
+  readonly secondsTo50V: number;
+}
+
+export interface DriveResult {
+  readonly stage: string; // reference of the output transformer
+  readonly watts: number; // at the onset of clipping or grid current
+  readonly worst: ReadonlyMap<string, { readonly watts: number; readonly level: number }>; // `V3.plate` -> worst over the sweep
+  readonly levels: readonly {
+    readonly level: number; // 0..1 of the grid swing at the onset
+    readonly watts: number;
+    readonly readings: ReadonlyMap<string, { readonly amps: number; readonly watts: number; readonly peak?: number; readonly peakVolts?: number }>;
+  }[];
+  readonly limit: "grid-current" | "clipping";
+}
+
+export interface Analysis {
+  readonly circuit: Circuit;
+  /** Only the states that the amplifier has (`standby` only with a standby switch). */
+  readonly states: readonly StateName[];
+  solution(state: StateName, level: MainsLevel): Solution | undefined;
+  readonly discharge: ReadonlyMap<MainsLevel, { readonly warm: ReadonlyMap<string, Discharge>; readonly out: ReadonlyMap<string, Discharge> }>;
+  drive(level: MainsLevel): readonly DriveResult[];
+  /** Hot-switching peak by plate key (`V5.plate1`), amperes. */
+  readonly hotSwitch: ReadonlyMap<string, number>;
+}

@@ -1,0 +1,75 @@
+/** What a rule is: data about itself, and one function from what happens to findings. */
+import type { Circuit, MainsLevel, Place } from "../circuit/model.ts";
+import type { Analysis, StateName } from "../physics/results.ts";
+
+export type Severity = "error" | "warning" | "advice" | "unchecked";
+
+export interface Related {
+  readonly on: string;
+  readonly message: string;
+  readonly place: Place;
+}
+
+/** A change of text that removes a finding. Checked before it is offered. */
+export interface Fix {
+  readonly title: string;
+  readonly edits: readonly { readonly place: Place; readonly text: string }[];
+}
+
+export interface Finding {
+  readonly rule: string;
+  readonly severity: Severity;
+  /** What, how much, in which state, against which limit, by how much, what to do. */
+  readonly message: string;
+  /** References or nets concerned, the leading one first. */
+  readonly on: readonly string[];
+  readonly place: Place;
+  readonly related: readonly Related[];
+  readonly state?: StateName;
+  readonly mains?: MainsLevel;
+  readonly value?: number;
+  readonly limit?: number;
+  readonly unit?: string;
+  /** Where the limit comes from. */
+  readonly source?: string;
+  readonly fix?: Fix;
+  readonly waived?: { readonly reason: string; readonly until?: string };
+}
+
+export interface RuleContext {
+  readonly circuit: Circuit;
+  readonly analysis: Analysis;
+  readonly options: CheckOptions;
+  /** Count one limit that was held against a number, whatever came of it. */
+  checked(on: string): void;
+  /** Count one limit that could not be checked; told once per part by rating/unrated. `what` is a noun phrase. */
+  unchecked(on: string, what: string, place: Place): void;
+}
+
+export interface CheckOptions {
+  /** Today as ISO date, for waivers; the host's clock, never ours. */
+  readonly today?: string;
+  /** Margins of practice by family, fractions of the rating. */
+  readonly margins?: Readonly<Record<string, number>>;
+  /** Severity by rule id or family; `off` silences. */
+  readonly severity?: Readonly<Record<string, Severity | "off">>;
+  readonly region?: string;
+}
+
+export interface Rule {
+  readonly id: string;
+  readonly severity: Severity;
+  /** The sentence that a technician would say. */
+  readonly sentence: string;
+  readonly why: string;
+  /** Publication and clause, or "common practice", or "from memory: …". */
+  readonly source: string;
+  /** When it stays quiet, and why. */
+  readonly quiet: string;
+  /** Usual cautions, for mains, earth and high-voltage rules. */
+  readonly caution?: string;
+  /** Whole ampnet texts: `bad` gives this finding, `good` does not. */
+  readonly bad: string;
+  readonly good: string;
+  check(context: RuleContext): Iterable<Finding>;
+}
