@@ -18,6 +18,17 @@ export interface DcDevice {
    * @param jac     out, row-major square: df/dx
    */
   evaluate(x: Float64Array, f: Float64Array, jac: Float64Array): void;
+  /** The values in it that have a tolerance, for the bands (adjoint sensitivity). */
+  readonly parameters?: readonly DeviceParameter[];
+}
+
+export interface DeviceParameter {
+  /** Part whose value this is. */
+  readonly reference: string;
+  /** Fraction, one-sided (0.05 for ±5 %). */
+  readonly tolerance: number;
+  /** @param out df/d(ln value) at x, same layout as `f` */
+  derivative(x: Float64Array, out: Float64Array): void;
 }
 
 /** Currents of one valve section for given electrode volts. Smooth to the first derivative for any volts. */
