@@ -18,6 +18,16 @@ export interface DcDevice {
    * @param jac     out, row-major square: df/dx
    */
   evaluate(x: Float64Array, f: Float64Array, jac: Float64Array): void;
+  /**
+   * Pairs of terminals (by their place in `nodes`) that a direct current can pass between, for finding nets that nothing
+   * fixes. Absent: all its terminals are joined. A valve's grid is joined to nothing.
+   */
+  readonly paths?: readonly (readonly [number, number])[];
+  /**
+   * Keep a Newton step within what the device's curve allows: may change `next` (terminal volts, then branches) towards
+   * `from`. Gives true where it did.
+   */
+  limit?(from: Float64Array, next: Float64Array): boolean;
   /** The values in it that have a tolerance, for the bands (adjoint sensitivity). */
   readonly parameters?: readonly DeviceParameter[];
 }

@@ -1,0 +1,99 @@
+/**
+ * Where the direct-current solution and the rectifier supplies meet. An island is a piece of the circuit that carries
+ * alternating volts: transformer windings, rectifiers, what hangs on them, up to the nets where only direct volts with
+ * ripple are left. To the dc solver it is one device; afterwards it tells what happens inside.
+ *
+ * Node numbers are those of `Topology` (server/physics/topology.ts): ideal conductors already merged, switches standing as the
+ * conditions have them, -1 for circuit common. `topology.node[net]` is the node of a net.
+ *
+ * Agreement:
+ *  - Islands never share a part or an inner node. Two windings of one transformer belong to one island.
+ *  - Every part outside all islands is stamped by the dc solver, and every node that is not inner is its unknown. A boundary
+ *    node may be -1. A node that a device outside the island touches at dc is a boundary node, never an inner one.
+ *  - A capacitor from a boundary node belongs to the island (swallowed, and its readings told) when the island needs it for
+ *    its steady state: the reservoirs. Every other capacitor stays outside, where it is open at dc.
+ *  - `device.evaluate` is called with average volts at the boundary nodes (any volts: Newton strays) and must give finite numbers
+ *    and a Jacobian that is not singular at rest: a rectifier that blocks has a leakage.
+ *  - The device's terminals are taken as joined by a dc path, unless `device.paths` says which are.
+ *  - With no cord and no inlet in the file every primary is fed by `conditions.mainsVolts`; otherwise only what reaches
+ *    `topology.mains` is.
+ */
+import type { Circuit } from "../../circuit/model.ts";
+import type { DcDevice } from "../device.ts";
+import type { ReadingName } from "../results.ts";
+import type { Conditions } from "../states.ts";
+import type { Topology } from "../topology.ts";
+
+export type Readings = Partial<Record<ReadingName, number>>;
+
+export interface IslandResult {
+  /** Average volts from common of every inner node (boundary nodes are the solver's). NaN where nothing fixes it. */
+  readonly nodeVolts: ReadonlyMap<number, number>;
+  /** Peak-to-peak volts, highest and lowest instantaneous volts, rms of the alternating part: boundary and inner nodes. */
+  readonly ripple: ReadonlyMap<number, number>;
+  readonly peak: ReadonlyMap<number, number>;
+  readonly trough: ReadonlyMap<number, number>;
+  readonly rms: ReadonlyMap<number, number>;
+  /** Fundamental of the ripple at the boundary nodes: hertz, for the phasor solve at later nets. */
+  readonly rippleHertz?: number;
+  /** By the keys of `results.ts`, for every swallowed part and for heaters fed from here. */
+  readonly readings: ReadonlyMap<string, Readings>;
+  /** Sentences: which key or net rests on which estimate. */
+  readonly estimates: readonly string[];
+  /** A node of `innerNodes` that nothing ties to common at dc (a heater winding without a centre tap). */
+  readonly floating?: readonly number[];
+  readonly trouble?: { readonly message: string; readonly nodes: readonly number[] };
+  /**
+   * For bands: how a reading moves. `dx` by the device's unknowns (terminal volts, then branches), `dp` by each of
+   * `device.parameters` per d(ln value). Undefined where it is not known.
+   */
+  gradient?(
+    key: string,
+    reading: ReadingName,
+  ): { readonly dx: Float64Array; readonly dp: Float64Array } | undefined;
+  /** The same for the average volts of an inner node. */
+  nodeGradient?(node: number): { readonly dx: Float64Array; readonly dp: Float64Array } | undefined;
+}
+
+export interface SupplyIsland {
+  readonly device: DcDevice;
+  /** References of the parts inside: the dc solver stamps none of them. A valve whose heater alone is fed from here is not
+   *  swallowed: it goes into `heaters`. */
+  readonly parts: ReadonlySet<string>;
+  /** References of the valves and lamps whose heaters are loads of this island. */
+  readonly heaters: ReadonlySet<string>;
+  /** Nodes wholly inside. */
+  readonly innerNodes: readonly number[];
+  /** @param x the device's unknowns at the solution: terminal volts, then branches. */
+  finish(x: Float64Array): IslandResult;
+}
+
+/** Exported as `findSupplies` by `server/physics/supply/index.ts`. Never throws; gives [] for a circuit without supplies. */
+export type FindSupplies = (
+  circuit: Circuit,
+  topology: Topology,
+  conditions: Conditions,
+) => readonly SupplyIsland[];
+
+/** A solved network, for the phasor solve of the ripple at later nets. */
+export interface SolvedNetwork {
+  readonly circuit: Circuit;
+  readonly topology: Topology;
+  readonly conditions: Conditions;
+  /** Average volts by node; NaN where floating. */
+  readonly nodeVolts: Float64Array;
+  /** Everything stamped outside the islands. `x` and `jac` as in `DcDevice.evaluate`, at the solution. */
+  readonly elements: readonly {
+    readonly device: DcDevice;
+    readonly x: Float64Array;
+    readonly jac: Float64Array;
+  }[];
+  readonly islands: readonly {
+    readonly island: SupplyIsland;
+    readonly x: Float64Array;
+    readonly result: IslandResult;
+  }[];
+}
+
+/** Exported as `laterRipple` by `server/physics/supply/ripple.ts`: peak-to-peak ripple by node, 0 where there is none. */
+export type LaterRipple = (solved: SolvedNetwork) => Float64Array;
