@@ -26,20 +26,30 @@ const mayUse = {
 const path = Object.fromEntries(layers);
 module.exports = {
   forbidden: [
-    { name: "no-circular", severity: "error", from: {}, to: { circular: true, viaOnly: { dependencyTypesNot: ["type-only"] } } },
+    {
+      name: "no-circular",
+      severity: "error",
+      from: {},
+      to: { circular: true, viaOnly: { dependencyTypesNot: ["type-only"] } },
+    },
     ...layers.map(([layer, from]) => ({
       name: `${layer}-imports-one-way`,
       severity: "error",
       from: { path: from },
       to: {
-        path: layers.filter(([other]) => other !== layer && !mayUse[layer].includes(other)).map(([other]) => path[other]),
+        path: layers
+          .filter(([other]) => other !== layer && !mayUse[layer].includes(other))
+          .map(([other]) => path[other]),
       },
     })),
     {
       name: "core-touches-no-platform",
       comment: "The core also runs in a browser worker: no files, network, clock or editor.",
       severity: "error",
-      from: { path: "^(grammar|server/(facts|circuit|physics|rules|reports|editor)|server/check)", pathNot: "^server/lsp" },
+      from: {
+        path: "^(grammar|server/(facts|circuit|physics|rules|reports|editor)|server/check)",
+        pathNot: "^server/lsp",
+      },
       to: { dependencyTypes: ["core"] },
     },
   ],

@@ -48,7 +48,12 @@ export interface PartBase {
   readonly terminalPlaces: ReadonlyMap<string, Place>;
 }
 
-export type ResistorMaterial = "carbon-composition" | "carbon-film" | "metal-film" | "metal-oxide" | "wirewound";
+export type ResistorMaterial =
+  | "carbon-composition"
+  | "carbon-film"
+  | "metal-film"
+  | "metal-oxide"
+  | "wirewound";
 
 export interface Resistor extends PartBase {
   readonly kind: "resistor"; // terminals a, b
@@ -130,7 +135,11 @@ export interface Valve extends PartBase {
   /** Key into `server/facts/valves` (`ECC83` for `12AX7`), absent for an unknown type (then a finding stands already). */
   readonly type?: string;
   readonly sections: readonly ValveSection[];
-  readonly heater?: { readonly nets: readonly [NetIndex, NetIndex]; readonly wiring?: "series" | "parallel"; readonly place: Place };
+  readonly heater?: {
+    readonly nets: readonly [NetIndex, NetIndex];
+    readonly wiring?: "series" | "parallel";
+    readonly place: Place;
+  };
 }
 export interface Winding {
   readonly name: string;
@@ -254,8 +263,27 @@ export interface TerminalStrip extends PartBase {
 }
 
 export type Part =
-  | Resistor | Pot | Thermistor | Capacitor | Choke | Diode | Zener | Bridge | Valve | Transformer | OutputTransformer
-  | CordOrInlet | Fuse | Switch | Bond | Wire | Jack | Lamp | Speaker | Source | TerminalStrip;
+  | Resistor
+  | Pot
+  | Thermistor
+  | Capacitor
+  | Choke
+  | Diode
+  | Zener
+  | Bridge
+  | Valve
+  | Transformer
+  | OutputTransformer
+  | CordOrInlet
+  | Fuse
+  | Switch
+  | Bond
+  | Wire
+  | Jack
+  | Lamp
+  | Speaker
+  | Source
+  | TerminalStrip;
 export type PartKind = Part["kind"];
 
 export type Region = "AU" | "NZ" | "UK" | "EU" | "CH" | "US" | "CA" | "JP";
@@ -287,7 +315,12 @@ export interface Measurement {
     | { readonly kind: "net"; readonly net: NetIndex; readonly name: string }
     | { readonly kind: "across"; readonly reference: string }
     | { readonly kind: "through"; readonly reference: string }
-    | { readonly kind: "electrode"; readonly reference: string; readonly electrode: string; readonly net: NetIndex }
+    | {
+        readonly kind: "electrode";
+        readonly reference: string;
+        readonly electrode: string;
+        readonly net: NetIndex;
+      }
     | { readonly kind: "earth-continuity" | "insulation" | "earth-leakage" };
   /** Volts, amperes or ohms by `unit`. */
   readonly value: number;

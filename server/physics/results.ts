@@ -14,7 +14,17 @@ export interface Band {
 }
 
 export type ReadingName =
-  | "volts" | "amps" | "rms" | "peak" | "inverse" | "watts" | "rmsVolts" | "peakVolts" | "voltAmperes" | "ripple" | "surge";
+  | "volts"
+  | "amps"
+  | "rms"
+  | "peak"
+  | "inverse"
+  | "watts"
+  | "rmsVolts"
+  | "peakVolts"
+  | "voltAmperes"
+  | "ripple"
+  | "surge";
 
 /**
  * Readings by key. Keys: `R5` (any two-terminal part), `R7.top`/`R7.bottom` (the halves of a pot), `V3.plate`,
@@ -66,7 +76,10 @@ export interface DriveResult {
   readonly levels: readonly {
     readonly level: number; // 0..1 of the grid swing at the onset
     readonly watts: number;
-    readonly readings: ReadonlyMap<string, { readonly amps: number; readonly watts: number; readonly peak?: number; readonly peakVolts?: number }>;
+    readonly readings: ReadonlyMap<
+      string,
+      { readonly amps: number; readonly watts: number; readonly peak?: number; readonly peakVolts?: number }
+    >;
   }[];
   readonly limit: "grid-current" | "clipping";
 }
@@ -76,7 +89,10 @@ export interface Analysis {
   /** Only the states that the amplifier has (`standby` only with a standby switch). */
   readonly states: readonly StateName[];
   solution(state: StateName, level: MainsLevel): Solution | undefined;
-  readonly discharge: ReadonlyMap<MainsLevel, { readonly warm: ReadonlyMap<string, Discharge>; readonly out: ReadonlyMap<string, Discharge> }>;
+  readonly discharge: ReadonlyMap<
+    MainsLevel,
+    { readonly warm: ReadonlyMap<string, Discharge>; readonly out: ReadonlyMap<string, Discharge> }
+  >;
   drive(level: MainsLevel): readonly DriveResult[];
   /** Hot-switching peak by plate key (`V5.plate1`), amperes. */
   readonly hotSwitch: ReadonlyMap<string, number>;
