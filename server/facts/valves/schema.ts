@@ -136,7 +136,19 @@ export const valveSchema = z.strictObject({
             name: z.enum(["single", "series", "parallel"]),
             volts: positive,
             amps: positive,
-            pins: z.partialRecord(
+            pins: z.string().optional(),
+          }),
+        )
+        .min(1),
+      ...sourced,
+    })
+    .optional(),
+  other_pins: z.record(z.string(), z.string()).optional(),
+  sections: z
+    .array(
+      z.strictObject({
+        name: z.enum(["", "a", "b"]),
+        pins: z.partialRecord(
           z.enum(["plate", "grid", "screen", "suppressor", "cathode", "plate1", "plate2", "anode"]),
           z.string(),
         ),
