@@ -34,6 +34,8 @@ export interface Finding {
   readonly source?: string;
   readonly fix?: Fix;
   readonly waived?: { readonly reason: string; readonly until?: string };
+  /** The rule whose finding leads this one: same cause, told there first. */
+  readonly follows?: string;
 }
 
 export interface RuleContext {
@@ -72,4 +74,15 @@ export interface Rule {
   readonly bad: string;
   readonly good: string;
   check(context: RuleContext): Iterable<Finding>;
+  /** Findings of other rules that have the same cause when this rule has found it: one cause, one finding. */
+  readonly leads?: readonly Lead[];
+}
+
+export interface Lead {
+  /** Rule id of the follower, or a family with a stroke (`rating/`). */
+  readonly rule: string;
+  /** `part`: only where both findings name a part or net in common; `any`: wherever it stands. */
+  readonly sharing: "part" | "any";
+  /** `attach`: the follower is taken out and told as a related place; `mark`: it stays, marked with its leader. */
+  readonly manner: "attach" | "mark";
 }

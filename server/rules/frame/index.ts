@@ -1,0 +1,7 @@
+/** What a rule file needs, in one import. */
+export * from "./finding.ts";
+export * from "./limit.ts";
+export * from "./parts.ts";
+export * from "./quantity.ts";
+export * from "./state.ts";
+export * from "./worst.ts";

@@ -1,0 +1,116 @@
+/** One value held against one limit: counted, compared, and told in the order that the trade expects. */
+import type { MainsLevel, Place } from "../../circuit/model.ts";
+import type { StateName } from "../../physics/results.ts";
+import type { Finding, Fix, Related, Rule, RuleContext, Severity } from "../rule.ts";
+import { finding } from "./finding.ts";
+import { percent, type QuantityUnit, quantity } from "./quantity.ts";
+import { when } from "./state.ts";
+
+export interface LimitInput {
+  readonly on: string | readonly string[];
+  readonly place: Place;
+  /** Subject and verb before the quantity: "C22 sees", "V3's plate dissipates". */
+  readonly says: string;
+  readonly value: number;
+  readonly limit: number;
+  readonly unit: QuantityUnit;
+  /** What the limit is, before its quantity; "rated" where left out. */
+  readonly limitIs?: string;
+  /** `above` (left out): the value may not pass the limit; `below`: it may not fall under it. */
+  readonly breach?: "above" | "below";
+  /** Share of the limit that practice allows (0.9); past it is a warning. For `below`: 1.1 and the like. */
+  readonly margin?: number;
+  /** Where the margin comes from; "common practice" where left out. */
+  readonly marginSource?: string;
+  /** Left out: the rule's severity past the limit, `warning` past the margin. */
+  readonly severity?: Severity;
+  readonly marginSeverity?: Severity;
+  readonly state?: StateName;
+  readonly mains?: MainsLevel;
+  /** Why it is so, in brackets behind the state: "HT3 unloaded". */
+  readonly note?: string;
+  /** The sentence on the estimate that the value rests on. */
+  readonly estimate?: string;
+  /** What to do, a sentence with its full stop. */
+  readonly todo?: string;
+  readonly related?: readonly (Related | undefined)[];
+  readonly source?: string;
+  readonly fix?: Fix;
+}
+
+/** Rounding of written figures must not breach a limit that is met exactly. */
+const EXACT = 1e-9;
+
+/**
+ * Hold `value` against `limit`, count it as checked, and give the finding where it is past the limit or the margin.
+ * A value that is not a number is nobody's pass: it is recorded as unchecked.
+ */
+export function limit(context: RuleContext, rule: Rule, input: LimitInput): Finding | undefined {
+  const leading = typeof input.on === "string" ? input.on : input.on[0];
+  if (Number.isNaN(input.value) || Number.isNaN(input.limit)) {
+    context.unchecked(leading, `${rule.id}: the figure could not be computed`, input.place);
+    return undefined;
+  }
+  context.checked(leading);
+  const below = input.breach === "below";
+  const past = (bound: number) =>
+    below ? input.value < bound - Math.abs(bound) * EXACT : input.value > bound + Math.abs(bound) * EXACT;
+  const over = past(input.limit);
+  const marginAt = input.margin === undefined ? undefined : input.limit * input.margin;
+  if (!over && (marginAt === undefined || !past(marginAt))) return undefined;
+
+  const state = when(input.state, input.mains);
+  const note = input.note ? ` (${input.note})` : "";
+  const shown = quantities(input.value, input.limit, input.unit);
+  const limitIs = `${input.limitIs ?? "rated"} ${shown.limit}`;
+  const ratio = input.limit === 0 ? Number.NaN : Math.abs(input.value / input.limit - 1);
+  const by = Number.isNaN(ratio) || ratio > 20 ? "" : ` by ${percent(ratio)}`;
+  const verdict = over
+    ? `${below ? "under" : "over"}${by}`
+    : `${percent(Math.abs(input.value / input.limit))} of it, past the ${percent(input.margin ?? 1)} of ${input.marginSource ?? "common practice"}`;
+  const sentences = [
+    `${input.says} ${shown.value}${state ? ` ${state}` : ""}${note}; ${limitIs}, ${verdict}.`,
+    input.todo,
+    input.estimate && `This ${input.estimate.replace(/\.$/, "")}.`,
+  ];
+  return finding(rule, {
+    message: sentences.filter(Boolean).join(" "),
+    on: input.on,
+    place: input.place,
+    severity: over ? input.severity : (input.marginSeverity ?? "warning"),
+    related: input.related,
+    state: input.state,
+    mains: input.mains,
+    value: input.value,
+    limit: over ? input.limit : (marginAt ?? input.limit),
+    unit: input.unit,
+    source: input.source,
+    fix: input.fix,
+  });
+}
+
+/** Both figures with as many places as it takes to tell them apart: never "400 V; rated 400 V, over". */
+function quantities(value: number, bound: number, unit: QuantityUnit): { value: string; limit: string } {
+  for (let figures = 3; figures < 7; figures++) {
+    const pair = { value: quantity(value, unit, figures), limit: quantity(bound, unit, figures) };
+    if (pair.value !== pair.limit) return pair;
+  }
+  return { value: quantity(value, unit), limit: quantity(bound, unit) };
+}
+
+/**
+ * The share of a rating that practice allows: `assume derate` in the file, then the options, then the default.
+ * @param family `resistor`, `capacitor`, `valve`… as written behind `assume derate`
+ */
+export function margin(
+  context: RuleContext,
+  family: string,
+  standard: number,
+  standardSource = "common practice",
+): { readonly margin: number; readonly marginSource: string } {
+  const written = context.circuit.assumptions.derate.get(family);
+  if (written) return { margin: written.value, marginSource: "the file's own derating" };
+  const configured = context.options.margins?.[family];
+  if (configured !== undefined) return { margin: configured, marginSource: "the configured margin" };
+  return { margin: standard, marginSource: standardSource };
+}

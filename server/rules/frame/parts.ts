@@ -1,0 +1,64 @@
+/** Looking parts up by kind and by net. */
+import type { Circuit, NetIndex, Part, PartKind } from "../../circuit/model.ts";
+
+type PartOf<K extends PartKind> = Extract<Part, { kind: K }>;
+
+/** Parts of the kinds named, in the file's order. */
+export function partsOf<K extends PartKind>(circuit: Circuit, ...kinds: readonly K[]): PartOf<K>[] {
+  return circuit.parts.filter((part): part is PartOf<K> =>
+    (kinds as readonly PartKind[]).includes(part.kind),
+  );
+}
+
+/** Every net a part sits on, each once: plain terminals, sections, heaters, windings, poles and leads alike. */
+export function netsOf(part: Part): readonly NetIndex[] {
+  const nets = new Set<NetIndex>(part.terminals.values());
+  switch (part.kind) {
+    case "valve":
+      for (const section of part.sections) for (const net of section.electrodes.values()) nets.add(net);
+      for (const net of part.heater?.nets ?? []) nets.add(net);
+      break;
+    case "transformer":
+      for (const winding of [part.primary, ...part.secondaries])
+        for (const net of winding?.nets ?? []) nets.add(net);
+      break;
+    case "output-transformer":
+      for (const net of [...(part.plates?.nets ?? []), ...(part.speaker?.nets ?? [])]) nets.add(net);
+      break;
+    case "cord":
+    case "inlet":
+      for (const lead of part.leads.values()) nets.add(lead.net);
+      break;
+    case "switch":
+      for (const pole of part.poles) {
+        if (pole.common !== undefined) nets.add(pole.common);
+        for (const net of pole.throws.values()) nets.add(net);
+      }
+      break;
+  }
+  return [...nets];
+}
+
+const byNet = new WeakMap<Circuit, ReadonlyMap<NetIndex, readonly Part[]>>();
+
+/** Parts on a net, in the file's order, each once. Built once per circuit. */
+export function partsOn(circuit: Circuit, net: NetIndex): readonly Part[] {
+  const known = byNet.get(circuit);
+  if (known) return known.get(net) ?? [];
+  const map = new Map<NetIndex, Part[]>();
+  for (const part of circuit.parts) {
+    for (const on of netsOf(part)) {
+      const list = map.get(on);
+      if (list) list.push(part);
+      else map.set(on, [part]);
+    }
+  }
+  byNet.set(circuit, map);
+  return map.get(net) ?? [];
+}
+
+/** Both nets of a two-terminal part, first terminal first; undefined where one is not wired. */
+export function ends(part: Part): readonly [NetIndex, NetIndex] | undefined {
+  const nets = [...part.terminals.values()];
+  return nets.length === 2 ? [nets[0], nets[1]] : undefined;
+}

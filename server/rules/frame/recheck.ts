@@ -1,0 +1,50 @@
+/** Fixes are tried before they are offered. */
+import type { Finding, Fix } from "../rule.ts";
+
+/** Checks the file again with the edits made; gives all findings, or undefined where the edits cannot be made. */
+export type Recheck = (edits: Fix["edits"]) => readonly Finding[] | undefined;
+
+/**
+ * The same findings, each with a `fix` that is looked into when it is first asked for: it stays only if it removes its
+ * finding and adds none. Without a way to look, no fix is offered.
+ */
+export function withCheckedFixes(findings: readonly Finding[], recheck?: Recheck): readonly Finding[] {
+  return findings.map((finding) => {
+    const { fix } = finding;
+    if (!fix) return finding;
+    if (!recheck) return { ...finding, fix: undefined };
+    let answer: { readonly fix: Fix | undefined } | undefined;
+    return Object.defineProperty({ ...finding }, "fix", {
+      enumerable: true,
+      get: () => {
+        if (!answer) answer = { fix: holds(finding, fix, findings, recheck) ? fix : undefined };
+        return answer.fix;
+      },
+    });
+  });
+}
+
+/** True where the edits remove the finding and add none, of whatever severity. */
+export function holds(finding: Finding, fix: Fix, before: readonly Finding[], recheck: Recheck): boolean {
+  const after = recheck(fix.edits);
+  if (!after) return false;
+  const left = count(after);
+  const own = keyOf(finding);
+  const had = count(before);
+  if ((left.get(own) ?? 0) >= (had.get(own) ?? 0)) return false;
+  for (const [key, number] of left) if (number > (had.get(key) ?? 0)) return false;
+  return true;
+}
+
+/** Places move with the edits, and messages carry figures: a finding is told again by its rule and what it is on. */
+const keyOf = (finding: Finding): string => `${finding.rule}|${finding.severity}|${finding.on[0] ?? ""}`;
+
+function count(findings: readonly Finding[]): ReadonlyMap<string, number> {
+  const counts = new Map<string, number>();
+  for (const finding of findings) {
+    if (finding.waived) continue;
+    const key = keyOf(finding);
+    counts.set(key, (counts.get(key) ?? 0) + 1);
+  }
+  return counts;
+}

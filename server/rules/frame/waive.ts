@@ -1,0 +1,99 @@
+/** Waivers: they hide nothing, they mark; and they are reported when nothing is left for them, or their date is past. */
+import { closest, distance } from "fastest-levenshtein";
+import type { Circuit, Waiver } from "../../circuit/model.ts";
+import type { CheckOptions, Finding } from "../rule.ts";
+import { isSafety } from "./severity.ts";
+
+/** Findings with `waived` set where a waiver holds, and the findings about the waivers themselves. */
+export function waive(
+  circuit: Circuit,
+  found: readonly Finding[],
+  known: ReadonlySet<string>,
+  options: CheckOptions,
+): readonly Finding[] {
+  if (circuit.waivers.length === 0) return found;
+  const result = [...found];
+  const about: Finding[] = [];
+  for (const waiver of circuit.waivers) {
+    const matches = result.flatMap((finding, index) => (covers(waiver, finding) ? [index] : []));
+    if (isPast(waiver, options.today)) {
+      about.push(expired(waiver, matches.length, options.today ?? ""));
+      continue;
+    }
+    let held = 0;
+    let needsReason = 0;
+    for (const index of matches) {
+      const finding = result[index];
+      if (isSafety(finding) && !waiver.reason?.trim()) {
+        needsReason++;
+        continue;
+      }
+      result[index] = {
+        ...finding,
+        waived: { reason: waiver.reason?.trim() || "no reason given", until: waiver.until },
+      };
+      held++;
+    }
+    const silenced = options.severity?.[waiver.rule] ?? options.severity?.[waiver.rule.split("/")[0]];
+    if (needsReason > 0) about.push(unreasoned(waiver));
+    else if (held === 0 && silenced !== "off") about.push(unused(waiver, known));
+  }
+  return [...result, ...about];
+}
+
+function covers(waiver: Waiver, finding: Finding): boolean {
+  if (waiver.rule !== finding.rule || finding.rule.startsWith("circuit/waive-")) return false;
+  return waiver.on === undefined || finding.on.includes(waiver.on);
+}
+
+/** A waiver holds through its last day. ISO dates compare as text. */
+function isPast(waiver: Waiver, today: string | undefined): boolean {
+  return waiver.until !== undefined && today !== undefined && today.slice(0, 10) > waiver.until;
+}
+
+function expired(waiver: Waiver, left: number, today: string): Finding {
+  const rest =
+    left > 0
+      ? `what it held stands again (${left === 1 ? "one finding" : `${left} findings`})`
+      : "nothing is left for it to hold: take it out";
+  return about(
+    "circuit/waive-expired",
+    "warning",
+    waiver,
+    `The waiver of ${waiver.rule} ran until ${waiver.until}, today is ${today.slice(0, 10)}; ${rest}.`,
+  );
+}
+
+function unused(waiver: Waiver, known: ReadonlySet<string>): Finding {
+  const on = waiver.on ? ` on ${waiver.on}` : "";
+  if (!known.has(waiver.rule)) {
+    const near = closest(waiver.rule, [...known]);
+    const offer =
+      distance(near, waiver.rule) <= Math.max(2, waiver.rule.length / 3) ? ` Meant: ${near}?` : "";
+    return about(
+      "circuit/waive-unused",
+      "warning",
+      waiver,
+      `No rule is called ${waiver.rule}, so this waiver holds nothing.${offer}`,
+    );
+  }
+  return about(
+    "circuit/waive-unused",
+    "warning",
+    waiver,
+    `The waiver of ${waiver.rule}${on} has nothing left to hold: the finding is gone, so take the waiver out.`,
+  );
+}
+
+function unreasoned(waiver: Waiver): Finding {
+  return about(
+    "circuit/waive-unused",
+    "warning",
+    waiver,
+    `The waiver of ${waiver.rule} does not hold: a mains or earth error is waived only with a reason (because "…").`,
+  );
+}
+
+function about(rule: string, severity: "warning", waiver: Waiver, message: string): Finding {
+  return { rule, severity, message, on: [waiver.on ?? waiver.rule], place: waiver.place, related: [] };
+}

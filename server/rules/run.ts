@@ -1,0 +1,65 @@
+/** From what happens to findings: every rule run and guarded, causes put before what follows, waivers applied. */
+import type { Circuit } from "../circuit/model.ts";
+import type { Analysis } from "../physics/results.ts";
+import { failed, fromProblem } from "./frame/found.ts";
+import { lead } from "./frame/lead.ts";
+import { type Recheck, withCheckedFixes } from "./frame/recheck.ts";
+import { severityFor } from "./frame/severity.ts";
+import { inOrder } from "./frame/sort.ts";
+import { Tally } from "./frame/tally.ts";
+import { waive } from "./frame/waive.ts";
+import { rules as everyRule, ruleById } from "./index.ts";
+import type { CheckOptions, Finding, Rule, RuleContext } from "./rule.ts";
+
+export interface RunOptions extends CheckOptions {
+  /**
+   * Checks the file again with a fix's edits made, fixes left alone. With it, a finding's `fix` is looked into the first
+   * time that somebody asks for it, and is only there when it removes its finding and adds none. Without it, no fix is
+   * offered at all.
+   */
+  readonly recheck?: Recheck;
+  /** For tests: other rules than the catalogue's. */
+  readonly rules?: readonly Rule[];
+}
+
+export interface RunResult {
+  /** Sorted by file, place, rule; waived ones stay, marked. */
+  readonly findings: readonly Finding[];
+  /** Limits held against a number. */
+  readonly checked: number;
+  /** Limits that could not be checked. */
+  readonly unchecked: number;
+}
+
+/** @throws never: a rule that fails becomes a finding that names it, and the others go on. */
+export function runRules(circuit: Circuit, analysis: Analysis, options: RunOptions = {}): RunResult {
+  const tally = new Tally();
+  const context: RuleContext = {
+    circuit,
+    analysis,
+    options,
+    checked: (on) => tally.check(on),
+    unchecked: (on, what, place) => tally.miss(on, what, place),
+  };
+  const rules = options.rules ?? everyRule;
+  const found: Finding[] = circuit.problems.map((problem) => fromProblem(problem, ruleById));
+  for (const rule of rules) {
+    try {
+      found.push(...rule.check(context));
+    } catch (error) {
+      found.push(failed(circuit, rule, error));
+      tally.miss(rule.id, "the whole rule", found[found.length - 1].place);
+    }
+  }
+  found.push(...tally.findings(circuit));
+
+  const led = lead(found, rules);
+  const known = new Set([...ruleById.keys(), ...rules.map((rule) => rule.id)]);
+  const waived = waive(circuit, led, known, options);
+  const findings = inOrder(circuit, severityFor(waived, options));
+  return {
+    findings: withCheckedFixes(findings, options.recheck),
+    checked: tally.checked,
+    unchecked: tally.unchecked,
+  };
+}
