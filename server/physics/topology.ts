@@ -2,11 +2,11 @@
  * Nets to nodes: ideal conductors (wire, bond, fuse, closed switch, jack contact…) merged, circuit common chosen.
  */
 import type { Circuit, NetIndex } from "../circuit/model.ts";
-import type { Conditions } from "./states.ts";
 
 export interface Topology {
   readonly circuit: Circuit;
-  readonly conditions: Conditions;
+  /** Position of each switch by reference; nothing else of the conditions changes the nodes. */
+  readonly positions: ReadonlyMap<string, string>;
   /** Node by net index; -1 is circuit common. */
   readonly node: Int32Array;
   readonly nodeCount: number;
