@@ -2,7 +2,7 @@
 import type { Tree } from "../grammar/tree.ts";
 import type { Circuit } from "./circuit/model.ts";
 import type { Analysis } from "./physics/results.ts";
-import type { CheckOptions, Finding } from "./rules/rule.ts";
+import type { CheckOptions, Finding, Margin, Unchecked } from "./rules/rule.ts";
 
 /** How included files are read; gives undefined where there is no such file. Pure in tests, the file system in hosts. */
 export type ReadInclude = (file: string) => string | undefined;
@@ -19,6 +19,9 @@ export interface CheckResult {
   readonly checked: number;
   /** Limits that could not be checked. */
   readonly unchecked: number;
+  /** The limits that were held against numbers, and those that could not be: for margin tables. */
+  readonly margins: readonly Margin[];
+  readonly missed: readonly Unchecked[];
 }
 
 export interface CheckInput extends CheckOptions {

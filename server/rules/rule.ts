@@ -38,12 +38,32 @@ export interface Finding {
   readonly follows?: string;
 }
 
+/** One limit that was held against a number, for margin tables. SI units. */
+export interface Margin {
+  readonly on: string;
+  readonly rule: string;
+  readonly value: number;
+  readonly limit: number;
+  readonly unit: string;
+  /** `below`: the limit is a least value. */
+  readonly breach: "above" | "below";
+  readonly state?: StateName;
+  readonly mains?: MainsLevel;
+  readonly source: string;
+}
+
+/** One limit that could not be held against anything, and why, as a noun phrase. */
+export interface Unchecked {
+  readonly on: string;
+  readonly what: string;
+}
+
 export interface RuleContext {
   readonly circuit: Circuit;
   readonly analysis: Analysis;
   readonly options: CheckOptions;
-  /** Count one limit that was held against a number, whatever came of it. */
-  checked(on: string): void;
+  /** Count one limit that was held against a number, whatever came of it; with the numbers where there are any. */
+  checked(on: string, margin?: Margin): void;
   /** Count one limit that could not be checked; told once per part by rating/unrated. `what` is a noun phrase. */
   unchecked(on: string, what: string, place: Place): void;
 }

@@ -9,7 +9,7 @@ import { inOrder } from "./frame/sort.ts";
 import { Tally } from "./frame/tally.ts";
 import { waive } from "./frame/waive.ts";
 import { rules as everyRule, ruleById } from "./index.ts";
-import type { CheckOptions, Finding, Rule, RuleContext } from "./rule.ts";
+import type { CheckOptions, Finding, Margin, Rule, RuleContext, Unchecked } from "./rule.ts";
 
 export interface RunOptions extends CheckOptions {
   /**
@@ -29,6 +29,9 @@ export interface RunResult {
   readonly checked: number;
   /** Limits that could not be checked. */
   readonly unchecked: number;
+  /** The limits that were held against numbers, and those that could not be: for margin tables. */
+  readonly margins: readonly Margin[];
+  readonly missed: readonly Unchecked[];
 }
 
 /** @throws never: a rule that fails becomes a finding that names it, and the others go on. */
@@ -38,7 +41,7 @@ export function runRules(circuit: Circuit, analysis: Analysis, options: RunOptio
     circuit,
     analysis,
     options,
-    checked: (on) => tally.check(on),
+    checked: (on, margin) => tally.check(on, margin),
     unchecked: (on, what, place) => tally.miss(on, what, place),
   };
   const rules = options.rules ?? everyRule;
@@ -61,5 +64,7 @@ export function runRules(circuit: Circuit, analysis: Analysis, options: RunOptio
     findings: withCheckedFixes(findings, options.recheck),
     checked: tally.checked,
     unchecked: tally.unchecked,
+    margins: tally.margins,
+    missed: tally.missed,
   };
 }

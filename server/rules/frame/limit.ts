@@ -51,7 +51,17 @@ export function limit(context: RuleContext, rule: Rule, input: LimitInput): Find
     context.unchecked(leading, `${rule.id}: the figure could not be computed`, input.place);
     return undefined;
   }
-  context.checked(leading);
+  context.checked(leading, {
+    on: leading,
+    rule: rule.id,
+    value: input.value,
+    limit: input.limit,
+    unit: input.unit,
+    breach: input.breach ?? "above",
+    state: input.state,
+    mains: input.mains,
+    source: input.source ?? rule.source,
+  });
   const below = input.breach === "below";
   const past = (bound: number) =>
     below ? input.value < bound - Math.abs(bound) * EXACT : input.value > bound + Math.abs(bound) * EXACT;

@@ -1,14 +1,17 @@
 /** Counts what was held against a limit, and gathers what could not be, to be told once per part. */
 import type { Circuit, Place } from "../../circuit/model.ts";
-import type { Finding } from "../rule.ts";
+import type { Finding, Margin, Unchecked } from "../rule.ts";
 import { listed } from "./quantity.ts";
 
 export class Tally {
   checked = 0;
+  /** In the order in which they were held. */
+  readonly margins: Margin[] = [];
   readonly #missed = new Map<string, { readonly what: Set<string>; readonly place: Place }>();
 
-  check(_on: string): void {
+  check(_on: string, margin?: Margin): void {
     this.checked++;
+    if (margin) this.margins.push(margin);
   }
 
   miss(on: string, what: string, place: Place): void {
@@ -21,6 +24,10 @@ export class Tally {
     let sum = 0;
     for (const { what } of this.#missed.values()) sum += what.size;
     return sum;
+  }
+
+  get missed(): Unchecked[] {
+    return [...this.#missed].flatMap(([on, { what }]) => [...what].map((phrase) => ({ on, what: phrase })));
   }
 
   /** One hint per part, at the place that was named first. */
