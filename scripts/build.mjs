@@ -2,9 +2,9 @@
  * Bundles the program into `dist/`: one file per entry, so that a start reads one file and not a thousand.
  * An entry whose source is not there is skipped.
  *
- *   cli.js    the launcher: answers what needs no core, and loads main.js for the rest
- *   main.js   the command line with the whole core
- *   lsp.js    the language server for Node, lsp.web.js for a browser worker, client.js the editor extension
+ *   cli.js       reads the arguments and answers what needs no core
+ *   commands.js  the commands' work with the whole core
+ *   lsp.js       the language server for Node, lsp.web.js for a browser worker, client.js the editor extension
  */
 import { existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
@@ -17,10 +17,22 @@ const { version } = JSON.parse(readFileSync(join(root, "package.json"), "utf8"))
 
 const node = { platform: "node", target: "node20", format: "cjs" };
 const entries = [
-  { source: "server/cli.ts", output: "cli.js", ...node, banner: { js: "#!/usr/bin/env node" } },
-  { source: "server/cli/main.ts", output: "main.js", ...node },
+  {
+    source: "server/cli.ts",
+    output: "cli.js",
+    ...node,
+    external: ["./commands.js"],
+    banner: { js: "#!/usr/bin/env node" },
+  },
+  { source: "server/cli/commands.ts", output: "commands.js", ...node },
   { source: "server/lsp.ts", output: "lsp.js", ...node },
-  { source: "server/lsp.web.ts", output: "lsp.web.js", platform: "browser", target: "es2022", format: "iife" },
+  {
+    source: "server/lsp.web.ts",
+    output: "lsp.web.js",
+    platform: "browser",
+    target: "es2022",
+    format: "iife",
+  },
   { source: "client/extension.ts", output: "client.js", ...node, external: ["vscode"] },
   {
     source: "client/extension.web.ts",

@@ -1,8 +1,12 @@
 /** The one pure function that the rest of the program calls: text in, voltages and findings out. */
+import { parse } from "../grammar/parse.ts";
 import type { Tree } from "../grammar/tree.ts";
-import type { Circuit } from "./circuit/model.ts";
+import { buildCircuit } from "./circuit/build.ts";
+import type { Circuit, CircuitProblem } from "./circuit/model.ts";
+import { analyse } from "./physics/analyse.ts";
 import type { Analysis } from "./physics/results.ts";
-import type { CheckOptions, Finding, Margin, Unchecked } from "./rules/rule.ts";
+import type { CheckOptions, Finding, Fix, Margin, Unchecked } from "./rules/rule.ts";
+import { runRules } from "./rules/run.ts";
 
 /** How included files are read; gives undefined where there is no such file. Pure in tests, the file system in hosts. */
 export type ReadInclude = (file: string) => string | undefined;
@@ -30,3 +34,74 @@ export interface CheckInput extends CheckOptions {
 
 /** @throws never for any text. */
 export type Check = (file: string, text: string, input?: CheckInput) => CheckResult;
+
+/**
+ * Checks one netlist.
+ * @param file key of the text: findings name it, and included files are looked for beside it
+ * @throws never for any text.
+ */
+export const check: Check = (file, text, input = {}) => once(file, text, input, true);
+
+function once(file: string, text: string, input: CheckInput, fixes: boolean): CheckResult {
+  const tree = parse(text);
+  const { circuit: built, sources } = buildCircuit(file, text, tree, input.readInclude);
+  const analysis = analyse(built);
+  const circuit = withSyntax(built, sources);
+  const run = runRules(circuit, analysis, {
+    ...input,
+    recheck: fixes ? (edits) => recheck(file, sources, edits, input) : undefined,
+  });
+  return { file, sources, circuit, analysis, ...run };
+}
+
+/** What the parser found wrong stands among the circuit's problems, so that it is sorted, counted and waived alike. */
+function withSyntax(circuit: Circuit, sources: CheckResult["sources"]): Circuit {
+  const syntax = [...sources].flatMap(([file, { tree }]) =>
+    tree.problems.map(
+      ({ rule, message, range }): CircuitProblem => ({ rule, message, place: { file, range }, on: [] }),
+    ),
+  );
+  return syntax.length > 0 ? { ...circuit, problems: [...syntax, ...circuit.problems] } : circuit;
+}
+
+/** All findings once the edits are made; undefined where two of them overlap or one lies in a file that wasn't read. */
+function recheck(
+  file: string,
+  sources: CheckResult["sources"],
+  edits: Fix["edits"],
+  input: CheckInput,
+): readonly Finding[] | undefined {
+  const edited = applyEdits(sources, edits);
+  if (!edited) return undefined;
+  const main = edited.get(file) ?? sources.get(file)?.text;
+  if (main === undefined) return undefined;
+  const readInclude: ReadInclude = (included) => edited.get(included) ?? input.readInclude?.(included);
+  return once(file, main, { ...input, readInclude }, false).findings;
+}
+
+/**
+ * @returns the new text of every file that an edit touches, or undefined where the edits can't all be made: two overlap,
+ *   or one is in a file that isn't among the sources
+ */
+export function applyEdits(
+  sources: ReadonlyMap<string, { readonly text: string }>,
+  edits: Fix["edits"],
+): ReadonlyMap<string, string> | undefined {
+  const byFile = new Map<string, Fix["edits"][number][]>();
+  for (const edit of edits) byFile.set(edit.place.file, [...(byFile.get(edit.place.file) ?? []), edit]);
+  const texts = new Map<string, string>();
+  for (const [file, own] of byFile) {
+    const source = sources.get(file);
+    if (!source) return undefined;
+    own.sort((a, b) => a.place.range.start - b.place.range.start);
+    let text = "";
+    let at = 0;
+    for (const { place, text: inserted } of own) {
+      if (place.range.start < at) return undefined;
+      text += source.text.slice(at, place.range.start) + inserted;
+      at = place.range.end;
+    }
+    texts.set(file, text + source.text.slice(at));
+  }
+  return texts;
+}

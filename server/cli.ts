@@ -1,0 +1,17 @@
+/** The `derate` command: reads the arguments, and loads the checker only for a command that checks. */
+import { processHost } from "./cli/host.ts";
+import { run } from "./cli/run.ts";
+import { status } from "./cli/status.ts";
+
+// A reader that went away (`derate check . | head`) is no fault: stop writing, keep the status.
+process.stdout.on("error", (error: NodeJS.ErrnoException) => {
+  if (error.code === "EPIPE") process.exit();
+  process.stderr.write(`derate: the output could not be written: ${error.message}\n`);
+  process.exit(status.usage);
+});
+process.stderr.on("error", () => process.exit());
+
+// Left to end by itself, so that everything written arrives.
+void run(process.argv.slice(2), processHost()).then((code) => {
+  process.exitCode = code;
+});

@@ -1,0 +1,50 @@
+/** `derate volts FILE` */
+import { check } from "../../check.ts";
+import type { MainsLevel } from "../../circuit/model.ts";
+import type { StateName } from "../../physics/results.ts";
+import { count } from "../../reports/units.ts";
+import { type VoltsReport, voltsReport } from "../../reports/volts.ts";
+import { voltsText } from "../../reports/voltsText.ts";
+import { findNetlists, includeReader, readNetlist } from "../files.ts";
+import type { Host } from "../host.ts";
+import { type ColourOption, page } from "../page.ts";
+import { status, UsageError } from "../status.ts";
+
+export interface VoltsCommandOptions extends ColourOption {
+  readonly format: "text" | "json";
+  readonly state?: StateName;
+  readonly mains?: MainsLevel;
+  readonly parts?: boolean;
+}
+
+export function volts(path: string, options: VoltsCommandOptions, host: Host): number {
+  const files = findNetlists([path], host);
+  if (files.length !== 1) throw new UsageError(`${path}: a folder; "derate volts" takes one file`);
+  const [file] = files;
+  const result = check(file.path, readNetlist(file), { today: host.today, readInclude: includeReader(host) });
+  if (options.state && !result.analysis.states.includes(options.state))
+    throw new UsageError(
+      `${file.path}: this amplifier has no state "${options.state}"; it has ${result.analysis.states.join(", ") || "none"}`,
+    );
+  const report = voltsReport(result, {
+    states: options.state && [options.state],
+    mains: options.mains && [options.mains],
+  });
+  host.out(
+    options.format === "json"
+      ? `${JSON.stringify(report, undefined, 2)}\n`
+      : voltsText(report, { ...page(options, host), parts: options.parts }),
+  );
+  const errors = result.findings.filter(({ severity, waived }) => severity === "error" && !waived).length;
+  if (errors > 0)
+    host.err(
+      `derate: ${count(errors, "error")} in ${file.path}: "derate check" tells what; the voltages hold for what could be read.\n`,
+    );
+  return solved(report) ? status.clean : status.findings;
+}
+
+function solved({ states }: VoltsReport): boolean {
+  return Object.values(states).every((byLevel) =>
+    Object.values(byLevel).every((solution) => solution.solved),
+  );
+}

@@ -1,0 +1,14 @@
+/** The exit statuses, and the errors that lead to them. They are a promise to scripts: never change a meaning. */
+export const status = {
+  /** Nothing at error level. */
+  clean: 0,
+  /** Findings at error level. */
+  findings: 1,
+  /** The command can't be done as given: a wrong option, a file that can't be read. */
+  usage: 2,
+  /** A fault of this program. */
+  fault: 3,
+} as const;
+
+/** What the user can put right. Its message says what is wrong and what to do. Ends with status 2. */
+export class UsageError extends Error {}

@@ -1,0 +1,9 @@
+/** Findings for programs. The keys are a promise: new ones may come, none may change or go. */
+import type { FileReport } from "./report.ts";
+
+/** Version of the JSON shapes, raised when a key changes its meaning. */
+export const formatVersion = 1;
+
+export function jsonReport(reports: readonly FileReport[]): string {
+  return `${JSON.stringify({ version: formatVersion, files: reports }, undefined, 2)}\n`;
+}

@@ -1,0 +1,88 @@
+/** What a run comes to, in numbers and in words. */
+import type { Severity } from "../rules/rule.ts";
+import type { FileReport, ReportFinding } from "./report.ts";
+import { count } from "./units.ts";
+
+export interface Summary {
+  readonly files: number;
+  /** Findings that stand, by severity; waived ones are counted in `waived` alone. */
+  readonly error: number;
+  readonly warning: number;
+  readonly advice: number;
+  readonly waived: number;
+  /** Limits held against a number, passed or breached. */
+  readonly checked: number;
+  /** Limits passed by what happens in the circuit, waived or not. */
+  readonly breached: number;
+  /** Limits that could not be checked. */
+  readonly unchecked: number;
+}
+
+export function summarise(reports: readonly FileReport[]): Summary {
+  const sum = {
+    files: reports.length,
+    error: 0,
+    warning: 0,
+    advice: 0,
+    waived: 0,
+    checked: 0,
+    breached: 0,
+    unchecked: 0,
+  };
+  for (const report of reports) {
+    sum.checked += report.checked;
+    sum.unchecked += report.unchecked;
+    for (const finding of report.findings) {
+      if (isBreach(finding)) sum.breached++;
+      if (finding.waived) sum.waived++;
+      else if (finding.severity !== "unchecked") sum[finding.severity]++;
+    }
+  }
+  return sum;
+}
+
+/** A limit passed: an error or warning that isn't about how the file is written. */
+function isBreach(finding: ReportFinding): boolean {
+  return (
+    (finding.severity === "error" || finding.severity === "warning") && !finding.rule.startsWith("circuit/")
+  );
+}
+
+/** Whether anything stands at this severity or above it. */
+export function standsAt(reports: readonly FileReport[], severity: Severity): boolean {
+  const ranks: Record<Severity, number> = { error: 3, warning: 2, advice: 1, unchecked: 0 };
+  return reports.some(({ findings }) =>
+    findings.some((finding) => !finding.waived && ranks[finding.severity] >= ranks[severity]),
+  );
+}
+
+/**
+ * Shown under every summary: what stands in a report is no leave to touch a chassis.
+ * Common practice of the trade; local codes go further.
+ */
+export const caution =
+  "This tells what was calculated from the file, and nothing about the amplifier on the bench; it is never a proof of " +
+  "safety. Inside stand lethal voltages, also after switching off. Before touching anything: pull the mains plug, let " +
+  "the capacitors discharge, measure that they have, and keep one hand out of it. Mains and earth wiring is for a " +
+  "qualified person, under the local codes.";
+
+/** Three sentences: findings, limits, and that the unchecked isn't good. */
+export function summaryLines(summary: Summary): string[] {
+  const { files, error, warning, advice, waived, checked, breached, unchecked } = summary;
+  const found = [
+    error > 0 && count(error, "error"),
+    warning > 0 && count(warning, "warning"),
+    advice > 0 && count(advice, "piece of advice", "pieces of advice"),
+  ].filter((part) => part !== false);
+  const findings = found.length > 0 ? found.join(", ") : "nothing found among what was checked";
+  const lines = [
+    `${count(files, "file")}: ${findings}${waived > 0 ? `; ${waived} waived` : ""}.`,
+    `${count(checked, "limit")} checked, ${breached} breached; ${unchecked} could not be checked.`,
+  ];
+  if (checked === 0) lines.push("Nothing was held against a limit: this says nothing about the amplifier.");
+  else if (unchecked > 0)
+    lines.push(
+      "What could not be checked is not good: it is unknown, for want of what the file doesn't say.",
+    );
+  return lines;
+}

@@ -1,0 +1,124 @@
+/** Findings for a person at a terminal: the sentence first, then the source line with a marker under the place. */
+import type { FileReport, LineRange, ReportFinding } from "./report.ts";
+import type { Style } from "./style.ts";
+import { caution, summarise, summaryLines } from "./summary.ts";
+import { wrap } from "./wrap.ts";
+
+export interface TextOptions {
+  readonly style: Style;
+  /** Width of the page in characters. */
+  readonly width: number;
+  /** Errors and the summary alone. */
+  readonly quiet?: boolean;
+  /** The summary alone. */
+  readonly summary?: boolean;
+}
+
+export function textReport(reports: readonly FileReport[], options: TextOptions): string {
+  const lines: string[] = [];
+  if (!options.summary) for (const report of reports) lines.push(...fileLines(report, options));
+  const summary = summarise(reports);
+  for (const line of summaryLines(summary)) lines.push(options.style.strong(line));
+  lines.push("", ...wrap(caution, options.width).map(options.style.faint));
+  return `${lines.join("\n")}\n`;
+}
+
+function fileLines(report: FileReport, options: TextOptions): string[] {
+  const standing = report.findings.filter((finding) => !finding.waived);
+  const shown = standing.filter((finding) =>
+    options.quiet ? finding.severity === "error" : finding.severity !== "unchecked",
+  );
+  const lines = shown.flatMap((finding) => [...findingLines(finding, options), ""]);
+  if (options.quiet) return lines;
+  const unchecked = standing.filter((finding) => finding.severity === "unchecked");
+  if (unchecked.length > 0) {
+    lines.push(options.style.faint(`Not checked in ${report.path}:`));
+    for (const finding of unchecked) lines.push(...briefLines(finding, finding.message, options));
+    lines.push("");
+  }
+  const waived = report.findings.filter((finding) => finding.waived);
+  if (waived.length > 0) {
+    lines.push(options.style.faint(`Waived in ${report.path}, and still so:`));
+    for (const finding of waived) {
+      const until = finding.waived?.until ? ` until ${finding.waived.until}` : "";
+      const words = `${finding.severity} ${finding.rule}: ${finding.message} Waived${until}: ${finding.waived?.reason}`;
+      lines.push(...briefLines(finding, words, options));
+    }
+    lines.push("");
+  }
+  return lines;
+}
+
+function findingLines(finding: ReportFinding, options: TextOptions): string[] {
+  const { style, width } = options;
+  const paint = finding.severity === "unchecked" ? style.faint : style[finding.severity];
+  const [first, ...rest] = wrap(`${finding.severity}: ${finding.message}`, width);
+  const lines = [
+    paint(finding.severity) + (first as string).slice(finding.severity.length),
+    ...rest.map((line) => `  ${line}`),
+    style.faint(`  ${placeOf(finding)}  ${finding.rule}`),
+  ];
+  const gutter = Math.max(
+    numberOf(finding).length,
+    ...finding.related
+      .filter((related) => related.file === finding.file)
+      .map((related) => numberOf(related).length),
+  );
+  lines.push(...excerpt(finding, gutter, "^", options));
+  const seen = new Set([`${finding.file}:${finding.range.start.line}`]);
+  for (const related of finding.related) {
+    const elsewhere = related.file === finding.file ? "" : ` (${placeOf(related)})`;
+    lines.push(style.faint(`  ${related.message}${elsewhere}`));
+    const key = `${related.file}:${related.range.start.line}`;
+    // The line that is already on the page needs no second print.
+    if (!seen.has(key)) lines.push(...excerpt(related, gutter, "-", options));
+    seen.add(key);
+  }
+  return lines;
+}
+
+/** The source line behind its number, and under it a marker as long as the place. */
+function excerpt(
+  place: { readonly range: LineRange; readonly text: string },
+  gutter: number,
+  mark: string,
+  { style, width }: TextOptions,
+): string[] {
+  if (place.text.trim() === "") return [];
+  const { start, end } = place.range;
+  const to = end.line === start.line ? end.character : place.text.length;
+  const room = Math.max(20, width - gutter - 6);
+  const { text, from, length } = window(place.text, start.character, Math.max(1, to - start.character), room);
+  // Tabs stay tabs in the space before the marker, so that both lines step alike.
+  const lead = text.slice(0, from).replace(/[^\t]/g, " ");
+  const number = numberOf(place).padStart(gutter);
+  return [
+    `  ${style.faint(`${number} │`)} ${text}`,
+    `  ${style.faint(`${" ".repeat(gutter)} │`)} ${lead}${style.marker(mark.repeat(Math.max(1, length)))}`,
+  ];
+}
+
+/** The part of a long line that has the place in it. */
+function window(text: string, from: number, length: number, room: number) {
+  const trimmed = text.trimEnd();
+  if (trimmed.length <= room)
+    return { text: trimmed, from, length: Math.min(length, Math.max(1, trimmed.length - from)) };
+  const cut = Math.max(0, Math.min(from - 8, trimmed.length - room));
+  const piece = trimmed.slice(cut, cut + room);
+  return { text: piece, from: from - cut, length: Math.min(length, piece.length - (from - cut)) };
+}
+
+function briefLines(finding: ReportFinding, words: string, { style, width }: TextOptions): string[] {
+  const lead = `  ${numberOf(finding).padStart(4)}  `;
+  return wrap(words, width, " ".repeat(lead.length)).map((line, index) =>
+    style.faint(index === 0 ? lead + line.trimStart() : line),
+  );
+}
+
+function numberOf(place: { readonly range: LineRange }): string {
+  return String(place.range.start.line + 1);
+}
+
+function placeOf(place: { readonly file: string; readonly range: LineRange }): string {
+  return `${place.file}:${place.range.start.line + 1}:${place.range.start.character + 1}`;
+}

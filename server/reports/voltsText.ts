@@ -1,0 +1,151 @@
+/** The voltages for a person with a meter: a table for each state, a row for each net, a column for each mains level. */
+import type { MainsLevel } from "../circuit/model.ts";
+import type { StateName } from "../physics/results.ts";
+import { quantity } from "../rules/frame/quantity.ts";
+import type { Style } from "./style.ts";
+import { table } from "./table.ts";
+import { meterVolts } from "./units.ts";
+import {
+  type DischargeVolts,
+  levels,
+  type PartReadings,
+  type SolutionVolts,
+  type VoltsReport,
+} from "./volts.ts";
+import { wrap } from "./wrap.ts";
+
+export const stateWords: Readonly<Record<StateName, string>> = {
+  cold: "just switched on, heaters still cold",
+  standby: "standby switch open, heaters hot",
+  idle: "everything warm, no signal",
+  drive: "everything warm, driven up to the onset of clipping",
+  pulled: "output valves out of their sockets",
+};
+
+export interface VoltsTextOptions {
+  readonly style: Style;
+  readonly width: number;
+  /** The parts' currents and dissipations too. */
+  readonly parts?: boolean;
+}
+
+type ByLevel = readonly (readonly [MainsLevel, SolutionVolts])[];
+
+export function voltsText(report: VoltsReport, options: VoltsTextOptions): string {
+  const { style, width } = options;
+  const lines = [style.strong(report.amp ?? report.path)];
+  lines.push(
+    ...wrap(
+      "Average volts from circuit common (gnd), ripple peak to peak, the band that part tolerances give.",
+      width,
+    ),
+    "",
+  );
+  for (const [state, byLevel] of Object.entries(report.states) as [
+    StateName,
+    Partial<Record<MainsLevel, SolutionVolts>>,
+  ][]) {
+    const solutions = levels.flatMap((level) => (byLevel[level] ? [[level, byLevel[level]] as const] : []));
+    if (solutions.length === 0) continue;
+    lines.push(style.strong(`${state}: ${stateWords[state]}`), ...stateLines(solutions, options), "");
+  }
+  const stores = Object.entries(report.discharge) as [MainsLevel, DischargeVolts][];
+  if (options.parts && stores.length > 0) lines.push(...dischargeLines(report, options), "");
+  lines.push(...wrap(cautionOfVolts, width).map(style.faint));
+  return `${lines.join("\n")}\n`;
+}
+
+/** Said under every voltage chart: somebody is about to measure. */
+const cautionOfVolts =
+  "Calculated, not measured. These voltages kill: measure with one hand, with probes rated for them, the meter clipped on " +
+  "before the power comes on; work inside only when unplugged, discharged and measured dead.";
+
+function stateLines(solutions: ByLevel, options: VoltsTextOptions): string[] {
+  const lines: string[] = [];
+  const troubles = solutions.filter(([, solution]) => !solution.solved);
+  for (const [level, { trouble }] of troubles)
+    lines.push(
+      ...wrap(
+        `No solution at ${level} mains: ${trouble ?? "the circuit did not settle"}`,
+        options.width,
+        "  ",
+      ),
+    );
+  const middle = (solutions.find(([level]) => level === "nominal") ?? solutions[0])[1];
+  const heading = [
+    "net",
+    ...solutions.map(([level, { mainsVolts }]) =>
+      mainsVolts === null || mainsVolts === 0 ? level : `${level} (${meterVolts(mainsVolts)} V)`,
+    ),
+    "tolerance",
+    "ripple",
+  ];
+  const rows = Object.keys(middle.nets).map((net) => {
+    const { low, high, ripple } = middle.nets[net];
+    const band = low === high ? "" : `${meterVolts(low)} … ${meterVolts(high)}`;
+    return [
+      net,
+      ...solutions.map(([, solution]) => meterVolts(solution.nets[net]?.volts)),
+      band,
+      ripple === null || ripple < 5e-4 ? "" : quantity(ripple, "V"),
+    ];
+  });
+  lines.push(...indented(table([heading, ...rows])));
+  if (options.parts) lines.push("", ...indented(table(partRows(middle), 1)));
+  for (const estimate of middle.estimates)
+    lines.push(...wrap(estimate, options.width, "  ").map(options.style.faint));
+  return lines;
+}
+
+const columns: readonly (readonly [keyof PartReadings, string, Parameters<typeof quantity>[1]])[] = [
+  ["volts", "volts", "V"],
+  ["amps", "average", "A"],
+  ["rms", "rms", "A"],
+  ["peak", "peak", "A"],
+  ["rmsVolts", "rms volts", "V"],
+  ["inverse", "inverse", "V"],
+  ["watts", "watts", "W"],
+  ["va", "VA", "VA"],
+];
+
+function partRows({ parts }: SolutionVolts): string[][] {
+  const used = columns.filter(([name]) =>
+    Object.values(parts).some((readings) => readings[name] !== undefined),
+  );
+  return [
+    ["part", ...used.map(([, title]) => title)],
+    ...Object.entries(parts).map(([key, readings]) => [
+      key,
+      ...used.map(([name, , unit]) => {
+        const value = readings[name];
+        if (value === undefined) return "";
+        return value === null ? "–" : Math.abs(value) < 1e-9 ? "0" : quantity(value, unit);
+      }),
+    ]),
+  ];
+}
+
+function dischargeLines(report: VoltsReport, { style }: VoltsTextOptions): string[] {
+  const level = report.discharge.high ? "high" : (Object.keys(report.discharge)[0] as MainsLevel);
+  const warm = report.discharge[level] ?? {};
+  const out = report.dischargeValvesOut[level] ?? {};
+  const seconds = (value: number | null | undefined) =>
+    value === undefined ? "" : value === null ? "never" : quantity(value, "s");
+  return [
+    style.strong(`after switching off, at ${level} mains: time down to 60 V`),
+    ...indented(
+      table([
+        ["capacitor", "volts", "stored", "valves warm", "valves out"],
+        ...Object.entries(warm).map(([reference, { volts, joules, secondsTo60V }]) => [
+          reference,
+          meterVolts(volts),
+          joules === null ? "–" : quantity(joules, "J"),
+          seconds(secondsTo60V),
+          seconds(out[reference]?.secondsTo60V),
+        ]),
+      ]),
+    ),
+  ];
+}
+
+const indented = (lines: readonly string[]) => lines.map((line) => `  ${line}`);
