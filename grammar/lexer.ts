@@ -1,0 +1,62 @@
+/**
+ * Text to tokens. Every character lands in some token, so lexing cannot fail; what a word means (a keyword, a net, a value)
+ * depends on where it stands and is decided in `layout.ts`.
+ */
+import { createToken, type IToken, Lexer, type TokenType } from "chevrotain";
+
+/** Blanks of any sort, a byte-order mark included. Line ends are not blanks here. */
+export const Blank = createToken({ name: "Blank", pattern: /[^\S\r\n]+/, group: Lexer.SKIPPED });
+export const Comment = createToken({ name: "Comment", pattern: /#[^\r\n]*/, group: Lexer.SKIPPED });
+/** One or more line ends with nothing but blanks and comments between them: one token, so that none is looked at twice. */
+export const LineEnd = createToken({
+  name: "LineEnd",
+  pattern: /(?:(?:\r\n|\r|\n)(?:[^\S\r\n]*(?:#[^\r\n]*)?(?=[\r\n]))?)+/,
+  line_breaks: true,
+});
+export const Dashes = createToken({ name: "Dashes", pattern: /--+/ });
+export const CurlyOpen = createToken({ name: "CurlyOpen", pattern: "{" });
+export const CurlyClose = createToken({ name: "CurlyClose", pattern: "}" });
+export const RoundOpen = createToken({ name: "RoundOpen", pattern: "(" });
+export const RoundClose = createToken({ name: "RoundClose", pattern: ")" });
+export const Comma = createToken({ name: "Comma", pattern: "," });
+export const Colon = createToken({ name: "Colon", pattern: ":" });
+export const Text = createToken({ name: "Text", pattern: /"[^"\r\n]*"/ });
+/** A quotation mark without its partner on the same line. */
+export const OpenText = createToken({ name: "OpenText", pattern: /"[^"\r\n]*/ });
+/** Any other run of characters: `12AX7`, `290-0-290V`, `B+2`, `green-yellow`. `--` always ends it, a single `-` does not. */
+export const Word = createToken({ name: "Word", pattern: /(?:[^\s{}(),:#"-]|-(?!-))+/ });
+
+const lexer = new Lexer(
+  [
+    Blank,
+    Word,
+    LineEnd,
+    Dashes,
+    Comma,
+    Colon,
+    CurlyOpen,
+    CurlyClose,
+    Comment,
+    RoundOpen,
+    RoundClose,
+    Text,
+    OpenText,
+  ],
+  { positionTracking: "onlyOffset" },
+);
+
+/** All tokens of a text but blanks and comments, in order. Never fails. */
+export function tokenize(text: string): IToken[] {
+  return lexer.tokenize(text).tokens;
+}
+
+/** Offset behind a token's last character. */
+export function endOf(token: IToken): number {
+  return token.startOffset + token.image.length;
+}
+
+/** Tokens take their final type from their place; see `layout.ts`. */
+export function retype(token: IToken, type: TokenType): void {
+  token.tokenType = type;
+  token.tokenTypeIdx = type.tokenTypeIdx!;
+}

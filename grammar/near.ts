@@ -1,0 +1,28 @@
+import { distance } from "fastest-levenshtein";
+
+/**
+ * The known names that a mistyped word most likely meant: at most three, closest first, equal ones in the order given.
+ * A name counts as near when at most a third of its letters (one at least) would have to change; case counts half.
+ */
+export function nearNames(word: string, names: Iterable<string>): readonly string[] {
+  const lower = word.toLowerCase();
+  const near: { name: string; steps: number }[] = [];
+  for (const name of names) {
+    if (name === word) continue;
+    const allowed = Math.max(1, Math.floor(Math.max(name.length, word.length) / 3));
+    if (Math.abs(name.length - word.length) > allowed) continue;
+    const nameLower = name.toLowerCase();
+    const steps = distance(lower, nameLower) + (nameLower === lower ? 0.5 : 0);
+    if (steps <= allowed) near.push({ name, steps });
+  }
+  near.sort((one, other) => one.steps - other.steps);
+  return near.slice(0, 3).map((entry) => entry.name);
+}
+
+/** ` Did you mean a, b or c?` with its leading blank, or nothing where no name is near. */
+export function didYouMean(word: string, names: Iterable<string>): string {
+  const near = nearNames(word, names);
+  if (near.length === 0) return "";
+  const last = near[near.length - 1];
+  return ` Did you mean ${near.length === 1 ? last : `${near.slice(0, -1).join(", ")} or ${last}`}?`;
+}

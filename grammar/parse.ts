@@ -1,0 +1,63 @@
+/** The one door of the grammar: text in, tree out. */
+import type { IRecognitionException } from "chevrotain";
+import { layOut } from "./layout.ts";
+import { endOf, tokenize } from "./lexer.ts";
+import { AmpnetParser } from "./parser.ts";
+import { lineAt, lineStartsOf } from "./positions.ts";
+import type { SyntaxProblem, Tree } from "./tree.ts";
+
+/** Building the parser costs more than a thousand lines of reading: one is made, at the first text. */
+let parser: AmpnetParser | undefined;
+
+/**
+ * Reads one `.ampnet` text.
+ * @returns the tree of all that could be understood, and at most one problem for each line that could not.
+ *   Ranges are offsets in UTF-16 code units. A problem where something is missing is empty, behind what stands before it.
+ * @throws never, for any text
+ */
+export function parse(text: string): Tree {
+  parser ??= new AmpnetParser();
+  const lineStarts = lineStartsOf(text);
+  const { tokens, problems: laidOut } = layOut(tokenize(text));
+  parser.source = text;
+  parser.problems = [];
+  parser.input = tokens;
+  const statements = parser.file();
+  const found = [...laidOut, ...parser.problems, ...parser.errors.map(problemOf)];
+  // Nothing of one text is kept alive until the next.
+  parser.input = [];
+  parser.source = "";
+  return { statements, problems: onePerLine(found, lineStarts), lineStarts };
+}
+
+interface Found {
+  readonly message: string;
+  readonly start: number;
+  readonly end: number;
+}
+
+function problemOf(error: IRecognitionException): Found {
+  const token = error.token;
+  const isThere = !Number.isNaN(token.startOffset) && !/^(?:|[\r\n].*)$/su.test(token.image);
+  if (isThere) return { message: error.message, start: token.startOffset, end: endOf(token) };
+  const previous = (error as { previousToken?: typeof token }).previousToken;
+  const end = previous && !Number.isNaN(previous.startOffset) ? endOf(previous) : 0;
+  return { message: error.message, start: end, end };
+}
+
+/** The first problem of each line, in the order of the text; what follows it on the line mostly follows from it. */
+function onePerLine(found: readonly Found[], lineStarts: readonly number[]): readonly SyntaxProblem[] {
+  const lines = new Set<number>();
+  const problems: SyntaxProblem[] = [];
+  for (const one of [...found].sort((a, b) => a.start - b.start)) {
+    const line = lineAt(lineStarts, one.start);
+    if (lines.has(line)) continue;
+    lines.add(line);
+    problems.push({
+      rule: "circuit/syntax",
+      message: one.message,
+      range: { start: one.start, end: one.end },
+    });
+  }
+  return problems;
+}

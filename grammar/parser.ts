@@ -1,0 +1,744 @@
+/**
+ * Tokens to statements. The grammar is small because `layout.ts` has told apart what begins each line and item: a line
+ * is one statement, an item one terminal or row. What goes wrong inside one is put right at its end, never further on.
+ */
+import { EmbeddedActionsParser, EOF, type IToken, type ParserMethod, type TokenType } from "chevrotain";
+import { factsOf, wordOf } from "./facts.ts";
+import * as L from "./layout.ts";
+import {
+  Blank,
+  Colon,
+  Comma,
+  Comment,
+  CurlyClose,
+  CurlyOpen,
+  Dashes,
+  endOf,
+  LineEnd,
+  OpenText,
+  RoundClose,
+  RoundOpen,
+  Text,
+  Word as WordToken,
+} from "./lexer.ts";
+import { expectedIn, messageProvider, shown } from "./messages.ts";
+import { heaterTerminals, heaterWords, isNetName, isReferenceShape, kinds, statementWords } from "./names.ts";
+import { didYouMean, nearNames } from "./near.ts";
+import { netOf, partOf, pathsOf, type Report, type Segment } from "./paths.ts";
+import { parseQuantity } from "./quantity.ts";
+import type { BodyItem, Fact, RowItem, Statement, TerminalItem, Word } from "./tree.ts";
+
+const vocabulary: TokenType[] = [
+  ...[
+    Blank,
+    Comment,
+    LineEnd,
+    Dashes,
+    CurlyOpen,
+    CurlyClose,
+    RoundOpen,
+    RoundClose,
+    Comma,
+    Colon,
+    Text,
+    OpenText,
+  ],
+  WordToken,
+  ...[L.Amp, L.MainsWord, L.Metal, L.Assume, L.Measured, L.Waive, L.Include, L.BlockWord, L.Use, L.Kind],
+  ...[L.FirstNet, L.Unknown, L.On, L.Because, L.Until, L.Across, L.At, L.As],
+  ...[L.BodyOpen, L.BodyClose, L.RowOpen, L.RowClose, L.BlockOpen, L.BlockClose, L.Separator, L.RowSeparator],
+  ...[L.TerminalName, L.RowName, L.WrongItem],
+];
+
+const lineEnders: ReadonlySet<TokenType> = new Set([LineEnd, L.BlockClose, EOF]);
+const itemEnders: ReadonlySet<TokenType> = new Set([L.Separator, L.BodyClose, EOF]);
+const rowItemEnders: ReadonlySet<TokenType> = new Set([L.RowSeparator, L.RowClose, EOF]);
+const measuredLabels: ReadonlySet<string> = new Set(["mains"]);
+const firstWords = [...kinds, ...statementWords];
+const dateShape = /^\d{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12]\d|3[01])$/;
+
+interface Body {
+  readonly items: readonly BodyItem[];
+  readonly range: { readonly start: number; readonly end: number };
+}
+interface Header {
+  name?: Word;
+  parameters: readonly Word[];
+}
+
+/** Only a whole statement or a block's header is given up: resync on every other rule is off. */
+const inner = { resyncEnabled: false };
+
+/** One instance serves every text: set `source` and `problems`, then `input`, then call `file`. */
+export class AmpnetParser extends EmbeddedActionsParser {
+  source = "";
+  problems: { message: string; start: number; end: number }[] = [];
+  /** Statements of the file, or of the block being read. */
+  private statements: Statement[] = [];
+  private inBlock = false;
+  private header: Header = { parameters: [] };
+
+  private readonly report: Report = (message, start, end) => {
+    this.problems.push({ message, start, end });
+  };
+
+  constructor() {
+    super(vocabulary, { recoveryEnabled: true, maxLookahead: 1, errorMessageProvider: messageProvider });
+    this.performSelfAnalysis();
+  }
+
+  readonly file: ParserMethod<[], Statement[]> = this.RULE("file", () => {
+    this.ACTION(() => {
+      this.statements = [];
+      this.inBlock = false;
+    });
+    this.MANY(() => {
+      this.OR([{ ALT: () => this.SUBRULE(this.statement) }, { ALT: () => this.CONSUME(LineEnd) }]);
+    });
+    return this.statements;
+  });
+
+  private readonly statement: ParserMethod<[], void> = this.RULE("statement", () => {
+    this.OR([
+      { ALT: () => this.SUBRULE(this.path) },
+      { ALT: () => this.SUBRULE(this.part) },
+      { ALT: () => this.SUBRULE(this.amp) },
+      { ALT: () => this.SUBRULE(this.mains) },
+      { ALT: () => this.SUBRULE(this.metal) },
+      { ALT: () => this.SUBRULE(this.assume) },
+      { ALT: () => this.SUBRULE(this.measured) },
+      { ALT: () => this.SUBRULE(this.waive) },
+      { ALT: () => this.SUBRULE(this.include) },
+      { ALT: () => this.SUBRULE(this.block) },
+      { ALT: () => this.SUBRULE(this.use) },
+      { ALT: () => this.SUBRULE(this.unknown) },
+      { ALT: () => this.SUBRULE(this.strayBody) },
+    ]);
+    this.ACTION(() => this.expectLineEnd());
+  });
+
+  // ── statements of one line ───────────────────────────────────
+  private readonly amp = this.RULE(
+    "amp",
+    () => {
+      const first = this.CONSUME(L.Amp);
+      const name = this.CONSUME(Text);
+      this.ACTION(() => this.statements.push({ node: "amp", name: quoted(name), range: span(first, name) }));
+    },
+    inner,
+  );
+
+  private readonly include = this.RULE(
+    "include",
+    () => {
+      const first = this.CONSUME(L.Include);
+      const file = this.CONSUME(Text);
+      this.ACTION(() =>
+        this.statements.push({ node: "include", file: quoted(file), range: span(first, file) }),
+      );
+    },
+    inner,
+  );
+
+  private readonly mains = this.RULE(
+    "mains",
+    () => {
+      const first = this.CONSUME(L.MainsWord);
+      const words: IToken[] = [];
+      this.AT_LEAST_ONE(() => words.push(this.CONSUME(WordToken)));
+      this.ACTION(() =>
+        this.statements.push({ node: "mains", facts: this.facts(words), range: span(first, this.LA(0)) }),
+      );
+    },
+    inner,
+  );
+
+  private readonly metal = this.RULE(
+    "metal",
+    () => {
+      const first = this.CONSUME(L.Metal);
+      const net = this.CONSUME(WordToken);
+      const words = this.SUBRULE(this.words);
+      this.ACTION(() =>
+        this.statements.push({
+          node: "metal",
+          net: netOf(net, this.report),
+          facts: this.facts(words),
+          range: span(first, this.LA(0)),
+        }),
+      );
+    },
+    inner,
+  );
+
+  private readonly assume = this.RULE(
+    "assume",
+    () => {
+      const first = this.CONSUME(L.Assume);
+      const subject = this.CONSUME(WordToken);
+      const words: IToken[] = [];
+      this.AT_LEAST_ONE(() => words.push(this.CONSUME2(WordToken)));
+      this.ACTION(() =>
+        this.statements.push({
+          node: "assume",
+          subject: wordOf(subject),
+          facts: this.facts(words),
+          range: span(first, this.LA(0)),
+        }),
+      );
+    },
+    inner,
+  );
+
+  private readonly measured = this.RULE(
+    "measured",
+    () => {
+      const first = this.CONSUME(L.Measured);
+      let across = false;
+      this.OPTION(() => {
+        this.CONSUME(L.Across);
+        across = true;
+      });
+      const target = this.CONSUME(WordToken);
+      const words: IToken[] = [];
+      this.AT_LEAST_ONE(() => words.push(this.CONSUME2(WordToken)));
+      let at: IToken[] | undefined;
+      this.OPTION2(() => {
+        this.CONSUME(L.At);
+        at = [];
+        this.AT_LEAST_ONE2(() => at!.push(this.CONSUME3(WordToken)));
+      });
+      this.ACTION(() => {
+        const value = this.oneReading(words, "a reading, such as 312V, 85mA or 0.08R");
+        const condition =
+          at && this.oneReading(at, "what it was taken at, such as at mains 236V or at 500V", measuredLabels);
+        if (!value || (at && !condition)) return;
+        const range = span(first, this.LA(0));
+        this.statements.push({
+          node: "measured",
+          target: wordOf(target),
+          across,
+          value,
+          at: condition,
+          range,
+        });
+      });
+    },
+    inner,
+  );
+
+  private readonly waive = this.RULE(
+    "waive",
+    () => {
+      const first = this.CONSUME(L.Waive);
+      const rule = this.CONSUME(WordToken);
+      let on: IToken | undefined;
+      let because: IToken | undefined;
+      let until: IToken | undefined;
+      this.MANY(() => {
+        this.OR([
+          { ALT: () => (on = this.SUBRULE(this.waiveOn)) },
+          { ALT: () => (because = this.SUBRULE(this.waiveBecause)) },
+          { ALT: () => (until = this.SUBRULE(this.waiveUntil)) },
+        ]);
+      });
+      this.ACTION(() => {
+        if (!because && lineEnders.has(this.LA(1).tokenType))
+          this.reportAfter(expectedIn("waiveBecause", "", this.LA(1)));
+        if (until && !dateShape.test(until.image)) {
+          this.reportAt(
+            until,
+            `${until.image} is no date: expected year-month-day, such as until 2027-03-01.`,
+          );
+          return;
+        }
+        this.statements.push({
+          node: "waive",
+          rule: wordOf(rule),
+          on: on && wordOf(on),
+          because: because && quoted(because),
+          until: until && wordOf(until),
+          range: span(first, this.LA(0)),
+        });
+      });
+    },
+    inner,
+  );
+  private readonly waiveOn = this.RULE(
+    "waiveOn",
+    () => {
+      this.CONSUME(L.On);
+      return this.CONSUME(WordToken);
+    },
+    inner,
+  );
+  private readonly waiveBecause = this.RULE(
+    "waiveBecause",
+    () => {
+      this.CONSUME(L.Because);
+      return this.CONSUME(Text);
+    },
+    inner,
+  );
+  private readonly waiveUntil = this.RULE(
+    "waiveUntil",
+    () => {
+      this.CONSUME(L.Until);
+      return this.CONSUME(WordToken);
+    },
+    inner,
+  );
+
+  private readonly use = this.RULE(
+    "use",
+    () => {
+      const first = this.CONSUME(L.Use);
+      const name = this.CONSUME(WordToken);
+      this.CONSUME(RoundOpen);
+      const passed = this.SUBRULE(this.names);
+      this.CONSUME(RoundClose);
+      this.CONSUME(L.As);
+      const prefix = this.CONSUME2(WordToken);
+      this.ACTION(() => {
+        if (!isReferenceShape(prefix.image)) {
+          this.reportAt(
+            prefix,
+            `${prefix.image} is no prefix: expected a name of letters and digits, such as as N.`,
+          );
+          return;
+        }
+        this.statements.push({
+          node: "use",
+          name: wordOf(name),
+          arguments: passed,
+          prefix: wordOf(prefix),
+          range: span(first, prefix),
+        });
+      });
+    },
+    inner,
+  );
+
+  private readonly names: ParserMethod<[], Word[]> = this.RULE(
+    "names",
+    () => {
+      const words: Word[] = [];
+      this.OPTION(() => {
+        const word = this.CONSUME(WordToken);
+        this.ACTION(() => words.push(netOf(word, this.report)));
+        this.MANY(() => {
+          this.CONSUME(Comma);
+          const next = this.CONSUME2(WordToken);
+          this.ACTION(() => words.push(netOf(next, this.report)));
+        });
+      });
+      return words;
+    },
+    inner,
+  );
+
+  private readonly path = this.RULE(
+    "path",
+    () => {
+      const segments: Segment[] = [];
+      const first = this.CONSUME(L.FirstNet);
+      const words = this.SUBRULE(this.words);
+      this.ACTION(() => segments.push({ words: [first, ...words], at: first.startOffset }));
+      this.MANY(() => {
+        const dashes = this.CONSUME(Dashes);
+        const more = this.SUBRULE2(this.words);
+        this.ACTION(() => segments.push({ words: more, at: endOf(dashes) }));
+      });
+      this.ACTION(() => {
+        const next = this.LA(1);
+        // What ends the path early is told first: its missing rest would only be told because of it.
+        if (!lineEnders.has(next.tokenType)) this.reportAt(next, this.unexpected(next, "path"));
+        this.statements.push(...pathsOf(segments, this.source, this.report));
+      });
+    },
+    inner,
+  );
+
+  private readonly words: ParserMethod<[], IToken[]> = this.RULE(
+    "words",
+    () => {
+      const words: IToken[] = [];
+      this.MANY(() => words.push(this.CONSUME(WordToken)));
+      return words;
+    },
+    inner,
+  );
+
+  /** A line that begins with nothing known: told with near names; kept where it looks like a part, its kind as written. */
+  private readonly unknown = this.RULE(
+    "unknown",
+    () => {
+      const first = this.CONSUME(L.Unknown);
+      const words = this.SUBRULE(this.words);
+      const body = this.OPTION(() => this.SUBRULE(this.body));
+      this.ACTION(() => {
+        this.reportAt(first, this.whyUnknown(first, words));
+        if (words.length === 0 || nearNames(first.image, kinds).length === 0) return;
+        const part = partOf([first, ...words], this.source, this.report);
+        this.statements.push({ ...part, node: "part", body, range: span(first, this.LA(0)) });
+      });
+    },
+    inner,
+  );
+
+  private readonly strayBody = this.RULE(
+    "strayBody",
+    () => {
+      this.ACTION(() =>
+        this.reportAt(this.LA(1), "Expected a part before this {: a block belongs to the part on its line."),
+      );
+      this.SUBRULE(this.body);
+    },
+    inner,
+  );
+
+  // ── blocks ───────────────────────────────────────────────────
+  private readonly block = this.RULE(
+    "block",
+    () => {
+      const first = this.LA(1);
+      const outer = this.statements;
+      const nested = this.inBlock;
+      const header = this.SUBRULE(this.blockHeader);
+      this.ACTION(() => {
+        if (nested) this.reportAt(first, "A block cannot stand inside another block.");
+        this.statements = [];
+        this.inBlock = true;
+      });
+      this.CONSUME(L.BlockOpen);
+      this.MANY(() => {
+        this.OR([{ ALT: () => this.SUBRULE(this.statement) }, { ALT: () => this.CONSUME(LineEnd) }]);
+      });
+      const close = this.CONSUME(L.BlockClose);
+      this.ACTION(() => {
+        const statements = this.statements;
+        this.statements = outer;
+        this.inBlock = nested;
+        if (nested || !header.name) return;
+        const { name, parameters } = header;
+        this.statements.push({ node: "block", name, parameters, statements, range: span(first, close) });
+      });
+    },
+    inner,
+  );
+
+  private readonly blockHeader: ParserMethod<[], Header> = this.RULE(
+    "blockHeader",
+    () => {
+      this.ACTION(() => {
+        this.header = { parameters: [] };
+      });
+      this.CONSUME(L.BlockWord);
+      const name = this.CONSUME(WordToken);
+      this.ACTION(() => {
+        this.header.name = wordOf(name);
+      });
+      this.CONSUME(RoundOpen);
+      const parameters = this.SUBRULE(this.names);
+      this.ACTION(() => {
+        this.header.parameters = parameters;
+      });
+      this.CONSUME(RoundClose);
+      return this.header;
+    },
+    { recoveryValueFunc: () => this.header },
+  );
+
+  // ── parts and their bodies ───────────────────────────────────
+  private readonly part = this.RULE(
+    "part",
+    () => {
+      const kind = this.CONSUME(L.Kind);
+      const words = this.SUBRULE(this.words);
+      const body = this.OPTION(() => this.SUBRULE(this.body));
+      this.ACTION(() => {
+        const part = partOf([kind, ...words], this.source, this.report);
+        this.statements.push({ ...part, node: "part", body, range: span(kind, this.LA(0)) });
+      });
+    },
+    inner,
+  );
+
+  private readonly body: ParserMethod<[], Body> = this.RULE(
+    "body",
+    () => {
+      const items: BodyItem[] = [];
+      const open = this.CONSUME(L.BodyOpen);
+      this.MANY(() => {
+        this.OR([
+          { ALT: () => this.SUBRULE(this.item, { ARGS: [items] }) },
+          { ALT: () => this.CONSUME(L.Separator) },
+        ]);
+      });
+      const close = this.CONSUME(L.BodyClose);
+      return { items, range: span(open, close) };
+    },
+    inner,
+  );
+
+  private readonly item: ParserMethod<[BodyItem[]], void> = this.RULE(
+    "item",
+    (items: BodyItem[]) => {
+      this.ACTION(() => this.expectSeparator());
+      this.OR([
+        {
+          ALT: () => {
+            const terminal = this.SUBRULE(this.terminal);
+            this.ACTION(() => terminal && items.push(terminal));
+          },
+        },
+        {
+          ALT: () => {
+            const row = this.SUBRULE(this.row);
+            this.ACTION(() => row && items.push(row));
+          },
+        },
+        { ALT: () => this.CONSUME(L.WrongItem) },
+        { ALT: () => this.CONSUME(L.RowOpen) },
+      ]);
+      this.ACTION(() => this.endItem());
+    },
+    inner,
+  );
+
+  private readonly terminal: ParserMethod<[], TerminalItem | undefined> = this.RULE(
+    "terminal",
+    () => {
+      const name = this.CONSUME(L.TerminalName);
+      this.CONSUME(Colon);
+      const words = this.SUBRULE(this.words);
+      return this.ACTION(() => this.terminalOf(name, words));
+    },
+    inner,
+  );
+
+  private readonly row: ParserMethod<[], RowItem | undefined> = this.RULE(
+    "row",
+    () => {
+      const name = this.CONSUME(L.RowName);
+      const words = this.SUBRULE(this.words);
+      const nets: IToken[] = [];
+      const terminals: TerminalItem[] = [];
+      let whole = true;
+      let close: IToken | undefined;
+      this.OPTION(() => {
+        this.CONSUME(L.RowOpen);
+        this.MANY(() => {
+          this.OR([
+            { ALT: () => nets.push(this.CONSUME(WordToken)) },
+            { ALT: () => this.CONSUME(L.RowSeparator) },
+            {
+              ALT: () => {
+                const terminal = this.SUBRULE(this.terminal);
+                this.ACTION(() => {
+                  if (terminal) terminals.push(terminal);
+                  this.endRowItem();
+                });
+              },
+            },
+            {
+              ALT: () => {
+                this.SUBRULE(this.wrongRowItem);
+                whole = false;
+              },
+            },
+          ]);
+        });
+        close = this.CONSUME(L.RowClose);
+      });
+      return this.ACTION(() => this.rowOf(name, words, nets, terminals, whole, close));
+    },
+    inner,
+  );
+
+  private readonly wrongRowItem = this.RULE(
+    "rowItem",
+    () => {
+      this.ACTION(() => {
+        const next = this.LA(1);
+        this.reportAt(next, expectedIn("rowItem", "", next));
+      });
+      this.OR([
+        { ALT: () => this.CONSUME(Text) },
+        { ALT: () => this.CONSUME(OpenText) },
+        { ALT: () => this.CONSUME(Dashes) },
+        { ALT: () => this.CONSUME(Colon) },
+        { ALT: () => this.CONSUME(RoundOpen) },
+        { ALT: () => this.CONSUME(RoundClose) },
+      ]);
+      this.ACTION(() => this.skipTo(rowItemEnders));
+    },
+    inner,
+  );
+
+  // ── what the actions do ──────────────────────────────────────
+  private facts(words: readonly IToken[]): readonly Fact[] {
+    return factsOf(words, this.source);
+  }
+
+  private terminalOf(name: IToken, words: readonly IToken[]): TerminalItem | undefined {
+    if (words.length === 0) {
+      this.reportAfter(
+        `Expected the net that ${name.image} sits on, such as ${name.image}: k1; ${shown(this.LA(1))}.`,
+      );
+      return undefined;
+    }
+    let nets = 1;
+    if (heaterTerminals.has(name.image)) {
+      while (nets < words.length && !heaterWords.has(words[nets].image)) nets++;
+    }
+    return {
+      node: "terminal",
+      terminal: wordOf(name),
+      nets: words.slice(0, nets).map((word) => netOf(word, this.report)),
+      facts: this.facts(words.slice(nets)),
+      range: span(name, words[words.length - 1]),
+    };
+  }
+
+  private rowOf(
+    name: IToken,
+    words: readonly IToken[],
+    nets: readonly IToken[],
+    terminals: readonly TerminalItem[],
+    whole: boolean,
+    close: IToken | undefined,
+  ): RowItem | undefined {
+    if (!close) {
+      const next = this.LA(1);
+      if (itemEnders.has(next.tokenType)) {
+        this.reportAfter(
+          words.length === 0
+            ? `Expected : and a net behind ${name.image}, such as ${name.image}: k1; ${shown(next)}.`
+            : `Expected the nets of ${name.image} in braces, such as ${name.image} ${words.map((word) => word.image).join(" ")} { a b }; ${shown(next)}.`,
+        );
+      } else this.reportAt(next, expectedIn("row", "", next));
+      return undefined;
+    }
+    if (terminals.length > 0 && nets.length > 0) {
+      this.reportAt(
+        nets[0],
+        `Expected a terminal before the net ${nets[0].image}, such as plate: ${nets[0].image}.`,
+      );
+    } else if (!whole && nets.length > 0) return undefined; // a winding short of a net would be a different winding
+    return {
+      node: "row",
+      name: wordOf(name),
+      facts: factsOf(words, this.source, { winding: true }),
+      nets: terminals.length > 0 ? [] : nets.map((net) => netOf(net, this.report)),
+      terminals,
+      range: span(name, close),
+    };
+  }
+
+  private oneReading(words: readonly IToken[], what: string, labels?: ReadonlySet<string>): Fact | undefined {
+    const [reading, further] = factsOf(words, this.source, { labels });
+    if (!reading.quantity) {
+      this.report(`Expected ${what}; found ${reading.text}.`, reading.range.start, reading.range.end);
+      return undefined;
+    }
+    if (further) {
+      this.report(`Expected one value only; found ${further.text}.`, further.range.start, further.range.end);
+      return undefined;
+    }
+    return reading;
+  }
+
+  private whyUnknown(first: IToken, words: readonly IToken[]): string {
+    if (!isNetName(first.image.replaceAll("-", ""))) {
+      if (first.image.startsWith("--")) return "Expected a net before this --: a path begins with a net.";
+      return `Expected a part, a path or another statement; ${shown(first)}.`;
+    }
+    const near = didYouMean(first.image, firstWords);
+    if (near === "" && words.length === 0)
+      return `${first.image} stands alone: expected -- and a part behind a net, or a statement.`;
+    if (near === "" && words.some((word) => parseQuantity(word.image) !== undefined)) {
+      return `Expected a kind of part, such as resistor or capacitor; found ${first.image}.`;
+    }
+    return `No statement begins with ${first.image}.${near}`;
+  }
+
+  /** What stands behind a finished statement is told and passed over. */
+  private expectLineEnd(): void {
+    const next = this.LA(1);
+    if (lineEnders.has(next.tokenType)) return;
+    this.reportAt(next, this.unexpected(next, "statement"));
+    this.skipTo(lineEnders);
+  }
+
+  private unexpected(next: IToken, where: "path" | "statement"): string {
+    if (next.tokenType === OpenText) return "This quotation mark has no partner on its line.";
+    if (next.tokenType === Comma)
+      return "A comma separates nothing here, and a decimal is written with a point: 4.7k or 4k7.";
+    if (next.tokenType === Dashes) return "A path begins with a net: net -- part -- net.";
+    if (next.tokenType === L.BodyOpen && where === "path") {
+      return "A part in a path has no block: its nets are those on its left and right.";
+    }
+    return `Expected the end of the line; ${shown(next)}.`;
+  }
+
+  private expectSeparator(): void {
+    const before = this.LA(0).tokenType;
+    if (before !== L.Separator && before !== L.BodyOpen && before !== L.RowClose) {
+      this.reportAt(this.LA(1), `Expected a comma or a line end before ${this.LA(1).image}.`);
+    }
+  }
+
+  private endItem(): void {
+    const next = this.LA(1).tokenType;
+    const last = this.LA(0);
+    if (last.tokenType === L.WrongItem || last.tokenType === L.RowOpen) {
+      this.reportAt(last, expectedIn("item", "", last));
+    } else if (itemEnders.has(next) || next === L.TerminalName || next === L.RowName) return;
+    else this.reportAt(this.LA(1), `Expected a comma or a line end; ${shown(this.LA(1))}.`);
+    this.skipTo(itemEnders);
+  }
+
+  private endRowItem(): void {
+    const next = this.LA(1);
+    if (next.tokenType === L.TerminalName) {
+      this.reportAt(next, `Expected a comma or a line end before ${next.image}.`);
+    } else if (!rowItemEnders.has(next.tokenType)) {
+      this.reportAt(next, `Expected a comma or a line end; ${shown(next)}.`);
+      this.skipTo(rowItemEnders);
+    }
+  }
+
+  private skipTo(enders: ReadonlySet<TokenType>): void {
+    while (!enders.has(this.LA(1).tokenType)) this.SKIP_TOKEN();
+  }
+
+  private reportAt(token: IToken, message: string): void {
+    if (Number.isNaN(token.startOffset) || token.image === "" || lineEnders.has(token.tokenType))
+      this.reportAfter(message);
+    else this.report(message, token.startOffset, endOf(token));
+  }
+
+  /** Puts a message behind the token read last, where something is missing. */
+  private reportAfter(message: string): void {
+    const end = endOf(this.LA(0));
+    this.report(message, end, end);
+  }
+
+  // A word put in or left out by guess would change what the line says: a wrong line is wrong.
+  protected override canTokenTypeBeInsertedInRecovery(): boolean {
+    return false;
+  }
+  protected override canTokenTypeBeDeletedInRecovery(): boolean {
+    return false;
+  }
+}
+
+function span(first: IToken, last: IToken): { start: number; end: number } {
+  return { start: first.startOffset, end: endOf(last) };
+}
+
+/** A text without its quotation marks; its range keeps them. */
+function quoted(token: IToken): Word {
+  return { text: token.image.slice(1, -1), range: { start: token.startOffset, end: endOf(token) } };
+}
