@@ -1,0 +1,17 @@
+/** A rule's own page in short, without leaving the editor. */
+import { ruleById } from "../../rules/index.ts";
+
+export function hoverRule(id: string): string | undefined {
+  const rule = ruleById.get(id);
+  if (rule === undefined) return `No rule is called \`${id}\`.`;
+  return [
+    `**${rule.id}** · ${rule.severity}`,
+    rule.sentence,
+    rule.why,
+    `Quiet when: ${rule.quiet}`,
+    `Source: ${rule.source}`,
+    rule.caution ?? "",
+  ]
+    .filter((line) => line !== "")
+    .join("\n\n");
+}
