@@ -1,5 +1,5 @@
 /**
- * Bundles the program into `dist/`: one file per entry, so that a start reads one file and not a thousand.
+ * Bundles the program into `dist/` (or the folder given): one file per entry, so that a start reads one file and not a thousand.
  * An entry whose source is not there is skipped.
  *
  *   cli.js       reads the arguments and answers what needs no core
@@ -7,12 +7,12 @@
  *   lsp.js       the language server for Node, lsp.web.js for a browser worker, client.js the editor extension
  */
 import { existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
-import { dirname, join } from "node:path";
+import { dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 import { build } from "esbuild";
 
 const root = join(dirname(fileURLToPath(import.meta.url)), "..");
-const dist = join(root, "dist");
+const dist = resolve(root, process.argv[2] ?? "dist");
 const { version } = JSON.parse(readFileSync(join(root, "package.json"), "utf8"));
 
 const node = { platform: "node", target: "node20", format: "cjs" };

@@ -1,0 +1,92 @@
+/** The built program as a process of its own: what only a real process can show. */
+import { execFileSync, spawn, spawnSync } from "node:child_process";
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join, resolve } from "node:path";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { checkSchema } from "../reports/schema.ts";
+
+const root = resolve(import.meta.dirname, "../..");
+let folder: string;
+let cli: string;
+
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), "derate-built-"));
+  execFileSync(process.execPath, ["scripts/build.mjs", join(folder, "dist")], { cwd: root });
+  cli = join(folder, "dist/cli.js");
+  writeFileSync(
+    join(folder, "bad.ampnet"),
+    'amp "Bench"\nsource B1 300V { plus: HT, minus: gnd }\nHT -- capacitor C1 100n 100V film -- gnd\n',
+  );
+  const many = Array.from(
+    { length: 2000 },
+    (_, i) => `HT -- capacitor C${i + 2} 100n 100V film -- gnd\n`,
+  ).join("");
+  writeFileSync(join(folder, "long.ampnet"), `source B1 300V { plus: HT, minus: gnd }\n${many}`);
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+const derate = (args: string[], env: NodeJS.ProcessEnv = {}) =>
+  spawnSync(process.execPath, [cli, ...args], {
+    cwd: folder,
+    encoding: "utf8",
+    env: { PATH: process.env.PATH, ...env },
+  });
+
+describe("the built command", () => {
+  it("answers --version with the package's version, and --help, without the core", () => {
+    const { version } = JSON.parse(readFileSync(join(root, "package.json"), "utf8"));
+    const alone = mkdtempSync(join(tmpdir(), "derate-alone-"));
+    try {
+      writeFileSync(join(alone, "cli.cjs"), readFileSync(cli));
+      const ran = (arg: string) =>
+        spawnSync(process.execPath, [join(alone, "cli.cjs"), arg], { encoding: "utf8" });
+      expect(ran("--version")).toMatchObject({ status: 0, stdout: `${version}\n`, stderr: "" });
+      expect(ran("--help")).toMatchObject({ status: 0, stderr: "" });
+    } finally {
+      rmSync(alone, { recursive: true });
+    }
+  });
+
+  it("checks a file: status, findings on standard output, no colours in a pipe", () => {
+    const { status, stdout, stderr } = derate(["check", "bad.ampnet"], {
+      CI: "true",
+      COLORTERM: "truecolor",
+    });
+    expect({ status, stderr }).toEqual({ status: 1, stderr: "" });
+    expect(stdout).toContain("error: C1 sees 300 V");
+    expect(stdout).not.toContain("\u001b");
+  });
+
+  it("writes all of a long report into a pipe", () => {
+    const { status, stdout } = derate(["check", "long.ampnet", "--format", "json"]);
+    expect(status).toBe(1);
+    const [{ findings }] = checkSchema.parse(JSON.parse(stdout)).files;
+    expect(findings.filter(({ rule }) => rule === "rating/capacitor-voltage")).toHaveLength(2000);
+  });
+
+  it("ends quietly when the reader goes away", async () => {
+    const child = spawn(process.execPath, [cli, "check", "long.ampnet"], { cwd: folder });
+    let errors = "";
+    child.stderr.on("data", (chunk) => {
+      errors += chunk;
+    });
+    child.stdout.once("data", () => child.stdout.destroy());
+    const code = await new Promise((done) => child.on("close", done));
+    expect(errors).toBe("");
+    expect([0, 1]).toContain(code);
+  });
+
+  it("ends with 2 for a wrong option and for a file that isn't there", () => {
+    expect(derate(["check", "--wrong", "bad.ampnet"])).toMatchObject({ status: 2, stdout: "" });
+    expect(derate(["check", "gone.ampnet"])).toMatchObject({
+      status: 2,
+      stdout: "",
+      stderr: "derate: gone.ampnet: no such file or folder\n",
+    });
+  });
+
+  it("is one file that a shell can start", () => {
+    expect(readFileSync(cli, "utf8").startsWith("#!/usr/bin/env node\n")).toBe(true);
+  });
+});
