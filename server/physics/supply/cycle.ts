@@ -1,0 +1,774 @@
+/**
+ * One mains cycle of a rectifier island, and its periodic steady state.
+ *
+ * The cycle is integrated by a Radau IIA method (implicit, L-stable, stiffly accurate, so that a choke whose rectifiers have
+ * all let go does no harm) on a mesh whose joints stand where rectifiers start and stop conducting. The linear part of a step is
+ * eliminated beforehand; what is left is a Newton on the volts of the ports that conduct. The steady state is found by
+ * shooting: Newton on the storage elements' state at the cycle's start, with the state-transition sensitivity carried along
+ * the cycle, never by integrating seconds of settling.
+ */
+import type { DiodeLaw } from "../device.ts";
+import { type Multiport, type Row, solveDense } from "./multiport.ts";
+
+/** Radau IIA, two stages, order three: E. Hairer, G. Wanner, Solving Ordinary Differential Equations II, table IV.5.5. */
+const stages = 2;
+const nodes = [1 / 3, 1];
+const tableau = [5 / 12, -1 / 12, 3 / 4, 1 / 4];
+const weights = [3 / 4, 1 / 4];
+
+export interface Port {
+  readonly law: DiodeLaw;
+  /** Volts at which it begins to conduct, for the mesh. */
+  readonly knee: number;
+}
+
+/** A run of equal steps, with the matrices of such a step. `s` counts stages, `n` states, `p` ports, `d` drives, `o` observed. */
+interface Stretch {
+  readonly start: number;
+  readonly step: number;
+  readonly count: number;
+  /** Stage states by the state before: s n x n. */
+  readonly R: Float64Array;
+  /** by the constant inputs: s n x (1 + d) */
+  readonly C: Float64Array;
+  /** by the mains volts at the stages: s n x s */
+  readonly M: Float64Array;
+  /** by the ports' currents: s n x s p */
+  readonly P: Float64Array;
+  /** Open-port volts at the stages: s p x n, s p x (1 + d), s p x s; and the impedance s p x s p. */
+  readonly VR: Float64Array;
+  readonly VC: Float64Array;
+  readonly VM: Float64Array;
+  readonly Z: Float64Array;
+  /** This step's share in the averages: o x n, o x (1 + d), o x s, o x s p. */
+  readonly OR: Float64Array;
+  readonly OC: Float64Array;
+  readonly OM: Float64Array;
+  readonly OP: Float64Array;
+}
+
+/** What happened at each stage of each step of a cycle: `count` stages, row-major. */
+export interface CycleRecord {
+  readonly count: number;
+  readonly time: Float64Array;
+  /** Weights of the average over the cycle (their sum is 1). */
+  readonly weight: Float64Array;
+  /** Mains volts. */
+  readonly mains: Float64Array;
+  /** States, count x nx. */
+  readonly x: Float64Array;
+  /** Volts and amperes of the ports, count x np. */
+  readonly v: Float64Array;
+  readonly i: Float64Array;
+}
+
+export interface Steady {
+  readonly converged: boolean;
+  /** Cycles integrated to get there. */
+  readonly cycles: number;
+  /** Averages of the observed rows. */
+  readonly means: Float64Array;
+  /** d(means)/d(drives), row-major observed x drives. */
+  readonly slopes: Float64Array;
+}
+
+export interface CycleOptions {
+  /** Makes every step so many times shorter; for tests of step independence. */
+  readonly refine?: number;
+}
+
+interface Event {
+  readonly time: number;
+  readonly port: number;
+  readonly on: boolean;
+}
+
+/** Work done so far, for the bench's profile. */
+export const work = { cycles: 0, steps: 0, newton: 0, meshes: 0 };
+
+export class Cycle {
+  readonly period: number;
+  readonly omega: number;
+  /** State at the cycle's start. */
+  readonly start: Float64Array;
+  /** d(start)/d(drives), row-major. */
+  private readonly startByDrive: Float64Array;
+  private startSet = false;
+  private readonly lastDrives: Float64Array;
+  private lastPeak = 0;
+
+  private stretches: readonly Stretch[] = [];
+  private meshDrives: Float64Array;
+  private meshPeak = 0;
+  private aligned = false;
+  /** Average current that the ports carried when the mesh was laid. */
+  private carried = 0;
+
+  // What the last cycle did: states before each step, volts and amperes of the ports at each stage.
+  private steps = 0;
+  private before = new Float64Array(0);
+  private v = new Float64Array(0);
+  private i = new Float64Array(0);
+
+  private readonly nx: number;
+  private readonly np: number;
+  private readonly nd: number;
+  private readonly no: number;
+  private readonly cols: number;
+  private readonly end: Float64Array;
+  private readonly means: Float64Array;
+  private readonly endBy: Float64Array;
+  private readonly meansBy: Float64Array;
+  private readonly law2 = new Float64Array(2);
+
+  constructor(
+    private readonly net: Multiport,
+    private readonly ports: readonly Port[],
+    private readonly observed: readonly Row[],
+    readonly hertz: number,
+    private readonly options: CycleOptions = {},
+  ) {
+    this.period = 1 / hertz;
+    this.omega = 2 * Math.PI * hertz;
+    this.nx = net.nx;
+    this.np = net.np;
+    this.nd = net.nu - 2;
+    this.no = observed.length;
+    this.cols = this.nx + this.nd;
+    this.start = new Float64Array(this.nx);
+    this.startByDrive = new Float64Array(this.nx * this.nd);
+    this.lastDrives = new Float64Array(this.nd);
+    this.meshDrives = new Float64Array(this.nd);
+    this.end = new Float64Array(this.nx);
+    this.means = new Float64Array(this.no);
+    this.endBy = new Float64Array(this.nx * this.cols);
+    this.meansBy = new Float64Array(this.no * this.cols);
+  }
+
+  /** Begin from another's steady state and mesh, scaled by the mains. The circuits must be alike. */
+  startFrom(other: Cycle, scale: number): void {
+    for (let k = 0; k < this.nx; k++) this.start[k] = other.start[k] * scale;
+    this.startSet = other.startSet;
+    for (let k = 0; k < this.nd; k++) this.lastDrives[k] = other.lastDrives[k] * scale;
+    this.startByDrive.set(other.startByDrive);
+    this.lastPeak = other.lastPeak * scale;
+  }
+
+  /**
+   * The periodic steady state.
+   * @param peak volts of the mains' crest
+   * @param drives amperes driven into each boundary node from outside, constant over the cycle
+   */
+  solve(peak: number, drives: Float64Array): Steady {
+    const { nx, nd, no, cols } = this;
+    let cycles = 0;
+    if (!this.startSet) {
+      this.startSet = true;
+      this.layMesh([]);
+      // A few cycles from rest fill the reservoirs; Newton takes over from there.
+      cycles += this.settle(peak, drives, 3);
+    } else if (this.lastPeak > 0) {
+      const scale = peak / this.lastPeak;
+      if (scale !== 1) for (let k = 0; k < nx; k++) this.start[k] *= scale;
+      for (let d = 0; d < nd; d++) {
+        const change = drives[d] - this.lastDrives[d] * scale;
+        if (change !== 0) for (let k = 0; k < nx; k++) this.start[k] += this.startByDrive[k * nd + d] * change;
+      }
+    }
+    this.lastDrives.set(drives);
+    this.lastPeak = peak;
+
+    const unit = Math.max(1, Math.abs(peak));
+    const size = (k: number) => (k < this.net.chargeStates ? unit : unit * 1e-3);
+    const jac = new Float64Array(nx * nx);
+    const rhs = new Float64Array(nx * (1 + nd));
+    let converged = false;
+    let worstBefore = Infinity;
+    let layings = 0;
+    let mustAlign = this.np > 0 && this.moved(peak, drives) > 0.02;
+    for (let iteration = 0; iteration < 60; iteration++) {
+      this.integrate(peak, drives, true);
+      cycles++;
+      let worst = 0;
+      for (let r = 0; r < nx; r++) {
+        const shot = this.end[r] - this.start[r];
+        worst = Math.max(worst, Math.abs(shot) / size(r));
+        // (1 - dEnd/dStart) dx = end - start; the drives' columns give the slopes.
+        for (let c = 0; c < nx; c++) jac[r * nx + c] = (r === c ? 1 : 0) - this.endBy[r * cols + c];
+        rhs[r * (1 + nd)] = shot;
+        for (let d = 0; d < nd; d++) rhs[r * (1 + nd) + 1 + d] = this.endBy[r * cols + nx + d];
+      }
+      if (!(worst < 1e9)) {
+        // Lost: begin again from rest by following the circuit.
+        if (iteration > 20) break;
+        this.start.fill(0);
+        cycles += this.settle(peak, drives, 4);
+        worstBefore = Infinity;
+        continue;
+      }
+      solveDense(jac, rhs, nx, 1 + nd);
+      if (!finite(rhs)) break;
+      let by = 0;
+      for (let k = 0; k < nx; k++) by = Math.max(by, Math.abs(rhs[k * (1 + nd)]) / size(k));
+      if (mustAlign && by < 0.03) {
+        // Close enough to know when each rectifier conducts: put the mesh's joints there.
+        this.meshDrives.set(drives);
+        this.meshPeak = peak;
+        this.carried = 0;
+        for (let r = 0; r < this.steps * stages * this.np; r++) this.carried += Math.abs(this.i[r]);
+        this.carried /= Math.max(1, this.steps * stages);
+        this.layMesh(this.events());
+        this.aligned = true;
+        mustAlign = ++layings < 2 && by > 2e-3;
+        for (let k = 0; k < nx; k++) this.start[k] += rhs[k * (1 + nd)];
+        worstBefore = Infinity;
+        continue;
+      }
+      if (worst < 2e-7 && by < 3e-6) {
+        converged = true;
+        // The last correction, to first order: the averages are then good to its square.
+        for (let o = 0; o < no; o++) {
+          for (let k = 0; k < nx; k++) this.means[o] += this.meansBy[o * cols + k] * rhs[k * (1 + nd)];
+        }
+        for (let k = 0; k < nx; k++) this.start[k] += rhs[k * (1 + nd)];
+        break;
+      }
+      if (worst > 4 * worstBefore) {
+        // Newton overshot: follow the circuit for a cycle.
+        this.start.set(this.end);
+        worstBefore = Infinity;
+      } else {
+        for (let k = 0; k < nx; k++) this.start[k] += rhs[k * (1 + nd)];
+        worstBefore = worst;
+      }
+    }
+
+    // Slopes by the chain rule through the steady state.
+    const slopes = new Float64Array(no * nd);
+    for (let r = 0; r < nx; r++) {
+      for (let d = 0; d < nd; d++) this.startByDrive[r * nd + d] = rhs[r * (1 + nd) + 1 + d];
+    }
+    for (let o = 0; o < no; o++) {
+      for (let d = 0; d < nd; d++) {
+        let s = this.meansBy[o * cols + nx + d];
+        for (let k = 0; k < nx; k++) s += this.meansBy[o * cols + k] * this.startByDrive[k * nd + d];
+        slopes[o * nd + d] = s;
+      }
+    }
+    return { converged, cycles, means: this.means.slice(), slopes };
+  }
+
+  /** Follow the circuit for some cycles. */
+  private settle(peak: number, drives: Float64Array, count: number): number {
+    for (let k = 0; k < count; k++) {
+      this.integrate(peak, drives, false);
+      if (!finite(this.end)) return k + 1;
+      this.start.set(this.end);
+    }
+    return count;
+  }
+
+  /** How far the conditions have moved since the mesh was laid. */
+  private moved(peak: number, drives: Float64Array): number {
+    if (!this.aligned) return Infinity;
+    let size = 0;
+    let change = 0;
+    for (let d = 0; d < this.nd; d++) {
+      size = Math.max(size, Math.abs(this.meshDrives[d]));
+      change = Math.max(change, Math.abs(drives[d] - this.meshDrives[d]));
+    }
+    return Math.max(Math.abs(peak / this.meshPeak - 1), change / (Math.max(size, this.carried) + 1e-9));
+  }
+
+  /**
+   * When each port starts and stops conducting, from the last cycle. What is followed is the port's open volts, drawn on into
+   * conduction as volts plus amperes times the resistance in its way: smooth through the event, where the port's own volts
+   * and current each have a corner.
+   */
+  private events(): readonly Event[] {
+    const found: Event[] = [];
+    const { np, steps, v } = this;
+    if (steps === 0) return found;
+    for (let p = 0; p < np; p++) {
+      const knee = this.ports[p].knee;
+      let n = 0;
+      let before = v[(steps * stages - 1) * np + p] - knee;
+      let at = steps * stages - 1;
+      for (const piece of this.stretches) {
+        for (let k = 0; k < piece.count; k++, n++) {
+          const end = n * stages + stages - 1;
+          const now = v[end * np + p] - knee;
+          if (before > 0 !== now > 0) {
+            const ohms = this.pathOhms(p, before > 0 ? at : end);
+            const s0 = before + ohms * this.i[at * np + p];
+            const s1 = v[n * stages * np + p] - knee + ohms * this.i[n * stages * np + p];
+            const s2 = now + ohms * this.i[end * np + p];
+            found.push({ time: piece.start + (k + crossing(s0, s1, s2)) * piece.step, port: p, on: now > 0 });
+          }
+          before = now;
+          at = end;
+        }
+      }
+    }
+    return found;
+  }
+
+  /** Resistance that a port sees at a stage, the other ports that conduct there taken as closed. */
+  private pathOhms(port: number, stage: number): number {
+    const { np } = this;
+    const { Z } = this.net;
+    const closed: number[] = [port];
+    for (let p = 0; p < np; p++) if (p !== port && this.i[stage * np + p] > 1e-6) closed.push(p);
+    const n = closed.length;
+    const m = new Float64Array(n * n);
+    const e = new Float64Array(n);
+    e[0] = 1;
+    for (let r = 0; r < n; r++) for (let c = 0; c < n; c++) m[r * n + c] = Z[closed[r] * np + closed[c]];
+    solveDense(m, e, n, 1);
+    const ohms = 1 / e[0];
+    return ohms > 0 && Number.isFinite(ohms) ? Math.min(ohms, 1e6) : 0;
+  }
+
+  private conducts(time: number, events: readonly Event[]): boolean {
+    for (let p = 0; p < this.np; p++) {
+      // The port's last event before that time, round the clock.
+      let latest: Event | undefined;
+      let last: Event | undefined;
+      for (const e of events) {
+        if (e.port !== p) continue;
+        if (!last || e.time > last.time) last = e;
+        if (e.time <= time && (!latest || e.time > latest.time)) latest = e;
+      }
+      const state = latest ?? last;
+      if (state ? state.on : this.steps > 0 && this.v[p] > this.ports[p].knee) return true;
+    }
+    return false;
+  }
+
+  private layMesh(events: readonly Event[]): void {
+    work.meshes++;
+    const T = this.period;
+    const refine = this.options.refine ?? 1;
+    const joints: number[] = [0];
+    for (const t of events.map((e) => e.time).sort((a, b) => a - b)) {
+      if (t - joints[joints.length - 1] > T / 4000 && t < T * (1 - 1 / 4000)) joints.push(t);
+    }
+    joints.push(T);
+    const pieces: { start: number; length: number; count: number }[] = [];
+    if (events.length === 0) {
+      pieces.push({ start: 0, length: T, count: 80 });
+    } else {
+      for (let k = 0; k + 1 < joints.length; k++) {
+        const start = joints[k];
+        const length = joints[k + 1] - start;
+        if (!this.conducts(start + length / 2, events)) {
+          pieces.push({ start, length, count: Math.max(1, Math.ceil(length / (T / 24))) });
+          continue;
+        }
+        // Short steps at both corners of a pulse.
+        const corner = Math.min(length / 8, T / 200);
+        const middle = length - 2 * corner;
+        pieces.push({ start, length: corner, count: 2 });
+        pieces.push({ start: start + corner, length: middle, count: Math.max(4, Math.ceil(middle / (T / 80))) });
+        pieces.push({ start: start + length - corner, length: corner, count: 2 });
+      }
+    }
+    const known = new Map<number, Stretch>();
+    this.stretches = pieces.map(({ start, length, count }) => {
+      const n = count * refine;
+      const step = length / n;
+      const made = this.stretch(start, step, n, known.get(step));
+      known.set(step, made);
+      return made;
+    });
+    const steps = this.stretches.reduce((sum, piece) => sum + piece.count, 0);
+    if (this.before.length < (steps + 1) * this.nx) this.before = new Float64Array((steps + 1) * this.nx);
+    if (this.v.length < steps * stages * this.np) {
+      this.v = new Float64Array(steps * stages * this.np);
+      this.i = new Float64Array(steps * stages * this.np);
+    }
+  }
+
+  private stretch(start: number, step: number, count: number, like?: Stretch): Stretch {
+    if (like) return { ...like, start, count };
+    const { nx, np, nd, no } = this;
+    const { A, B, E, Vx, Vu, Z: Z0, nu } = this.net;
+    const S = stages;
+    const sn = S * nx;
+    const sp = S * np;
+    const nc = 1 + nd;
+    // (1 - h a (x) A) Y = x + h a (x) (B u + E i)
+    const W = new Float64Array(sn * sn);
+    const width = nx + nc + S + sp;
+    const Y = new Float64Array(sn * width);
+    for (let j = 0; j < S; j++) {
+      for (let k = 0; k < S; k++) {
+        const ha = step * tableau[j * S + k];
+        for (let r = 0; r < nx; r++) {
+          const row = (j * nx + r) * width;
+          for (let c = 0; c < nx; c++) W[(j * nx + r) * sn + k * nx + c] -= ha * A[r * nx + c];
+          for (let c = 0; c < nc; c++) Y[row + nx + c] += ha * B[r * nu + 1 + c];
+          Y[row + nx + nc + k] += ha * B[r * nu];
+          for (let c = 0; c < np; c++) Y[row + nx + nc + S + k * np + c] += ha * E[r * np + c];
+        }
+      }
+      for (let r = 0; r < nx; r++) {
+        W[(j * nx + r) * sn + j * nx + r] += 1;
+        Y[(j * nx + r) * width + r] += 1;
+      }
+    }
+    solveDense(W, Y, sn, width);
+    const part = (rows: number, from: number, columns: number, of: Float64Array) => {
+      const out = new Float64Array(rows * columns);
+      for (let r = 0; r < rows; r++) for (let c = 0; c < columns; c++) out[r * columns + c] = of[r * width + from + c];
+      return out;
+    };
+    const V = new Float64Array(sp * width);
+    for (let j = 0; j < S; j++) {
+      for (let p = 0; p < np; p++) {
+        const row = (j * np + p) * width;
+        for (let k = 0; k < nx; k++) {
+          const s = Vx[p * nx + k];
+          if (s === 0) continue;
+          for (let c = 0; c < width; c++) V[row + c] += s * Y[(j * nx + k) * width + c];
+        }
+        for (let c = 0; c < nc; c++) V[row + nx + c] += Vu[p * nu + 1 + c];
+        V[row + nx + nc + j] += Vu[p * nu];
+        for (let c = 0; c < np; c++) V[row + nx + nc + S + j * np + c] -= Z0[p * np + c];
+      }
+    }
+    const O = new Float64Array(no * width);
+    for (let o = 0; o < no; o++) {
+      const of = this.observed[o];
+      for (let j = 0; j < S; j++) {
+        const share = (weights[j] * step) / this.period;
+        for (let k = 0; k < nx; k++) {
+          const s = share * of.x[k];
+          if (s === 0) continue;
+          for (let c = 0; c < width; c++) O[o * width + c] += s * Y[(j * nx + k) * width + c];
+        }
+        for (let c = 0; c < nc; c++) O[o * width + nx + c] += share * of.u[1 + c];
+        O[o * width + nx + nc + j] += share * of.u[0];
+        for (let c = 0; c < np; c++) O[o * width + nx + nc + S + j * np + c] += share * of.i[c];
+      }
+    }
+    const Z = part(sp, nx + nc + S, sp, V);
+    for (let k = 0; k < Z.length; k++) Z[k] = -Z[k];
+    return {
+      start,
+      step,
+      count,
+      R: part(sn, 0, nx, Y),
+      C: part(sn, nx, nc, Y),
+      M: part(sn, nx + nc, S, Y),
+      P: part(sn, nx + nc + S, sp, Y),
+      VR: part(sp, 0, nx, V),
+      VC: part(sp, nx, nc, V),
+      VM: part(sp, nx + nc, S, V),
+      Z,
+      OR: part(no, 0, nx, O),
+      OC: part(no, nx, nc, O),
+      OM: part(no, nx + nc, S, O),
+      OP: part(no, nx + nc + S, sp, O),
+    };
+  }
+
+  /** One cycle from `start` to `end`, with averages, and with their sensitivities if wanted. */
+  private integrate(peak: number, drives: Float64Array, sensitive: boolean): void {
+    work.cycles++;
+    const { nx, np, nd, no, cols, omega, before } = this;
+    const S = stages;
+    const sp = S * np;
+    const nc = 1 + nd;
+    const x = this.start.slice();
+    const xn = new Float64Array(nx);
+    const inputs = new Float64Array(nc);
+    inputs[0] = 1;
+    inputs.set(drives, 1);
+    const vm = new Float64Array(S);
+    const vConst = new Float64Array(sp);
+    const xConst = new Float64Array(nx);
+    const oConst = new Float64Array(no);
+    const means = this.means.fill(0);
+    const v = new Float64Array(sp).fill(-1e3);
+    const i = new Float64Array(sp);
+    const g = new Float64Array(sp);
+    const v0 = new Float64Array(sp);
+    const active = new Int32Array(sp);
+    const jac = new Float64Array(sp * sp);
+    const f = new Float64Array(sp);
+    let dx = new Float64Array(nx * cols);
+    let dn = new Float64Array(nx * cols);
+    const di = new Float64Array(sp * cols);
+    const meansBy = this.meansBy;
+    if (sensitive) {
+      for (let k = 0; k < nx; k++) dx[k * cols + k] = 1;
+      meansBy.fill(0);
+    }
+    let n = 0;
+    const lastRow = (S - 1) * nx;
+
+    for (const piece of this.stretches) {
+      const { step, count, R, C, M, P, VR, VC, VM, Z, OR, OC, OM, OP } = piece;
+      for (let r = 0; r < sp; r++) {
+        let s = 0;
+        for (let c = 0; c < nc; c++) s += VC[r * nc + c] * inputs[c];
+        vConst[r] = s;
+      }
+      for (let r = 0; r < nx; r++) {
+        let s = 0;
+        for (let c = 0; c < nc; c++) s += C[(lastRow + r) * nc + c] * inputs[c];
+        xConst[r] = s;
+      }
+      for (let r = 0; r < no; r++) {
+        let s = 0;
+        for (let c = 0; c < nc; c++) s += OC[r * nc + c] * inputs[c];
+        oConst[r] = s;
+      }
+      for (let k = 0; k < count; k++, n++) {
+        const t = piece.start + k * step;
+        for (let j = 0; j < S; j++) vm[j] = peak * Math.sin(omega * (t + nodes[j] * step));
+        for (let r = 0; r < nx; r++) before[n * nx + r] = x[r];
+        for (let r = 0; r < sp; r++) {
+          let s = vConst[r];
+          for (let c = 0; c < nx; c++) s += VR[r * nx + c] * x[c];
+          for (let c = 0; c < S; c++) s += VM[r * S + c] * vm[c];
+          v0[r] = s;
+        }
+        const na = this.conduct(v0, Z, v, i, g, active, jac, f);
+        for (let r = 0; r < nx; r++) {
+          let s = xConst[r];
+          const row = lastRow + r;
+          for (let c = 0; c < nx; c++) s += R[row * nx + c] * x[c];
+          for (let c = 0; c < S; c++) s += M[row * S + c] * vm[c];
+          for (let a = 0; a < na; a++) s += P[row * sp + active[a]] * i[active[a]];
+          xn[r] = s;
+        }
+        for (let r = 0; r < no; r++) {
+          let s = oConst[r];
+          for (let c = 0; c < nx; c++) s += OR[r * nx + c] * x[c];
+          for (let c = 0; c < S; c++) s += OM[r * S + c] * vm[c];
+          for (let a = 0; a < na; a++) s += OP[r * sp + active[a]] * i[active[a]];
+          means[r] += s;
+        }
+        for (let r = 0; r < sp; r++) {
+          this.v[n * sp + r] = v[r];
+          this.i[n * sp + r] = i[r];
+        }
+        if (sensitive) {
+          if (na > 0) {
+            // (1 + Z g) dv = dv0, di = g dv
+            for (let a = 0; a < na; a++) {
+              const r = active[a];
+              for (let c = 0; c < cols; c++) {
+                let s = c >= nx ? VC[r * nc + 1 + c - nx] : 0;
+                for (let m = 0; m < nx; m++) s += VR[r * nx + m] * dx[m * cols + c];
+                di[a * cols + c] = s;
+              }
+              for (let b = 0; b < na; b++) jac[a * na + b] = (a === b ? 1 : 0) + Z[r * sp + active[b]] * g[active[b]];
+            }
+            if (na === 1) {
+              const inverse = 1 / jac[0];
+              for (let c = 0; c < cols; c++) di[c] *= inverse;
+            } else if (na === 2) {
+              const inverse = 1 / (jac[0] * jac[3] - jac[1] * jac[2]);
+              for (let c = 0; c < cols; c++) {
+                const p = di[c];
+                const q = di[cols + c];
+                di[c] = (jac[3] * p - jac[1] * q) * inverse;
+                di[cols + c] = (jac[0] * q - jac[2] * p) * inverse;
+              }
+            } else solveDense(jac, di, na, cols);
+            for (let a = 0; a < na; a++) {
+              const ga = g[active[a]];
+              for (let c = 0; c < cols; c++) di[a * cols + c] *= ga;
+            }
+          }
+          for (let r = 0; r < no; r++) {
+            for (let c = 0; c < cols; c++) {
+              let s = c >= nx ? OC[r * nc + 1 + c - nx] : 0;
+              for (let m = 0; m < nx; m++) s += OR[r * nx + m] * dx[m * cols + c];
+              for (let a = 0; a < na; a++) s += OP[r * sp + active[a]] * di[a * cols + c];
+              meansBy[r * cols + c] += s;
+            }
+          }
+          for (let r = 0; r < nx; r++) {
+            const row = lastRow + r;
+            for (let c = 0; c < cols; c++) {
+              let s = c >= nx ? C[row * nc + 1 + c - nx] : 0;
+              for (let m = 0; m < nx; m++) s += R[row * nx + m] * dx[m * cols + c];
+              for (let a = 0; a < na; a++) s += P[row * sp + active[a]] * di[a * cols + c];
+              dn[r * cols + c] = s;
+            }
+          }
+          const swap = dx;
+          dx = dn;
+          dn = swap;
+        }
+        x.set(xn);
+        // The next step begins where this one ended.
+        for (let j = 0; j + 1 < S; j++) for (let p = 0; p < np; p++) v[j * np + p] = v[(S - 1) * np + p];
+      }
+    }
+    this.steps = n;
+    work.steps += n;
+    this.end.set(x);
+    if (sensitive) this.endBy.set(dx);
+  }
+
+  /**
+   * Currents of the ports at a step's stages: v + Z i(v) = v0. Ports well in reverse carry nothing and are left out.
+   * @returns how many are active; their numbers stand in `active`
+   */
+  private conduct(
+    v0: Float64Array,
+    Z: Float64Array,
+    v: Float64Array,
+    i: Float64Array,
+    g: Float64Array,
+    active: Int32Array,
+    jac: Float64Array,
+    f: Float64Array,
+  ): number {
+    const { np, ports, law2 } = this;
+    const sp = v0.length;
+    const deep = -5;
+    let na = 0;
+    for (let r = 0; r < sp; r++) {
+      i[r] = 0;
+      g[r] = 0;
+      if (v0[r] > deep || v[r] > deep) {
+        active[na++] = r;
+        if (!(v[r] > deep)) v[r] = Math.min(v0[r], 0.2);
+      }
+    }
+    for (let round = 0; round <= sp && na > 0; round++) {
+      let sizeBefore = Infinity;
+      for (let iteration = 0; iteration < 60; iteration++) {
+        work.newton++;
+        for (let a = 0; a < na; a++) {
+          const r = active[a];
+          ports[r % np].law.evaluate(v[r], law2);
+          i[r] = law2[0];
+          g[r] = law2[1];
+        }
+        for (let a = 0; a < na; a++) {
+          const r = active[a];
+          let s = v0[r] - v[r];
+          for (let b = 0; b < na; b++) {
+            const q = active[b];
+            const z = Z[r * sp + q];
+            s -= z * i[q];
+            jac[a * na + b] = z * g[q];
+          }
+          jac[a * na + a] += 1;
+          f[a] = s;
+        }
+        solveSmall(jac, f, na);
+        let size = 0;
+        for (let a = 0; a < na; a++) {
+          const r = active[a];
+          // Two sharp knees against each other: shorten.
+          if (iteration > 12 && Math.abs(f[a]) > 0.5 * sizeBefore) f[a] *= 0.5;
+          v[r] += f[a];
+          size = Math.max(size, Math.abs(f[a]) / (1 + 1e-3 * Math.abs(v[r])));
+        }
+        sizeBefore = size;
+        if (size < 1e-5) {
+          // Currents to first order at the corrected volts.
+          for (let a = 0; a < na; a++) i[active[a]] += g[active[a]] * f[a];
+          break;
+        }
+      }
+      // The ports left out must really be in reverse.
+      let total = na;
+      for (let r = 0; r < sp; r++) {
+        let isActive = false;
+        for (let a = 0; a < na; a++) if (active[a] === r) isActive = true;
+        if (isActive) continue;
+        let s = v0[r];
+        for (let a = 0; a < na; a++) s -= Z[r * sp + active[a]] * i[active[a]];
+        v[r] = s;
+        if (s > deep) active[total++] = r;
+      }
+      if (total === na) return na;
+      na = total;
+    }
+    if (na === 0) v.set(v0);
+    return na;
+  }
+
+  /** What the last cycle did, for readings. */
+  record(peak: number, drives: Float64Array): CycleRecord {
+    const { nx, np, nd, steps, omega } = this;
+    const S = stages;
+    const sp = S * np;
+    const nc = 1 + nd;
+    const count = steps * S;
+    const time = new Float64Array(count);
+    const weight = new Float64Array(count);
+    const mains = new Float64Array(count);
+    const x = new Float64Array(count * nx);
+    let n = 0;
+    for (const piece of this.stretches) {
+      const { R, C, M, P, step } = piece;
+      for (let k = 0; k < piece.count; k++, n++) {
+        for (let j = 0; j < S; j++) {
+          const at = n * S + j;
+          time[at] = piece.start + (k + nodes[j]) * step;
+          weight[at] = (weights[j] * step) / this.period;
+          mains[at] = peak * Math.sin(omega * time[at]);
+        }
+        for (let j = 0; j < S; j++) {
+          for (let r = 0; r < nx; r++) {
+            const row = j * nx + r;
+            let s = C[row * nc];
+            for (let d = 0; d < nd; d++) s += C[row * nc + 1 + d] * drives[d];
+            for (let c = 0; c < nx; c++) s += R[row * nx + c] * this.before[n * nx + c];
+            for (let c = 0; c < S; c++) s += M[row * S + c] * mains[n * S + c];
+            for (let q = 0; q < sp; q++) s += P[row * sp + q] * this.i[n * sp + q];
+            x[(n * S + j) * nx + r] = s;
+          }
+        }
+      }
+    }
+    return { count, time, weight, mains, x, v: this.v.slice(0, count * np), i: this.i.slice(0, count * np) };
+  }
+}
+
+function finite(values: Float64Array): boolean {
+  for (let k = 0; k < values.length; k++) if (!Number.isFinite(values[k])) return false;
+  return true;
+}
+
+/** Where, 0..1, the parabola through (0, s0), (1/3, s1), (1, s2) crosses zero; s0 and s2 differ in sign. */
+function crossing(s0: number, s1: number, s2: number): number {
+  const straight = s0 / (s0 - s2);
+  // s = s0 + b t + c t^2
+  const c = (s2 - s0 - 3 * (s1 - s0)) / (1 - 1 / 3);
+  const b = s2 - s0 - c;
+  let t = straight;
+  for (let k = 0; k < 8; k++) {
+    const slope = b + 2 * c * t;
+    if (slope === 0) return straight;
+    t -= (s0 + b * t + c * t * t) / slope;
+  }
+  return t >= 0 && t <= 1 ? t : Math.min(1, Math.max(0, straight));
+}
+
+/** One right-hand side, in place; the sizes met most are written out. */
+function solveSmall(m: Float64Array, f: Float64Array, n: number): void {
+  if (n === 1) {
+    f[0] /= m[0];
+    return;
+  }
+  if (n === 2) {
+    const inverse = 1 / (m[0] * m[3] - m[1] * m[2]);
+    const a = f[0];
+    const b = f[1];
+    f[0] = (m[3] * a - m[1] * b) * inverse;
+    f[1] = (m[0] * b - m[2] * a) * inverse;
+    return;
+  }
+  solveDense(m, f, n, 1);
+}
