@@ -146,7 +146,15 @@ class Pass {
   run(): Layout {
     for (; this.index < this.tokens.length; this.index++) this.one(this.tokens[this.index]);
     while (this.stack.length > 0) this.closeUnclosed();
+    this.endLastLine();
     return { tokens: this.out, problems: this.problems };
+  }
+
+  /** The last line has an end too, so that a mistake on it is put right as on any other. */
+  private endLastLine(): void {
+    const last = this.out[this.out.length - 1];
+    if (!last || last.tokenType === LineEnd) return;
+    this.out.push(createTokenInstance(LineEnd, "", endOf(last), endOf(last), NaN, NaN, NaN, NaN));
   }
 
   private get level(): Brace["level"] | "file" {

@@ -53,6 +53,11 @@ const vocabulary: TokenType[] = [
 const lineEnders: ReadonlySet<TokenType> = new Set([LineEnd, L.BlockClose, EOF]);
 const itemEnders: ReadonlySet<TokenType> = new Set([L.Separator, L.BodyClose, EOF]);
 const rowItemEnders: ReadonlySet<TokenType> = new Set([L.RowSeparator, L.RowClose, EOF]);
+/** What may stand behind a whole `terminal: net`; a further name means that only the comma is missing. */
+const terminalEnders: ReadonlySet<TokenType> = new Set([
+  ...[...itemEnders, ...rowItemEnders],
+  ...[L.TerminalName, L.RowName],
+]);
 const measuredLabels: ReadonlySet<string> = new Set(["mains"]);
 const firstWords = [...kinds, ...statementWords];
 const dateShape = /^\d{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12]\d|3[01])$/;
@@ -87,16 +92,20 @@ export class AmpnetParser extends EmbeddedActionsParser {
     this.performSelfAnalysis();
   }
 
-  readonly file: ParserMethod<[], Statement[]> = this.RULE("file", () => {
-    this.ACTION(() => {
-      this.statements = [];
-      this.inBlock = false;
-    });
-    this.MANY(() => {
-      this.OR([{ ALT: () => this.SUBRULE(this.statement) }, { ALT: () => this.CONSUME(LineEnd) }]);
-    });
-    return this.statements;
-  });
+  readonly file: ParserMethod<[], Statement[]> = this.RULE(
+    "file",
+    () => {
+      this.ACTION(() => {
+        this.statements = [];
+        this.inBlock = false;
+      });
+      this.MANY(() => {
+        this.OR([{ ALT: () => this.SUBRULE(this.statement) }, { ALT: () => this.CONSUME(LineEnd) }]);
+      });
+      return this.statements;
+    },
+    { recoveryValueFunc: () => this.statements },
+  );
 
   private readonly statement: ParserMethod<[], void> = this.RULE("statement", () => {
     this.OR([
@@ -147,7 +156,7 @@ export class AmpnetParser extends EmbeddedActionsParser {
       const words: IToken[] = [];
       this.AT_LEAST_ONE(() => words.push(this.CONSUME(WordToken)));
       this.ACTION(() =>
-        this.statements.push({ node: "mains", facts: this.facts(words), range: span(first, this.LA(0)) }),
+        this.keepWhole(() => ({ node: "mains", facts: this.facts(words), range: span(first, this.LA(0)) })),
       );
     },
     inner,
@@ -160,12 +169,12 @@ export class AmpnetParser extends EmbeddedActionsParser {
       const net = this.CONSUME(WordToken);
       const words = this.SUBRULE(this.words);
       this.ACTION(() =>
-        this.statements.push({
+        this.keepWhole(() => ({
           node: "metal",
           net: netOf(net, this.report),
           facts: this.facts(words),
           range: span(first, this.LA(0)),
-        }),
+        })),
       );
     },
     inner,
@@ -179,12 +188,12 @@ export class AmpnetParser extends EmbeddedActionsParser {
       const words: IToken[] = [];
       this.AT_LEAST_ONE(() => words.push(this.CONSUME2(WordToken)));
       this.ACTION(() =>
-        this.statements.push({
+        this.keepWhole(() => ({
           node: "assume",
           subject: wordOf(subject),
           facts: this.facts(words),
           range: span(first, this.LA(0)),
-        }),
+        })),
       );
     },
     inner,
@@ -252,14 +261,14 @@ export class AmpnetParser extends EmbeddedActionsParser {
           );
           return;
         }
-        this.statements.push({
+        this.keepWhole(() => ({
           node: "waive",
           rule: wordOf(rule),
           on: on && wordOf(on),
           because: because && quoted(because),
           until: until && wordOf(until),
           range: span(first, this.LA(0)),
-        });
+        }));
       });
     },
     inner,
@@ -351,9 +360,11 @@ export class AmpnetParser extends EmbeddedActionsParser {
       });
       this.ACTION(() => {
         const next = this.LA(1);
-        // What ends the path early is told first: its missing rest would only be told because of it.
-        if (!lineEnders.has(next.tokenType)) this.reportAt(next, this.unexpected(next, "path"));
-        this.statements.push(...pathsOf(segments, this.source, this.report));
+        const isCut = !lineEnders.has(next.tokenType);
+        if (isCut) this.reportAt(next, this.unexpected(next, "path"));
+        // A part or net that the wrong token cut short is not what was meant.
+        if (isCut && segments[segments.length - 1].words.length > 1) segments.pop();
+        if (segments.length > 0) this.statements.push(...pathsOf(segments, this.source, this.report, isCut));
       });
     },
     inner,
@@ -379,8 +390,7 @@ export class AmpnetParser extends EmbeddedActionsParser {
       this.ACTION(() => {
         this.reportAt(first, this.whyUnknown(first, words));
         if (words.length === 0 || nearNames(first.image, kinds).length === 0) return;
-        const part = partOf([first, ...words], this.source, this.report);
-        this.statements.push({ ...part, node: "part", body, range: span(first, this.LA(0)) });
+        this.keepPart(first, words, body);
       });
     },
     inner,
@@ -457,8 +467,7 @@ export class AmpnetParser extends EmbeddedActionsParser {
       const words = this.SUBRULE(this.words);
       const body = this.OPTION(() => this.SUBRULE(this.body));
       this.ACTION(() => {
-        const part = partOf([kind, ...words], this.source, this.report);
-        this.statements.push({ ...part, node: "part", body, range: span(kind, this.LA(0)) });
+        this.keepPart(kind, words, body);
       });
     },
     inner,
@@ -489,7 +498,7 @@ export class AmpnetParser extends EmbeddedActionsParser {
         {
           ALT: () => {
             const terminal = this.SUBRULE(this.terminal);
-            this.ACTION(() => terminal && items.push(terminal));
+            this.ACTION(() => terminal && terminalEnders.has(this.LA(1).tokenType) && items.push(terminal));
           },
         },
         {
@@ -536,7 +545,7 @@ export class AmpnetParser extends EmbeddedActionsParser {
               ALT: () => {
                 const terminal = this.SUBRULE(this.terminal);
                 this.ACTION(() => {
-                  if (terminal) terminals.push(terminal);
+                  if (terminal && terminalEnders.has(this.LA(1).tokenType)) terminals.push(terminal);
                   this.endRowItem();
                 });
               },
@@ -581,6 +590,18 @@ export class AmpnetParser extends EmbeddedActionsParser {
     return factsOf(words, this.source);
   }
 
+  /** A statement is kept where its line ends with it: cut short, it may say something else (`4,7k` would be `4`). */
+  private keepWhole(statement: () => Statement): void {
+    if (lineEnders.has(this.LA(1).tokenType)) this.statements.push(statement());
+  }
+
+  /** A part whose block is closed is whole, whatever stands behind it. */
+  private keepPart(kind: IToken, words: readonly IToken[], body: Body | undefined): void {
+    if (!body && !lineEnders.has(this.LA(1).tokenType)) return;
+    const part = partOf([kind, ...words], this.source, this.report);
+    this.statements.push({ ...part, node: "part", body, range: span(kind, this.LA(0)) });
+  }
+
   private terminalOf(name: IToken, words: readonly IToken[]): TerminalItem | undefined {
     if (words.length === 0) {
       this.reportAfter(
@@ -611,13 +632,24 @@ export class AmpnetParser extends EmbeddedActionsParser {
   ): RowItem | undefined {
     if (!close) {
       const next = this.LA(1);
-      if (itemEnders.has(next.tokenType)) {
+      if (!itemEnders.has(next.tokenType)) this.reportAt(next, expectedIn("row", "", next));
+      else if (words.length === 0) {
         this.reportAfter(
-          words.length === 0
-            ? `Expected : and a net behind ${name.image}, such as ${name.image}: k1; ${shown(next)}.`
-            : `Expected the nets of ${name.image} in braces, such as ${name.image} ${words.map((word) => word.image).join(" ")} { a b }; ${shown(next)}.`,
+          `Expected : and a net behind ${name.image}, such as ${name.image}: k1; ${shown(next)}.`,
         );
-      } else this.reportAt(next, expectedIn("row", "", next));
+      } else if (words.length === 1 && isNetName(words[0].image)) {
+        const written = `${name.image}: ${words[0].image}`;
+        this.report(
+          `Expected : between a terminal and its net: ${written}.`,
+          name.startOffset,
+          endOf(words[0]),
+        );
+      } else {
+        const written = [name, ...words].map((word) => word.image).join(" ");
+        this.reportAfter(
+          `Expected nets in braces behind the row ${name.image}: ${written} { a b }; ${shown(next)}.`,
+        );
+      }
       return undefined;
     }
     if (terminals.length > 0 && nets.length > 0) {

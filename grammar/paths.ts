@@ -87,14 +87,16 @@ export interface Segment {
 
 /**
  * Reads the segments of one path line.
+ * @param isCut something that belongs in no path ended it early, and has been told: nothing more is then said of its end
  * @returns the paths that are whole: one, or several where something between was wrong and cost its own piece
  */
 export function pathsOf(
   segments: readonly Segment[],
   source: string,
   report: Report,
+  isCut: boolean,
 ): readonly PathStatement[] {
-  return new PathReader(segments, source, report).read();
+  return new PathReader(segments, source, report).read(isCut);
 }
 
 class PathReader {
@@ -108,14 +110,15 @@ class PathReader {
     private readonly report: Report,
   ) {}
 
-  read(): readonly PathStatement[] {
+  read(isCut: boolean): readonly PathStatement[] {
     this.segments.forEach((segment, index) => {
-      if (segment.words.length === 0) this.empty(segment, index);
-      else if (this.nets.length === this.parts.length) this.expectNet(segment.words);
+      if (segment.words.length === 0) {
+        if (!isCut || index < this.segments.length - 1) this.empty(segment, index);
+      } else if (this.nets.length === this.parts.length) this.expectNet(segment.words);
       else this.expectPart(segment.words);
     });
     const last = this.segments[this.segments.length - 1];
-    if (last.words.length > 0 && this.nets.length === this.parts.length && this.parts.length > 0) {
+    if (!isCut && last.words.length > 0 && this.nets.length === this.parts.length && this.parts.length > 0) {
       const end = endOf(last.words[last.words.length - 1]);
       this.report("The path ends in a part: expected -- and the net on its other side.", end, end);
     }
@@ -125,12 +128,9 @@ class PathReader {
 
   private empty(segment: Segment, index: number): void {
     const expected = this.nets.length === this.parts.length ? "a net" : "a part, such as resistor R7 10k";
+    // A path's first segment is never empty: its line would not have been taken for a path.
     const where =
-      index === 0
-        ? "before this --"
-        : index === this.segments.length - 1
-          ? "behind this --: the line ends here"
-          : "between these two --";
+      index === this.segments.length - 1 ? "behind this --: the line ends here" : "between these two --";
     this.report(`Expected ${expected} ${where}.`, segment.at, segment.at);
   }
 
