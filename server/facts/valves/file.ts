@@ -107,6 +107,8 @@ export interface PointFile extends Sourced {
   readonly cathode_ohm?: number;
   readonly cathode_ohm_shared_by?: 1 | 2;
   readonly screen_dropper_ohm?: number;
+  /** Ultra-linear: the screen's part of a half primary. */
+  readonly screen_tap_pct?: number;
   readonly grid_leak_ohm?: number;
   readonly next_grid_ohm?: number;
   readonly stage_gain?: number;

@@ -82,6 +82,7 @@ const pointKeys = [
   "plate_load_ohm",
   "cathode_ohm",
   "screen_dropper_ohm",
+  "screen_tap_pct",
   "grid_leak_ohm",
   "next_grid_ohm",
   "stage_gain",

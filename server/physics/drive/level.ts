@@ -1,0 +1,167 @@
+/**
+ * The stage at one drive level: the ports' volts and the cycle's average currents agree through the source resistances
+ * (supply sag, cathode bias shifting under drive), and the amplitude meets its target. Solved by Broyden's method, begun
+ * from the ports' slopes at idle.
+ */
+import { type Cycle, CycleSolver } from "./cycle.ts";
+import { solveDense } from "./dense.ts";
+import type { Stage } from "./stage.ts";
+
+export interface Level {
+  readonly amplitude: number;
+  readonly cycle: Cycle;
+  readonly ports: Float64Array;
+  readonly solved: boolean;
+}
+
+/** Volts within which ports are said to agree. */
+const AGREE_VOLTS = 0.002;
+
+export class LevelSolver {
+  readonly stage: Stage;
+  private readonly solver: CycleSolver;
+  /** Average port currents that go with the idle volts. */
+  private readonly idleAmps: Float64Array;
+  /** Unknowns: port volts, held ampere-turns, and the amplitude where it is sought. */
+  private readonly x: Float64Array;
+  /** Inverse of the residual's Jacobian, kept up by Broyden's rank-one updates. */
+  private readonly inverse: Float64Array;
+  private readonly scale: Float64Array;
+
+  constructor(stage: Stage) {
+    this.stage = stage;
+    this.solver = new CycleSolver(stage);
+    const p = stage.portVolts.length;
+    const size = p + 2;
+    const start = stage.portStart ?? stage.portVolts;
+    this.x = new Float64Array(size);
+    this.x.set(start);
+    this.x[p] = this.solver.run(start, 0, 0).ampereTurns;
+    this.idleAmps = stage.portAmps ?? Float64Array.from(this.solver.run(stage.portVolts, 0, 0).portAmps);
+    this.scale = new Float64Array(size).fill(1);
+    this.scale[p] = 1e-3;
+    this.inverse = this.startingInverse();
+  }
+
+  /** Idle without a signal: what the sheets call zero signal. */
+  idle(): Level {
+    return this.at(0);
+  }
+
+  /** @param amplitude volts of sine at each grid */
+  at(amplitude: number): Level {
+    this.x[this.x.length - 1] = amplitude;
+    return this.solve((a) => a - amplitude);
+  }
+
+  /** The amplitude at which the first grid just reaches its cathode. */
+  atGridCurrent(): Level {
+    const { stage, x } = this;
+    let bias = Infinity;
+    for (const section of stage.sections) {
+      const volts = (node: number) => (node < 0 ? x[-1 - node] : stage.nodeVolts[node]);
+      bias = Math.min(bias, volts(section.cathode) - volts(section.grid));
+    }
+    if (!(bias > 0)) return this.at(0);
+    x[x.length - 1] = bias;
+    return this.solve((_amplitude, cycle) => cycle.gridVoltsPeak);
+  }
+
+  private solve(target: (amplitude: number, cycle: Cycle) => number): Level {
+    const { stage, solver, x, inverse, scale } = this;
+    const p = stage.portVolts.length;
+    const size = p + 2;
+    let f = this.residual(target);
+    let solved = false;
+    for (let iteration = 0; iteration < 40; iteration++) {
+      let most = 0;
+      for (let i = 0; i < size; i++) most = Math.max(most, Math.abs(f[i]) / scale[i]);
+      if (most < AGREE_VOLTS) {
+        solved = true;
+        break;
+      }
+      const step = new Float64Array(size);
+      for (let i = 0; i < size; i++) for (let j = 0; j < size; j++) step[i] -= inverse[i * size + j] * f[j];
+      // A step of more than a third of a supply is not to be believed.
+      let shrink = 1;
+      for (let i = 0; i < p; i++) {
+        const room = Math.max(5, 0.3 * Math.abs(x[i]));
+        shrink = Math.min(shrink, room / Math.max(Math.abs(step[i]), 1e-12));
+      }
+      for (let i = 0; i < size; i++) {
+        step[i] *= shrink;
+        x[i] += step[i];
+      }
+      if (x[size - 1] < 0) x[size - 1] = 0;
+      const next = this.residual(target);
+      // Broyden (1965), second of his forms kept as an inverse: H += (s - H y) s'H / (s'H y).
+      const change = new Float64Array(size);
+      for (let i = 0; i < size; i++) {
+        let hy = 0;
+        for (let j = 0; j < size; j++) hy += inverse[i * size + j] * (next[j] - f[j]);
+        change[i] = hy;
+      }
+      let denominator = 0;
+      for (let i = 0; i < size; i++) denominator += step[i] * change[i];
+      if (Math.abs(denominator) > 1e-18) {
+        const left = new Float64Array(size);
+        for (let j = 0; j < size; j++)
+          for (let i = 0; i < size; i++) left[j] += step[i] * inverse[i * size + j];
+        for (let i = 0; i < size; i++) {
+          const gain = (step[i] - change[i]) / denominator;
+          for (let j = 0; j < size; j++) inverse[i * size + j] += gain * left[j];
+        }
+      }
+      f = next;
+    }
+    return {
+      amplitude: x[size - 1],
+      cycle: solver.result,
+      ports: x.slice(0, p),
+      solved: solved && solver.result.solved,
+    };
+  }
+
+  private residual(target: (amplitude: number, cycle: Cycle) => number): Float64Array {
+    const { stage, x, idleAmps } = this;
+    const p = stage.portVolts.length;
+    const cycle = this.solver.run(x.subarray(0, p), Math.max(x[p + 1], 0), x[p]);
+    const f = new Float64Array(p + 2);
+    for (let i = 0; i < p; i++) {
+      let volts = stage.portVolts[i];
+      for (let j = 0; j < p; j++) volts -= stage.portOhms[i * p + j] * (cycle.portAmps[j] - idleAmps[j]);
+      f[i] = x[i] - volts;
+    }
+    f[p] = x[p] - cycle.ampereTurns;
+    f[p + 1] = target(x[p + 1], cycle);
+    return f;
+  }
+
+  /** Inverse of the Jacobian at idle by finite differences. */
+  private startingInverse(): Float64Array {
+    const p = this.stage.portVolts.length;
+    const size = p + 2;
+    const start = Float64Array.from(this.x);
+    const target = (amplitude: number) => amplitude;
+    const base = this.residual(target);
+    const jacobian = new Float64Array(size * size);
+    for (let j = 0; j < size; j++) {
+      const delta = j === p ? 1e-4 : 0.1;
+      this.x[j] += delta;
+      const moved = j === size - 1 ? base : this.residual(target);
+      for (let i = 0; i < size; i++)
+        jacobian[i * size + j] = j === size - 1 ? 0 : (moved[i] - base[i]) / delta;
+      this.x.set(start);
+    }
+    jacobian[size * size - 1] = 1;
+    const inverse = new Float64Array(size * size);
+    for (let j = 0; j < size; j++) {
+      const column = new Float64Array(size);
+      column[j] = 1;
+      const copy = Float64Array.from(jacobian);
+      if (!solveDense(copy, column, size)) column[j] = 1;
+      for (let i = 0; i < size; i++) inverse[i * size + j] = column[i];
+    }
+    return inverse;
+  }
+}

@@ -1,0 +1,37 @@
+/**
+ * Plate current of a triode by the smoothed three-halves law of N. Koren (Glass Audio 8, no. 5, 1996):
+ *
+ *   E  = Vp/kp * ln(1 + exp(kp * (1/mu + Vg / sqrt(kvb + Vp^2))))
+ *   Ip = 2 * E^x / kg
+ *
+ * and zero for a plate at or below its cathode. E joins the axis with slope zero since x > 1, so value and slope are
+ * continuous everywhere; both slopes are never negative.
+ */
+import type { TriodeParameters } from "../../facts/valves/fit-file.ts";
+import type { SectionLaw } from "../device.ts";
+import { gridCurrent } from "./grid.ts";
+import { logistic, softplus } from "./smooth.ts";
+
+export function triodeLaw(p: TriodeParameters): SectionLaw {
+  const scale = 2 / p.kg;
+  const inverseMu = 1 / p.mu;
+  return {
+    evaluate(vg, _vs, vp, out) {
+      out.fill(0);
+      if (vp > 0) {
+        const q2 = p.kvb + vp * vp;
+        const q = Math.sqrt(q2);
+        const z = p.kp * (inverseMu + vg / q);
+        const soft = softplus(z);
+        const share = logistic(z);
+        const e = (vp / p.kp) * soft;
+        const power = scale * e ** (p.x - 1);
+        const slope = p.x * power;
+        out[0] = power * e;
+        out[3] = slope * ((vp * share) / q);
+        out[5] = slope * (soft / p.kp - (vp * vp * vg * share) / (q2 * q));
+      }
+      gridCurrent(p.grid, vg, out, 2, 9);
+    },
+  };
+}
