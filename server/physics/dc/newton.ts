@@ -1,0 +1,197 @@
+/**
+ * Newton's method on a network, and what to try where it alone does not arrive: stepping the sources up, then letting a
+ * conductance at every node fade (gmin stepping), then letting every node charge as if it had a capacitor (pseudo-transient
+ * continuation: Kelley and Keyes, SIAM J. Numer. Anal. 35, 1998). None of the helps is left in the answer.
+ */
+import type { DcSystem } from "./system.ts";
+
+/** Kirchhoff's current law at every net. */
+export const RESIDUAL_AMPS = 1e-9;
+/** Last step of every net. */
+export const STEP_VOLTS = 1e-6;
+/** Branch equations, volts. */
+const RESIDUAL_VOLTS = 1e-6;
+/** A supply is evaluated anew when its volts have moved by more since it last was, in the final answer. */
+const HELD_VOLTS = 1e-3;
+const HELD_AMPS = 1e-5;
+const MOST_STEPS = 60;
+
+export interface NewtonResult {
+  readonly converged: boolean;
+  readonly steps: number;
+  /** Which of the helps it took. */
+  readonly by: "newton" | "sources" | "gmin" | "transient";
+  /** Where it stands still or does not settle: an unknown, -1 if none in particular. */
+  readonly worst: number;
+  readonly singular: boolean;
+}
+
+interface Help {
+  /** Part of the sources that is on: the residual at rest is lessened by the rest of it. */
+  readonly sources: number;
+  /** Siemens from every node to where `anchor` holds it. */
+  readonly siemens: number;
+  readonly anchor: Float64Array | null;
+}
+
+const NO_HELP: Help = { sources: 1, siemens: 0, anchor: null };
+
+/**
+ * Solve from x, in place.
+ * @param x in: where to start (all zero from cold); out: the solution, or where it stopped
+ */
+export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
+  const start = x.slice();
+  let steps = 0;
+  const attempt = (help: Help, most = MOST_STEPS): Attempt => {
+    const result = newton(system, x, help, most);
+    steps += result.steps;
+    return result;
+  };
+  let last = attempt(NO_HELP);
+  const done = (by: NewtonResult["by"]): NewtonResult => ({
+    converged: last.converged,
+    steps,
+    by,
+    worst: last.worst,
+    singular: last.singular,
+  });
+  if (last.converged || system.linear) return done("newton");
+
+  // Sources up from nothing, the step halved where it fails and grown where it goes.
+  x.fill(0);
+  let reached = 0;
+  let stride = 0.25;
+  const good = x.slice();
+  while (reached < 1 && stride > 1e-3) {
+    const next = Math.min(1, reached + stride);
+    if (attempt({ sources: next, siemens: 0, anchor: null }, 30).converged) {
+      reached = next;
+      good.set(x);
+      stride *= 2;
+    } else {
+      x.set(good);
+      stride /= 4;
+    }
+  }
+  if (reached >= 1) {
+    last = attempt(NO_HELP);
+    if (last.converged) return done("sources");
+  }
+
+  // A conductance from every node to common, fading.
+  x.fill(0);
+  let siemens = 1e-2;
+  let factor = 10;
+  good.set(x);
+  let held = true;
+  while (siemens > 1e-13 && factor > 1.05) {
+    if (attempt({ sources: 1, siemens, anchor: null }, 30).converged) {
+      good.set(x);
+      held = true;
+      factor = Math.min(10, factor * factor);
+      siemens /= factor;
+    } else {
+      if (!held && factor <= 1.05) break;
+      x.set(good);
+      siemens *= factor;
+      factor = Math.sqrt(factor);
+      siemens /= factor;
+      held = false;
+    }
+  }
+  last = attempt(NO_HELP);
+  if (last.converged) return done("gmin");
+
+  // Time steps of a circuit with a capacitor at every node, growing as it settles.
+  x.set(start);
+  const anchor = new Float64Array(x.length);
+  siemens = 1e-2;
+  for (let k = 0; k < 400 && siemens > 1e-12; k++) {
+    anchor.set(x);
+    if (attempt({ sources: 1, siemens, anchor }, 12).converged) {
+      let moved = 0;
+      for (let i = 0; i < system.nodeUnknowns; i++) moved = Math.max(moved, Math.abs(x[i] - anchor[i]));
+      siemens /= moved < 5 ? 4 : moved < 50 ? 2 : 1.2;
+    } else {
+      x.set(anchor);
+      siemens *= 6;
+      if (siemens > 1e4) break;
+    }
+  }
+  last = attempt(NO_HELP);
+  return done("transient");
+}
+
+interface Attempt {
+  readonly converged: boolean;
+  readonly steps: number;
+  readonly worst: number;
+  readonly singular: boolean;
+}
+
+function newton(system: DcSystem, x: Float64Array, help: Help, most: number): Attempt {
+  const { size, nodeUnknowns, values, diagonal, lu } = system;
+  const residual = new Float64Array(size);
+  const step = new Float64Array(size);
+  let lastStep = Number.POSITIVE_INFINITY;
+  let worst = -1;
+  let renew = true;
+  for (let k = 0; k < most; k++) {
+    system.evaluate(x, k === 0, renew);
+    system.assemble(x, residual);
+    if (help.sources !== 1) system.lessenSources(residual, 1 - help.sources);
+    if (help.siemens > 0) {
+      for (let i = 0; i < nodeUnknowns; i++) {
+        values[diagonal[i]] += help.siemens;
+        residual[i] += help.siemens * (x[i] - (help.anchor ? help.anchor[i] : 0));
+      }
+    }
+    let largest = 0;
+    worst = -1;
+    for (let i = 0; i < size; i++) {
+      const part = Math.abs(residual[i]) / (i < nodeUnknowns ? RESIDUAL_AMPS : RESIDUAL_VOLTS);
+      if (!(part <= largest)) {
+        largest = part;
+        worst = i;
+      }
+    }
+    let limited = -1;
+    for (const moving of system.moving) if (moving.limited) limited = moving.index;
+    const straying = heavyAway(system);
+    if (largest < 1 && lastStep < STEP_VOLTS && limited < 0 && straying <= 1) {
+      // The Jacobian stands at the solution: leave its factors for the bands.
+      const singular = !lu.factor(values);
+      return { converged: !singular, steps: k, worst: singular ? lu.singularAt : -1, singular };
+    }
+    if (!lu.factor(values)) return { converged: false, steps: k, worst: lu.singularAt, singular: true };
+    lu.solve(residual, step);
+    lastStep = 0;
+    for (let i = 0; i < nodeUnknowns; i++) {
+      const size = Math.abs(step[i]);
+      if (!(size <= lastStep)) {
+        lastStep = size;
+        if (largest < 1) worst = i;
+      }
+    }
+    if (!(lastStep < Number.POSITIVE_INFINITY)) return { converged: false, steps: k, worst, singular: false };
+    for (let i = 0; i < size; i++) x[i] -= step[i];
+    // A supply is renewed once the rest has settled around its straight line.
+    renew = straying > 1 && (lastStep < 0.05 * straying * HELD_VOLTS || k % 6 === 5);
+  }
+  return { converged: false, steps: most, worst, singular: false };
+}
+
+/** How far the heavy devices stand from where they were evaluated, in units of what is allowed. */
+function heavyAway(system: DcSystem): number {
+  let away = 0;
+  for (const moving of system.moving) {
+    if (!moving.heavy) continue;
+    const terminals = moving.device.nodes.length;
+    for (let c = 0; c < moving.x.length; c++) {
+      const part = Math.abs(moving.x[c] - moving.at[c]) / (c < terminals ? HELD_VOLTS : HELD_AMPS);
+      if (part > away) away = part;
+    }
+  }
+  return away;
+}

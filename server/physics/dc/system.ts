@@ -1,0 +1,304 @@
+/**
+ * The equations of a network: modified nodal analysis over devices. The pattern is built and ordered once; what never changes is
+ * stamped once; every Newton step adds the rest and refactors in place.
+ *
+ * Unknowns: the volts of every node in use, then the branch currents of every device in turn. Rows: Kirchhoff's current law at
+ * each node (amperes leaving it), then the branch equations (volts).
+ */
+import type { DcDevice } from "../device.ts";
+import { buildPattern, type Pattern } from "../linear/pattern.ts";
+import { SparseLu } from "../linear/sparse-lu.ts";
+
+/** A device whose Jacobian moves. */
+export interface Moving {
+  readonly device: DcDevice;
+  /** Place in `DcSystem.devices`. */
+  readonly index: number;
+  /** Unknown of each of its own, -1 for circuit common. */
+  readonly unknown: Int32Array;
+  /** Entry of the matrix for each of its Jacobian's, -1 where there is none. */
+  readonly entry: Int32Array;
+  /** A whole supply: costly, and so nearly straight that it is evaluated anew only when its volts have moved. */
+  readonly heavy: boolean;
+  /** Where it was last evaluated, and what came out. */
+  readonly at: Float64Array;
+  readonly f: Float64Array;
+  readonly jac: Float64Array;
+  /** The unknowns asked for. */
+  readonly x: Float64Array;
+  /** The last evaluation was kept short of `x`. */
+  limited: boolean;
+}
+
+export class DcSystem {
+  readonly devices: readonly DcDevice[];
+  readonly size: number;
+  /** Unknowns that are node volts come first. */
+  readonly nodeUnknowns: number;
+  /** Unknown of each node, -1 for those inside islands. */
+  readonly unknownOfNode: Int32Array;
+  readonly pattern: Pattern;
+  readonly lu: SparseLu;
+  readonly moving: readonly Moving[];
+  /** Where each device's unknowns stand in `unknowns`; length devices + 1. */
+  readonly start: Int32Array;
+  readonly unknowns: Int32Array;
+  /** The Jacobian. */
+  readonly values: Float64Array;
+  /** Whose Jacobian `values` and `lu` hold: for the bands of several solutions in turn. */
+  holder: object | null = null;
+  /** Entry of each node unknown's diagonal. */
+  readonly diagonal: Int32Array;
+  /** Of the linear devices: Jacobian, and residual with every unknown zero. */
+  private readonly constant: Float64Array;
+  private readonly offset: Float64Array;
+  readonly linear: boolean;
+  /**
+   * The same for the residual: conductances between two unknowns (-1 for common), whose current is found from the difference of
+   * volts, since the rounding of a sum of large conductances would drown a small one; and single entries.
+   */
+  private readonly conductance: Places;
+  private readonly single: Places;
+
+  /**
+   * @param inner nodes that belong to islands
+   * @param heavy devices that are evaluated sparingly
+   */
+  constructor(
+    devices: readonly DcDevice[],
+    nodeCount: number,
+    inner: ReadonlySet<number>,
+    heavy: ReadonlySet<DcDevice>,
+  ) {
+    this.devices = devices;
+    this.unknownOfNode = new Int32Array(nodeCount);
+    let size = 0;
+    for (let n = 0; n < nodeCount; n++) this.unknownOfNode[n] = inner.has(n) ? -1 : size++;
+    this.nodeUnknowns = size;
+    this.start = new Int32Array(devices.length + 1);
+    let total = 0;
+    let largest = 0;
+    for (let d = 0; d < devices.length; d++) {
+      const own = devices[d].nodes.length + devices[d].branches;
+      this.start[d] = total;
+      total += own;
+      if (own > largest) largest = own;
+    }
+    this.start[devices.length] = total;
+    this.unknowns = new Int32Array(total);
+    for (let d = 0; d < devices.length; d++) {
+      const { nodes, branches } = devices[d];
+      let k = this.start[d];
+      for (let t = 0; t < nodes.length; t++) {
+        this.unknowns[k++] = nodes[t] < 0 ? -1 : this.unknownOfNode[nodes[t]];
+      }
+      for (let b = 0; b < branches; b++) this.unknowns[k++] = size++;
+    }
+    this.size = size;
+
+    const places = new Places(4 * total + size);
+    for (let n = 0; n < this.nodeUnknowns; n++) places.add(n, n, 0);
+    this.offset = new Float64Array(size);
+    this.conductance = new Places(2 * devices.length);
+    this.single = new Places(16);
+    const x = new Float64Array(largest);
+    const f = new Float64Array(largest);
+    const jac = new Float64Array(largest * largest);
+    const moving: { device: DcDevice; index: number; first: number }[] = [];
+    for (let d = 0; d < devices.length; d++) {
+      const device = devices[d];
+      const from = this.start[d];
+      const own = this.start[d + 1] - from;
+      if (!device.linear) {
+        moving.push({ device, index: d, first: places.count });
+        for (let r = 0; r < own; r++) {
+          for (let c = 0; c < own; c++) {
+            const row = this.unknowns[from + r];
+            const column = this.unknowns[from + c];
+            if (row >= 0 && column >= 0) places.add(row, column, 0);
+          }
+        }
+        continue;
+      }
+      device.evaluate(x, f, jac);
+      this.split(from, own, jac);
+      for (let r = 0; r < own; r++) {
+        const row = this.unknowns[from + r];
+        if (row < 0) continue;
+        this.offset[row] += f[r];
+        for (let c = 0; c < own; c++) {
+          const column = this.unknowns[from + c];
+          if (column >= 0 && jac[r * own + c] !== 0) places.add(row, column, jac[r * own + c]);
+        }
+      }
+    }
+    const { pattern, entry } = buildPattern(size, places.rows, places.columns, places.count);
+    this.pattern = pattern;
+    this.constant = new Float64Array(pattern.rows.length);
+    for (let k = 0; k < places.count; k++) this.constant[entry[k]] += places.values[k];
+    this.values = new Float64Array(pattern.rows.length);
+    this.diagonal = entry.slice(0, this.nodeUnknowns);
+    this.moving = moving.map(({ device, index, first }) => {
+      const from = this.start[index];
+      const own = this.start[index + 1] - from;
+      const unknown = this.unknowns.subarray(from, from + own);
+      const entries = new Int32Array(own * own).fill(-1);
+      let k = first;
+      for (let r = 0; r < own; r++) {
+        for (let c = 0; c < own; c++) {
+          if (unknown[r] >= 0 && unknown[c] >= 0) entries[r * own + c] = entry[k++];
+        }
+      }
+      return {
+        device,
+        index,
+        unknown,
+        entry: entries,
+        heavy: heavy.has(device),
+        at: new Float64Array(own),
+        f: new Float64Array(own),
+        jac: new Float64Array(own * own),
+        x: new Float64Array(own),
+        limited: false,
+      };
+    });
+    this.linear = this.moving.length === 0;
+    this.lu = new SparseLu(pattern);
+  }
+
+  /** Take a linear device apart into conductances between its terminals and what is left. */
+  private split(from: number, own: number, jac: Float64Array): void {
+    const unknown = this.unknowns;
+    for (let r = 0; r < own; r++) {
+      let left = jac[r * own + r];
+      for (let c = 0; c < own; c++) {
+        if (c === r) continue;
+        const g = -jac[r * own + c];
+        if (g === 0) continue;
+        if (g > 0 && jac[c * own + r] === -g && jac[r * own + r] > 0 && jac[c * own + c] > 0) {
+          if (c > r) this.conductance.add(unknown[from + r], unknown[from + c], g);
+          left -= g;
+        } else if (unknown[from + r] >= 0 && unknown[from + c] >= 0) {
+          this.single.add(unknown[from + r], unknown[from + c], -g);
+        }
+      }
+      const rounding = 1e-14 * Math.abs(jac[r * own + r]);
+      if (Math.abs(left) > rounding && unknown[from + r] >= 0) {
+        this.single.add(unknown[from + r], unknown[from + r], left);
+      }
+    }
+  }
+
+  /** A device's own unknowns out of all. */
+  gather(index: number, x: Float64Array, into: Float64Array): Float64Array {
+    const from = this.start[index];
+    for (let k = from, end = this.start[index + 1]; k < end; k++) {
+      const unknown = this.unknowns[k];
+      into[k - from] = unknown < 0 ? 0 : x[unknown];
+    }
+    return into;
+  }
+
+  /**
+   * Evaluate the moving devices for x. Limited ones and held ones are continued straight from where they were evaluated.
+   * @param first  nothing has been evaluated before: no limits
+   * @param renew  evaluate heavy devices too
+   */
+  evaluate(x: Float64Array, first: boolean, renew: boolean): void {
+    for (const moving of this.moving) {
+      this.gather(moving.index, x, moving.x);
+      if (moving.heavy && !renew && !first) continue;
+      moving.limited = false;
+      if (moving.device.limit && !first) {
+        const next = moving.x.slice();
+        moving.limited = moving.device.limit(moving.at, next);
+        moving.at.set(next);
+      } else moving.at.set(moving.x);
+      moving.device.evaluate(moving.at, moving.f, moving.jac);
+    }
+  }
+
+  /** Add up the residual at x, and the Jacobian, from the last evaluation. */
+  assemble(x: Float64Array, residual: Float64Array): void {
+    const { values, constant, offset } = this;
+    values.set(constant);
+    residual.set(offset);
+    const { conductance, single } = this;
+    for (let k = 0; k < conductance.count; k++) {
+      const a = conductance.rows[k];
+      const b = conductance.columns[k];
+      const amps = ((a < 0 ? 0 : x[a]) - (b < 0 ? 0 : x[b])) * conductance.values[k];
+      if (a >= 0) residual[a] += amps;
+      if (b >= 0) residual[b] -= amps;
+    }
+    for (let k = 0; k < single.count; k++) residual[single.rows[k]] += single.values[k] * x[single.columns[k]];
+    for (const moving of this.moving) {
+      const { unknown, entry, f, jac, at } = moving;
+      const own = unknown.length;
+      for (let r = 0; r < own; r++) {
+        const row = unknown[r];
+        if (row < 0) continue;
+        let value = f[r];
+        for (let c = 0; c < own; c++) {
+          const slope = jac[r * own + c];
+          const away = moving.x[c] - at[c];
+          if (away !== 0) value += slope * away;
+          const place = entry[r * own + c];
+          if (place >= 0) values[place] += slope;
+        }
+        residual[row] += value;
+      }
+    }
+    this.holder = null;
+  }
+
+  /** Take a part of the sources out of a residual: those of linear devices, and what the supplies give at rest. */
+  lessenSources(residual: Float64Array, part: number): void {
+    for (let i = 0; i < this.size; i++) residual[i] -= part * this.offset[i];
+    for (const { unknown, f, jac, at, heavy } of this.moving) {
+      if (!heavy) continue;
+      const own = unknown.length;
+      for (let r = 0; r < own; r++) {
+        if (unknown[r] < 0) continue;
+        let rest = f[r];
+        for (let c = 0; c < own; c++) rest -= jac[r * own + c] * at[c];
+        residual[unknown[r]] -= part * rest;
+      }
+    }
+  }
+
+  /** Make `lu` hold the factors of a solution's Jacobian again. */
+  hold(holder: object, values: Float64Array): void {
+    if (this.holder === holder) return;
+    this.values.set(values);
+    this.lu.factor(this.values);
+    this.holder = holder;
+  }
+}
+
+/** A growing list of places and values. */
+class Places {
+  rows: Int32Array;
+  columns: Int32Array;
+  values: Float64Array;
+  count = 0;
+  constructor(room: number) {
+    this.rows = new Int32Array(room);
+    this.columns = new Int32Array(room);
+    this.values = new Float64Array(room);
+  }
+  add(row: number, column: number, value: number): void {
+    if (this.count === this.rows.length) {
+      const grow = <A extends Int32Array | Float64Array>(old: A, fresh: A): A => {
+        fresh.set(old);
+        return fresh;
+      };
+      this.rows = grow(this.rows, new Int32Array(2 * this.count + 16));
+      this.columns = grow(this.columns, new Int32Array(2 * this.count + 16));
+      this.values = grow(this.values, new Float64Array(2 * this.count + 16));
+    }
+    this.rows[this.count] = row;
+    this.columns[this.count] = column;
+    this.values[this.count++] = value;
+  }
+}
