@@ -1,0 +1,95 @@
+import type { CordOrInlet, Lead, Part } from "../../circuit/model.ts";
+import { factPlace, finding, listed, netName, partsOn, relatedPart } from "../frame/index.ts";
+import { MAINS_CAUTION } from "../mains/caution.ts";
+import { example } from "../mains/example.ts";
+import type { Finding, Rule, RuleContext } from "../rule.ts";
+import { type ProtectivePath, protectivePath, type Step, stepsTo, walk } from "./path.ts";
+
+export const ownFixing: Rule = {
+  id: "earth/own-fixing",
+  severity: "error",
+  sentence: "The earth core needs a fixing of its own that serves nothing else.",
+  why:
+    "A fixing that also holds a transformer, a tag strip or other leads is undone in service, and the earth is undone " +
+    "with it; nothing shows that it has gone until a fault needs it.",
+  source: "IEC 60204-1 8.2.4: the protective conductor's connecting point has no other duty",
+  quiet:
+    "Quiet on the class X and Y capacitors of a filtered inlet, which sit on its earth terminal by design, and on leads " +
+    "that go to the chassis elsewhere. A bond that does not say its fixing is told as unchecked.",
+  caution: MAINS_CAUTION,
+  bad: example({
+    name: "Shared earth fixing",
+    earth: `inE -- bond E1 shared-fixing -- chassis
+gnd -- bond E2 -- chassis`,
+  }),
+  good: example({ name: "Earth fixing of its own" }),
+  *check(context) {
+    const path = protectivePath(context.circuit);
+    if (!path) return;
+    for (const entry of path.entries) {
+      const lead = entry.leads.get("earth");
+      if (lead) yield* fixingOf(context, path, entry, lead);
+    }
+  },
+};
+
+function* fixingOf(
+  context: RuleContext,
+  path: ProtectivePath,
+  entry: CordOrInlet,
+  lead: Lead,
+): Generator<Finding> {
+  const { circuit } = context;
+  const ways = walk(circuit, [lead.net], false);
+  const steps: readonly Step[] =
+    path.metal !== undefined && ways.has(path.metal) ? stepsTo(ways, path.metal) : [];
+  const bonds = steps.length > 0 ? steps.map((step) => step.part) : partsOn(circuit, lead.net);
+  const bond = bonds.findLast((part) => part.kind === "bond");
+  if (bond?.kind !== "bond") {
+    context.unchecked(entry.reference, "the fixing of its earth (no bond in the file)", lead.place);
+  } else if (bond.fixing === undefined) {
+    context.unchecked(bond.reference, "whether the earth has a fixing of its own", bond.place);
+  } else {
+    context.checked(bond.reference);
+    if (bond.fixing === "shared-fixing") {
+      const place = factPlace(bond, "fixing");
+      yield finding(ownFixing, {
+        message:
+          `The earth of ${entry.reference} is fixed at ${bond.unnamed ? "a bond" : bond.reference} with something else ` +
+          "(shared-fixing). Give it a bolt of its own: ring lug, toothed washer and two nuts, on bare metal.",
+        on: [bond.reference, entry.reference],
+        place,
+        related: [{ on: entry.reference, message: "the earth comes in here", place: lead.place }],
+      });
+    }
+  }
+
+  const between = steps.length > 0 ? [lead.net, ...steps.slice(0, -1).map((step) => step.to)] : [lead.net];
+  const onPath = new Set<Part>(steps.length > 0 ? steps.map((step) => step.part) : bond ? [bond] : []);
+  for (const net of new Set(between)) {
+    if (net === path.metal || net === circuit.chassis) continue;
+    context.checked(netName(circuit, net));
+    const others = partsOn(circuit, net).filter(
+      (part) => part !== entry && !onPath.has(part) && !ofInlet(entry, part),
+    );
+    // Without a bond yet, the first lead that leaves the core is not a second one.
+    if (others.length === 0 || (onPath.size === 0 && others.length < 2)) continue;
+    const names = others.map((part) => part.reference);
+    yield finding(ownFixing, {
+      message:
+        `${listed(names)} ${names.length > 1 ? "share" : "shares"} the net ${netName(circuit, net)} with the earth of ` +
+        `${entry.reference}, ahead of its bond${bond && !bond.unnamed ? ` ${bond.reference}` : ""}: the earth core goes ` +
+        "to its own fixing alone. Take the other lead to the chassis at another point.",
+      on: [netName(circuit, net), ...names, entry.reference],
+      place: others[0].place,
+      related: [
+        { on: entry.reference, message: "the earth comes in here", place: lead.place },
+        ...others.slice(1).map((part) => relatedPart(part, "another lead on the same net")),
+      ],
+    });
+  }
+}
+
+function ofInlet(entry: CordOrInlet, part: Part): boolean {
+  return entry.kind === "inlet" && part.kind === "capacitor" && part.safetyClass !== undefined;
+}
