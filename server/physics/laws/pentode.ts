@@ -11,7 +11,7 @@
  *
  *   h  = u / (1 + u^m)^(1/m)
  *
- * which far below the knee makes the curves of all grid volts run together into one (Ip ~ Vp^x, as printed families
+ * (Vp with a rounded foot at the cathode) which far below the knee makes the curves of all grid volts run together into one (Ip ~ Vp^x, as printed families
  * do), and above it goes to 1; m is the sharpness of the knee. Then
  *
  *   Ip = Ik * (1 - s) * h,   Is = Ik * (s + t*(1 - h)),   s = s0 * (1 + r) / (1 + r*Vp/S')
@@ -24,7 +24,7 @@
 import type { PentodeParameters } from "../../facts/valves/fit-file.ts";
 import type { SectionLaw } from "../device.ts";
 import { gridCurrent } from "./grid.ts";
-import { logistic, softplus } from "./smooth.ts";
+import { collecting, collectingSlope, logistic, softplus } from "./smooth.ts";
 
 /** Below about this a screen's field no longer shapes the current; keeps the law defined at no screen volts at all. */
 const SCREEN_FLOOR_VOLTS = 10;
@@ -64,8 +64,9 @@ export function pentodeLaw(p: PentodeParameters): SectionLaw {
       let uByE = 0;
       if (vp > 0) {
         const knee = p.knee * e + p.knee0;
-        const u = (vp / knee) ** p.x;
-        uByP = (p.x * u) / vp;
+        const near = collecting(vp);
+        const u = (near / knee) ** p.x;
+        uByP = near > 0 ? ((p.x * u) / near) * collectingSlope(vp) : 0;
         uByE = (-p.x * u * p.knee) / knee;
         const um = u ** p.m;
         if (Number.isFinite(um) && um < 1e15) {

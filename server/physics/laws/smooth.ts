@@ -13,3 +13,18 @@ export function logistic(z: number): number {
   const e = Math.exp(z);
   return e / (1 + e);
 }
+
+/** Volts over which an electrode just above its cathode begins to collect (emission velocities). */
+const FOOT_VOLTS = 0.5;
+
+/** Positive part of an electrode's volts with a rounded foot: zero, with its slope, at and below the cathode. */
+export function collecting(volts: number): number {
+  return volts > 0 ? (volts * volts) / (volts + FOOT_VOLTS) : 0;
+}
+
+/** Derivative of `collecting`. */
+export function collectingSlope(volts: number): number {
+  if (volts <= 0) return 0;
+  const part = FOOT_VOLTS / (volts + FOOT_VOLTS);
+  return 1 - part * part;
+}

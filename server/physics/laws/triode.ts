@@ -4,20 +4,21 @@
  *   E  = Vp/kp * ln(1 + exp(kp * (1/mu + Vg / sqrt(kvb + Vp^2))))
  *   Ip = 2 * E^x / kg
  *
- * and zero for a plate at or below its cathode. E joins the axis with slope zero since x > 1, so value and slope are
- * continuous everywhere; both slopes are never negative.
+ * and zero for a plate at or below its cathode, where Vp is taken with a rounded foot. Value and slope are continuous
+ * everywhere; both slopes are never negative.
  */
 import type { TriodeParameters } from "../../facts/valves/fit-file.ts";
 import type { SectionLaw } from "../device.ts";
 import { gridCurrent } from "./grid.ts";
-import { logistic, softplus } from "./smooth.ts";
+import { collecting, collectingSlope, logistic, softplus } from "./smooth.ts";
 
 export function triodeLaw(p: TriodeParameters): SectionLaw {
   const scale = 2 / p.kg;
   const inverseMu = 1 / p.mu;
   return {
-    evaluate(vg, _vs, vp, out) {
+    evaluate(vg, _vs, plateVolts, out) {
       out.fill(0);
+      const vp = collecting(plateVolts);
       if (vp > 0) {
         const q2 = p.kvb + vp * vp;
         const q = Math.sqrt(q2);
@@ -29,7 +30,7 @@ export function triodeLaw(p: TriodeParameters): SectionLaw {
         const slope = p.x * power;
         out[0] = power * e;
         out[3] = slope * ((vp * share) / q);
-        out[5] = slope * (soft / p.kp - (vp * vp * vg * share) / (q2 * q));
+        out[5] = slope * (soft / p.kp - (vp * vp * vg * share) / (q2 * q)) * collectingSlope(plateVolts);
       }
       gridCurrent(p.grid, vg, out, 2, 9);
     },
