@@ -3,7 +3,7 @@ import type { IToken } from "chevrotain";
 import { endOf } from "./lexer.ts";
 import { labels } from "./names.ts";
 import { isBareNumber, isUnit, parseFuse, parseQuantity, parseSeries } from "./quantity.ts";
-import type { Fact, Quantity, Word } from "./tree.ts";
+import type { Fact, Word } from "./tree.ts";
 
 /** What else may stand before a quantity at this place. */
 export interface FactPlace {
@@ -90,13 +90,18 @@ function valueAt(
 
 function contentOf(token: IToken): Content {
   const text = token.image;
-  const quantity: Quantity | undefined = parseQuantity(text);
+  const quantity = parseQuantity(text);
+  if (quantity && !isFuseLetter(text)) return { quantity };
   const fuse = parseFuse(text);
   if (fuse) return { fuse, word: wordOf(token) };
   if (quantity) return { quantity };
   const series = parseSeries(text);
-  if (series) return { series };
-  return { word: wordOf(token) };
+  return series ? { series } : { word: wordOf(token) };
+}
+
+/** `M2A` is a fuse before it is a number of mega. */
+function isFuseLetter(text: string): boolean {
+  return text.charCodeAt(0) === 77;
 }
 
 /** Is the word at this index the `dc` of the quantity before it? */

@@ -128,6 +128,9 @@ class Pass {
   private readonly out: IToken[] = [];
   private readonly problems: LayoutProblem[] = [];
   private readonly stack: Brace[] = [];
+  /** Innermost open brace, and what it is. */
+  private top: Brace | undefined;
+  private level: Brace["level"] | "file" = "file";
   /** Unmatched `}` from each token to the end; made when first asked for. */
   private closersLeft?: Int32Array;
   private index = 0;
@@ -155,10 +158,6 @@ class Pass {
     const last = this.out[this.out.length - 1];
     if (!last || last.tokenType === LineEnd) return;
     this.out.push(createTokenInstance(LineEnd, "", endOf(last), endOf(last), NaN, NaN, NaN, NaN));
-  }
-
-  private get level(): Brace["level"] | "file" {
-    return this.top?.level ?? "file";
   }
 
   private one(token: IToken): void {
@@ -233,12 +232,15 @@ class Pass {
     if (this.level === "row" && this.beginsRow(this.index + 1)) this.closeUnclosed();
   }
 
-  private get top(): Brace | undefined {
-    return this.stack[this.stack.length - 1];
+  private pop(): Brace | undefined {
+    const brace = this.stack.pop();
+    this.top = this.stack[this.stack.length - 1];
+    this.level = this.top?.level ?? "file";
+    return brace;
   }
 
   private closeUnclosed(): void {
-    const brace = this.stack.pop()!;
+    const brace = this.pop()!;
     this.problems.push({
       message: "This { is never closed: expected } after its last item.",
       start: brace.open.startOffset,
@@ -321,8 +323,10 @@ class Pass {
   }
 
   private push(token: IToken, level: Brace["level"], type: TokenType): void {
-    const column = level === "row" ? this.stack[this.stack.length - 1].column : this.column;
-    this.stack.push({ level, open: token, column });
+    const column = this.top && level === "row" ? this.top.column : this.column;
+    this.top = { level, open: token, column };
+    this.level = level;
+    this.stack.push(this.top);
     retype(token, type);
     this.out.push(token);
     if (level === "block") this.newStatement(this.lineStart);
@@ -352,7 +356,7 @@ class Pass {
   }
 
   private close(token: IToken): void {
-    const brace = this.stack.pop();
+    const brace = this.pop();
     if (!brace) {
       this.problems.push({
         message: "This } closes nothing: there is no open { before it.",
@@ -405,7 +409,7 @@ class Pass {
     this.fresh = false;
     this.first = token;
     this.column = token.startOffset - this.lineStart;
-    const block = this.stack[this.stack.length - 1];
+    const block = this.top;
     if (block && block.indented === undefined) block.indented = this.column > block.column;
     if (token.tokenType !== Word) {
       if (token.tokenType !== CurlyOpen) retype(token, Unknown);

@@ -596,10 +596,11 @@ export class AmpnetParser extends EmbeddedActionsParser {
   }
 
   /** A part whose block is closed is whole, whatever stands behind it. */
-  private keepPart(kind: IToken, words: readonly IToken[], body: Body | undefined): void {
+  private keepPart(kind: IToken, words: IToken[], body: Body | undefined): void {
     if (!body && !lineEnders.has(this.LA(1).tokenType)) return;
-    const part = partOf([kind, ...words], this.source, this.report);
-    this.statements.push({ ...part, node: "part", body, range: span(kind, this.LA(0)) });
+    words.unshift(kind);
+    const { kind: name, reference, facts } = partOf(words, this.source, this.report);
+    this.statements.push({ node: "part", kind: name, reference, facts, body, range: span(kind, this.LA(0)) });
   }
 
   private terminalOf(name: IToken, words: readonly IToken[]): TerminalItem | undefined {

@@ -8,7 +8,10 @@ export interface Position {
 /** Offset of every line's first character. `\n`, `\r\n` and a lone `\r` end a line. */
 export function lineStartsOf(text: string): readonly number[] {
   const starts = [0];
-  for (let index = 0; index < text.length; index++) {
+  const hasReturns = text.includes("\r");
+  for (let feed = text.indexOf("\n"); !hasReturns && feed >= 0; feed = text.indexOf("\n", feed + 1))
+    starts.push(feed + 1);
+  for (let index = 0; hasReturns && index < text.length; index++) {
     const code = text.charCodeAt(index);
     if (code === 10) starts.push(index + 1);
     else if (code === 13) {

@@ -163,7 +163,7 @@ export function isUnit(text: string): boolean {
  * @returns two values or more, or undefined where the atom is no such series
  */
 export function parseSeries(text: string): readonly Quantity[] | undefined {
-  if (text.indexOf("-", 1) < 0) return undefined;
+  if (text.indexOf("-", 1) < 0 || !/^[\d.½¼¾R]/u.test(text)) return undefined;
   const pieces = text.split("-");
   const values: Quantity[] = [];
   for (const piece of pieces) {
