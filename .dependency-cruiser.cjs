@@ -5,6 +5,7 @@ const layers = [
   ["circuit", "^server/circuit/"],
   ["physics", "^server/physics/"],
   ["rules", "^server/rules/"],
+  ["config", "^server/config/"],
   ["check", "^server/check\\.ts$"],
   ["reports", "^server/reports/"],
   ["editor", "^server/editor/"],
@@ -17,10 +18,11 @@ const mayUse = {
   circuit: ["grammar", "facts"],
   physics: ["grammar", "facts", "circuit"],
   rules: ["grammar", "facts", "circuit", "physics"],
+  config: ["grammar", "facts", "circuit", "physics", "rules"],
   check: ["grammar", "facts", "circuit", "physics", "rules"],
   reports: ["grammar", "facts", "circuit", "physics", "rules", "check"],
-  editor: ["grammar", "facts", "circuit", "physics", "rules", "check", "reports"],
-  hosts: ["grammar", "facts", "circuit", "physics", "rules", "check", "reports", "editor"],
+  editor: ["grammar", "facts", "circuit", "physics", "rules", "config", "check", "reports"],
+  hosts: ["grammar", "facts", "circuit", "physics", "rules", "config", "check", "reports", "editor"],
   client: [],
 };
 const path = Object.fromEntries(layers);
@@ -40,6 +42,8 @@ module.exports = {
         path: layers
           .filter(([other]) => other !== layer && !mayUse[layer].includes(other))
           .map(([other]) => path[other]),
+        // Data may name the circuit's types (a region, a material); it runs nothing of it.
+        ...(layer === "facts" ? { dependencyTypesNot: ["type-only"] } : {}),
       },
     })),
     {
@@ -47,7 +51,7 @@ module.exports = {
       comment: "The core also runs in a browser worker: no files, network, clock or editor.",
       severity: "error",
       from: {
-        path: "^(grammar|server/(facts|circuit|physics|rules|reports|editor)|server/check)",
+        path: "^(grammar|server/(facts|circuit|physics|rules|config|reports|editor)|server/check)",
         pathNot: "^server/lsp",
       },
       to: { dependencyTypes: ["core"] },
