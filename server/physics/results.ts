@@ -82,6 +82,14 @@ export interface DriveResult {
     >;
   }[];
   readonly limit: "grid-current" | "clipping";
+  /** Peak of the sine at each grid at the onset, volts. */
+  readonly gridVoltsPeak?: number;
+  /** The load that the plates see (plate to plate, or single-ended), with what is really fitted to the speaker winding. */
+  readonly loadOhms?: number;
+  /** False: nothing is fitted, and the nominal load was taken. */
+  readonly loadFitted?: boolean;
+  /** False: some level found no balance of supply, bias and drive; figures are the nearest found. */
+  readonly solved?: boolean;
 }
 
 export interface Analysis {

@@ -17,6 +17,28 @@ export interface Level {
 /** Volts within which ports are said to agree. */
 const AGREE_VOLTS = 0.002;
 
+/** Gain at crest or trough, as a part of the whole swing's, at which the output is called clipped. Common practice. */
+const CLIPPED = 0.2;
+
+/** Gain at the ends of the swing, the lesser, as a part of the gain from end to end. */
+function flatness({ e }: Cycle): number {
+  const n = e.length - 1;
+  const last = 1 - Math.cos(Math.PI / n);
+  const whole = (e[n] - e[0]) / 2;
+  return Math.min(e[n] - e[n - 1], e[1] - e[0]) / last / whole;
+}
+
+/** A level whose arrays later runs of the solver do not write over. */
+function keep(level: Level): Level {
+  const cycle = Object.fromEntries(
+    Object.entries(level.cycle).map(([key, value]) => [
+      key,
+      value instanceof Float64Array ? value.slice() : value,
+    ]),
+  ) as unknown as Cycle;
+  return { ...level, cycle };
+}
+
 export class LevelSolver {
   readonly stage: Stage;
   private readonly solver: CycleSolver;
@@ -65,6 +87,44 @@ export class LevelSolver {
     if (!(bias > 0)) return this.at(0);
     x[x.length - 1] = bias;
     return this.solve((_amplitude, cycle) => cycle.gridVoltsPeak);
+  }
+
+  /**
+   * The drive that the stage takes: to the first grid reaching its cathode, or less where the output flattens first. It is
+   * called clipped where the crest (or a single-ended stage's trough) gains less than a fifth as fast as the whole swing.
+   */
+  atOnset(): Level & { readonly limit: "grid-current" | "clipping" } {
+    const full = keep(this.atGridCurrent());
+    let high = full.amplitude;
+    let flatHigh = flatness(full.cycle) - CLIPPED;
+    if (!(flatHigh < 0) || !(high > 0)) return { ...full, limit: "grid-current" };
+    let low = 0;
+    let flatLow = 1 - CLIPPED;
+    let best = full;
+    // False position, halved on the side that stays (Illinois).
+    let side = 0;
+    for (let i = 0; i < 12 && high - low > 0.01 * full.amplitude; i++) {
+      const next = high - (flatHigh * (high - low)) / (flatHigh - flatLow);
+      const middle = this.at(next);
+      const flat = flatness(middle.cycle) - CLIPPED;
+      if (flat >= 0) {
+        low = next;
+        flatLow = flat;
+        if (side === 1) flatHigh /= 2;
+        side = 1;
+        best = keep(middle);
+      } else {
+        high = next;
+        flatHigh = flat;
+        if (side === -1) flatLow /= 2;
+        side = -1;
+      }
+      if (Math.abs(flat) < 0.01) {
+        best = keep(middle);
+        break;
+      }
+    }
+    return { ...best, limit: "clipping" };
   }
 
   private solve(target: (amplitude: number, cycle: Cycle) => number): Level {

@@ -130,7 +130,7 @@ export function operate(row: PointFile, law: SectionLaw): Operation | undefined 
   const plate0 = sum(idle.cycle.plateAmps);
   const screen0 = sum(idle.cycle.screenAmps);
   const idleSolved = idle.solved;
-  const full = solver.atGridCurrent();
+  const full = solver.atOnset();
   const plate1 = sum(full.cycle.plateAmps);
   const screen1 = sum(full.cycle.screenAmps);
   return {
