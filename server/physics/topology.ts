@@ -63,7 +63,9 @@ export function findTopology(circuit: Circuit, positions: ReadonlyMap<string, st
   }
   const feed = circuit.parts.find(
     (part) =>
-      (part.kind === "cord" || part.kind === "inlet") && part.leads.has("active") && part.leads.has("neutral"),
+      (part.kind === "cord" || part.kind === "inlet") &&
+      part.leads.has("active") &&
+      part.leads.has("neutral"),
   );
   let mains: Topology["mains"];
   if (feed && (feed.kind === "cord" || feed.kind === "inlet")) {

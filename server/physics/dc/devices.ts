@@ -289,7 +289,14 @@ export function section(reference: string, nodes: number[], law: SectionLaw, spr
   };
 }
 
-function row(jac: Float64Array, at: number, byGrid: number, byScreen: number, byPlate: number, off: boolean[]) {
+function row(
+  jac: Float64Array,
+  at: number,
+  byGrid: number,
+  byScreen: number,
+  byPlate: number,
+  off: boolean[],
+) {
   const g = off[GRID] ? 0 : byGrid;
   const s = off[SCREEN] ? 0 : byScreen;
   const p = off[PLATE] ? 0 : byPlate;

@@ -211,7 +211,12 @@ class Builder implements Elements {
     if (nets) this.resistance(part.reference, nets, ohms, tolerance);
   }
 
-  private resistance(key: string, nets: readonly [NetIndex, NetIndex], ohms: number, tolerance: number): void {
+  private resistance(
+    key: string,
+    nets: readonly [NetIndex, NetIndex],
+    ohms: number,
+    tolerance: number,
+  ): void {
     if (isIdeal(ohms)) return;
     const nodes = this.nodesOf(nets);
     if (!Number.isFinite(1 / ohms)) {
@@ -355,7 +360,10 @@ class Builder implements Elements {
       const node = (net: NetIndex | undefined): number => this.topology.node[net ?? cathode];
       const names = [at("grid"), at("screen"), at("plate"), cathode];
       const device = section(key, names.map(node), law, this.circuit.assumptions.valveSpread.value);
-      const quantities: LocalQuantity[] = [volts(`${key}.cathode`, CATHODE, -1), amps(`${key}.cathode`, CATHODE, -1)];
+      const quantities: LocalQuantity[] = [
+        volts(`${key}.cathode`, CATHODE, -1),
+        amps(`${key}.cathode`, CATHODE, -1),
+      ];
       for (const [name, terminal] of [
         ["plate", PLATE],
         ["screen", SCREEN],
@@ -390,10 +398,11 @@ class Builder implements Elements {
       const nets = [net, cathode];
       this.push(open(`${key}.${name}`, this.nodesOf(nets)), nets, still(`${key}.${name}`, 0, 1));
     }
-    this.push(open(`${key}.cathode`, this.nodesOf([cathode])), [cathode], [
-      volts(`${key}.cathode`, 0, -1),
-      amps(`${key}.cathode`, 0, 1),
-    ]);
+    this.push(
+      open(`${key}.cathode`, this.nodesOf([cathode])),
+      [cathode],
+      [volts(`${key}.cathode`, 0, -1), amps(`${key}.cathode`, 0, 1)],
+    );
   }
 
   /** A winding by its segments; the whole of it carries what its first segment does. */
@@ -476,7 +485,13 @@ function watts(key: string, plus: number, minus: number, terminal: number): Loca
 }
 
 /** Volts, amperes (positive from `plus` to `minus`), their size and their product. */
-function through(key: string, plus: number, minus: number, terminal: number, sign: 1 | -1 = 1): LocalQuantity[] {
+function through(
+  key: string,
+  plus: number,
+  minus: number,
+  terminal: number,
+  sign: 1 | -1 = 1,
+): LocalQuantity[] {
   return [
     volts(key, plus, minus),
     amps(key, terminal, sign),

@@ -12,6 +12,8 @@ export interface Reach {
   readonly floating: readonly number[];
   /** Pairs of nodes (-1 for common) to tie by a conductance that carries nothing. */
   readonly ties: readonly (readonly [number, number])[];
+  /** Number of the set of joined nodes that a node belongs to. */
+  group(node: number): number;
 }
 
 /**
@@ -43,7 +45,9 @@ export function findReach(
   }
 
   // Groups that hang on one valve section alone: its current there can only be nothing.
-  const live = sections.map((section) => [PLATE, SCREEN, CATHODE].map((t) => groups.root(section.nodes[t] + 1)));
+  const live = sections.map((section) =>
+    [PLATE, SCREEN, CATHODE].map((t) => groups.root(section.nodes[t] + 1)),
+  );
   const holders = new Map<number, Set<number>>();
   live.forEach((roots, s) => {
     if (roots.every((root) => root === roots[0])) return;
@@ -141,7 +145,7 @@ export function findReach(
     }
   }
   floating.sort((a, b) => a - b);
-  return { floating, ties };
+  return { floating, ties, group: (node) => groups.root(node + 1) };
 }
 
 class Groups {

@@ -11,7 +11,7 @@ import { SparseLu } from "../linear/sparse-lu.ts";
 
 /** A device whose Jacobian moves. */
 export interface Moving {
-  readonly device: DcDevice;
+  device: DcDevice;
   /** Place in `DcSystem.devices`. */
   readonly index: number;
   /** Unknown of each of its own, -1 for circuit common. */
@@ -31,7 +31,7 @@ export interface Moving {
 }
 
 export class DcSystem {
-  readonly devices: readonly DcDevice[];
+  readonly devices: DcDevice[];
   readonly size: number;
   /** Unknowns that are node volts come first. */
   readonly nodeUnknowns: number;
@@ -65,7 +65,7 @@ export class DcSystem {
    * @param heavy devices that are evaluated sparingly
    */
   constructor(
-    devices: readonly DcDevice[],
+    devices: DcDevice[],
     nodeCount: number,
     inner: ReadonlySet<number>,
     heavy: ReadonlySet<DcDevice>,
@@ -109,7 +109,7 @@ export class DcSystem {
       const device = devices[d];
       const from = this.start[d];
       const own = this.start[d + 1] - from;
-      if (!device.linear) {
+      if (!device.linear || heavy.has(device)) {
         moving.push({ device, index: d, first: places.count });
         for (let r = 0; r < own; r++) {
           for (let c = 0; c < own; c++) {
@@ -164,6 +164,12 @@ export class DcSystem {
     });
     this.linear = this.moving.length === 0;
     this.lu = new SparseLu(pattern);
+  }
+
+  /** Put a device of the same shape (nodes, branches) in another's place: a supply at another mains level. */
+  replace(index: number, device: DcDevice): void {
+    this.devices[index] = device;
+    for (const moving of this.moving) if (moving.index === index) moving.device = device;
   }
 
   /** Take a linear device apart into conductances between its terminals and what is left. */
@@ -231,7 +237,8 @@ export class DcSystem {
       if (a >= 0) residual[a] += amps;
       if (b >= 0) residual[b] -= amps;
     }
-    for (let k = 0; k < single.count; k++) residual[single.rows[k]] += single.values[k] * x[single.columns[k]];
+    for (let k = 0; k < single.count; k++)
+      residual[single.rows[k]] += single.values[k] * x[single.columns[k]];
     for (const moving of this.moving) {
       const { unknown, entry, f, jac, at } = moving;
       const own = unknown.length;

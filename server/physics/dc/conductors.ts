@@ -1,0 +1,225 @@
+/**
+ * Currents through what has no resistance: fuses, closed switches, wires, bonds. Where such conductors form a tree each of their
+ * currents follows from Kirchhoff's current law alone; in a ring nothing decides them, and none is told.
+ */
+import type { Circuit, Winding } from "../../circuit/model.ts";
+import type { Readings, SolvedNetwork } from "../supply/island.ts";
+import type { Conductor, Topology } from "../topology.ts";
+import type { Element } from "./elements.ts";
+
+/** What flows in a conductor from its first net to its second. */
+export interface ConductorCurrent {
+  readonly conductor: Conductor;
+  /** Terminals of elements on the far side; the current is what they draw. */
+  readonly terminals: readonly { readonly element: number; readonly terminal: number }[];
+  /** 1 when the far side is the conductor's second net, -1 when its first: the sign of what flows from first to second. */
+  readonly sign: 1 | -1;
+  /** Direct amperes that islands draw on the far side; NaN when they cannot be told apart. */
+  readonly islandAmps: number;
+  /** rms amperes of windings on the far side, when that is all there is. */
+  readonly rms?: number;
+}
+
+/** Element terminals and windings by net, and the trees of conductors. */
+export function conductorCurrents(
+  circuit: Circuit,
+  topology: Topology,
+  elements: readonly Element[],
+  islands: SolvedNetwork["islands"],
+): ConductorCurrent[] {
+  const named = topology.conductors.filter((conductor) => conductor.key !== undefined);
+  if (named.length === 0) return [];
+  const edges = new Map<number, Conductor[]>();
+  const touch = (net: number, conductor: Conductor): void => {
+    const list = edges.get(net);
+    if (list) list.push(conductor);
+    else edges.set(net, [conductor]);
+  };
+  for (const conductor of topology.conductors) {
+    touch(conductor.from, conductor);
+    touch(conductor.to, conductor);
+  }
+  const drawn = new Map<number, { element: number; terminal: number }[]>();
+  elements.forEach((element, e) => {
+    element.nets.forEach((net, terminal) => {
+      if (net < 0 || !edges.has(net)) return;
+      const list = drawn.get(net);
+      if (list) list.push({ element: e, terminal });
+      else drawn.set(net, [{ element: e, terminal }]);
+    });
+  });
+  const inside = insideTouches(circuit, islands);
+  const found: ConductorCurrent[] = [];
+  const seen = new Set<number>();
+  for (const start of edges.keys()) {
+    if (seen.has(start)) continue;
+    // One set of joined nets, from `start` outwards.
+    const order: number[] = [start];
+    const via = new Map<number, Conductor>();
+    const used = new Set<Conductor>();
+    seen.add(start);
+    let ring = false;
+    for (let k = 0; k < order.length; k++) {
+      for (const conductor of edges.get(order[k])!) {
+        if (used.has(conductor)) continue;
+        used.add(conductor);
+        const other = conductor.from === order[k] ? conductor.to : conductor.from;
+        if (seen.has(other)) {
+          ring = true;
+          continue;
+        }
+        seen.add(other);
+        via.set(other, conductor);
+        order.push(other);
+      }
+    }
+    if (ring) continue;
+    const totals = islandTotals(topology, order, islands, inside);
+    const side = new Map<number, Side>();
+    for (const net of order) {
+      side.set(net, {
+        terminals: [...(drawn.get(net) ?? [])],
+        amps: totals.get(net) ?? 0,
+        squares: [...(inside.windings.get(net) ?? [])],
+        other: (drawn.get(net)?.length ?? 0) > 0 || (inside.others.get(net) ?? 0) > 0,
+      });
+    }
+    for (let k = order.length - 1; k > 0; k--) {
+      const net = order[k];
+      const conductor = via.get(net)!;
+      const near = conductor.from === net ? conductor.to : conductor.from;
+      const own = side.get(net)!;
+      const up = side.get(near)!;
+      if (conductor.key !== undefined) {
+        found.push({
+          conductor,
+          terminals: own.terminals,
+          sign: conductor.to === net ? 1 : -1,
+          islandAmps: own.amps,
+          rms: own.squares.length > 0 && !own.other ? alternating(own.squares, islands) : undefined,
+        });
+      }
+      up.terminals = [...up.terminals, ...own.terminals];
+      up.amps += own.amps;
+      up.squares.push(...own.squares);
+      up.other ||= own.other;
+    }
+  }
+  return found;
+}
+
+interface Side {
+  terminals: { element: number; terminal: number }[];
+  amps: number;
+  /** Winding keys whose rms currents meet here. */
+  squares: string[];
+  other: boolean;
+}
+
+interface Touches {
+  /** Keys of windings that end at a net: `T1.primary`, `T1.ht.1`. */
+  readonly windings: ReadonlyMap<number, readonly string[]>;
+  /** Swallowed parts other than windings and capacitors at a net. */
+  readonly others: ReadonlyMap<number, number>;
+  /** Nets where an island can draw a direct current. */
+  readonly nets: readonly ReadonlySet<number>[];
+}
+
+function insideTouches(circuit: Circuit, islands: SolvedNetwork["islands"]): Touches {
+  const windings = new Map<number, string[]>();
+  const others = new Map<number, number>();
+  const nets = islands.map(() => new Set<number>());
+  islands.forEach(({ island }, k) => {
+    const wind = (reference: string, winding: Winding): void => {
+      const { length } = winding.nets;
+      winding.nets.forEach((net, s) => {
+        nets[k].add(net);
+        const keys = windings.get(net) ?? [];
+        const whole = `${reference}.${winding.name}`;
+        if (length === 2) keys.push(whole);
+        else {
+          if (s > 0) keys.push(`${whole}.${s}`);
+          if (s + 1 < length) keys.push(`${whole}.${s + 1}`);
+        }
+        windings.set(net, keys);
+      });
+    };
+    for (const reference of island.parts) {
+      const part = circuit.partByReference.get(reference);
+      if (!part) continue;
+      if (part.kind === "transformer") {
+        if (part.primary) wind(reference, part.primary);
+        for (const winding of part.secondaries) wind(reference, winding);
+        continue;
+      }
+      if (part.kind === "capacitor") continue;
+      const own = new Set<number>(part.terminals.values());
+      if (part.kind === "valve") {
+        for (const section of part.sections) for (const net of section.electrodes.values()) own.add(net);
+        if (part.heater) for (const net of part.heater.nets) own.add(net);
+      }
+      for (const net of own) {
+        nets[k].add(net);
+        others.set(net, (others.get(net) ?? 0) + 1);
+      }
+    }
+    // A heater fed from here draws alternating current at its nets.
+    for (const reference of island.heaters) {
+      const part = circuit.partByReference.get(reference);
+      const heater =
+        part?.kind === "valve" && part.heater ? part.heater.nets : [...(part?.terminals.values() ?? [])];
+      for (const net of heater) others.set(net, (others.get(net) ?? 0) + 1);
+    }
+  });
+  return { windings, others, nets };
+}
+
+/** Direct current that the islands draw at each of the joined nets; NaN where it cannot be told apart. */
+function islandTotals(
+  topology: Topology,
+  nets: readonly number[],
+  islands: SolvedNetwork["islands"],
+  inside: Touches,
+): Map<number, number> {
+  const node = topology.node[nets[0]];
+  const totals = new Map<number, number>();
+  islands.forEach(({ island, x }, k) => {
+    const at = nets.filter((net) => inside.nets[k].has(net));
+    if (at.length === 0) return;
+    let drawn = 0;
+    const { nodes, branches } = island.device;
+    if (nodes.includes(node)) {
+      const own = nodes.length + branches;
+      const f = new Float64Array(own);
+      island.device.evaluate(x, f, new Float64Array(own * own));
+      nodes.forEach((other, t) => {
+        if (other === node) drawn += f[t];
+      });
+    }
+    if (at.length === 1) totals.set(at[0], (totals.get(at[0]) ?? 0) + drawn);
+    else if (node !== -1 && !nodes.includes(node)) return;
+    else for (const net of at) totals.set(net, Number.NaN);
+  });
+  return totals;
+}
+
+/**
+ * rms of windings that meet: the halves of a centre tap conduct in turn, so their squares add; several primaries draw together, so
+ * their currents add.
+ */
+function alternating(keys: readonly string[], islands: SolvedNetwork["islands"]): number | undefined {
+  const read = (key: string): Readings | undefined => {
+    for (const { result } of islands) {
+      const readings = result.readings.get(key);
+      if (readings?.rms !== undefined) return readings;
+    }
+    return undefined;
+  };
+  const values = keys.map((key) => read(key)?.rms);
+  if (values.some((value) => value === undefined)) return undefined;
+  const tapped =
+    keys.every((key) => /\.\d+$/.test(key)) &&
+    new Set(keys.map((key) => key.replace(/\.\d+$/, ""))).size === 1;
+  if (tapped && keys.length === 2) return Math.hypot(...(values as number[]));
+  return (values as number[]).reduce((sum, value) => sum + value, 0);
+}

@@ -1,0 +1,149 @@
+/**
+ * How far the parts' tolerances move a solution, to first order. One adjoint solve against the factored Jacobian gives how every
+ * toleranced value moves one unknown; it is made when first asked for and kept, and every quantity that is told is a
+ * combination of a few unknowns.
+ */
+import type { DeviceParameter } from "../device.ts";
+import type { LocalQuantity } from "./elements.ts";
+import type { DcSystem } from "./system.ts";
+
+export class Influence {
+  readonly parameters: readonly DeviceParameter[];
+  /** First parameter of each device; length devices + 1. */
+  private readonly firstOf: Int32Array;
+  /** dF/d(ln p) of each parameter, by unknown. */
+  private readonly start: Int32Array;
+  private readonly places: Int32Array;
+  private readonly slopes: Float64Array;
+  private readonly rows = new Map<number, Float64Array>();
+  private readonly jacobian: Float64Array;
+
+  /**
+   * @param x         the solution
+   * @param jacobian  its Jacobian's values, in the system's pattern (kept)
+   */
+  constructor(
+    private readonly system: DcSystem,
+    private readonly x: Float64Array,
+    jacobian: Float64Array,
+  ) {
+    this.jacobian = jacobian;
+    const parameters: DeviceParameter[] = [];
+    const start: number[] = [0];
+    const places: number[] = [];
+    const slopes: number[] = [];
+    const { devices } = system;
+    this.firstOf = new Int32Array(devices.length + 1);
+    for (let d = 0; d < devices.length; d++) {
+      this.firstOf[d] = parameters.length;
+      const own = devices[d].parameters;
+      if (!own || own.length === 0) continue;
+      const { local, out, unknowns } = this.local(d);
+      for (const parameter of own) {
+        parameters.push(parameter);
+        out.fill(0);
+        parameter.derivative(local, out);
+        for (let r = 0; r < unknowns.length; r++) {
+          if (unknowns[r] < 0 || out[r] === 0) continue;
+          places.push(unknowns[r]);
+          slopes.push(out[r]);
+        }
+        start.push(places.length);
+      }
+    }
+    this.firstOf[devices.length] = parameters.length;
+    this.parameters = parameters;
+    this.start = Int32Array.from(start);
+    this.places = Int32Array.from(places);
+    this.slopes = Float64Array.from(slopes);
+  }
+
+  private local(device: number) {
+    const { system } = this;
+    const unknowns = system.unknowns.subarray(system.start[device], system.start[device + 1]);
+    const local = new Float64Array(unknowns.length);
+    system.gather(device, this.x, local);
+    return { local, out: new Float64Array(unknowns.length), unknowns };
+  }
+
+  /** d(unknown)/d(ln p) for every parameter. */
+  row(unknown: number): Float64Array {
+    let row = this.rows.get(unknown);
+    if (row) return row;
+    const { system, parameters, start, places, slopes } = this;
+    system.hold(this, this.jacobian);
+    const adjoint = new Float64Array(system.size);
+    adjoint[unknown] = 1;
+    system.lu.solveTransposed(adjoint, adjoint);
+    row = new Float64Array(parameters.length);
+    for (let p = 0; p < parameters.length; p++) {
+      let sum = 0;
+      for (let k = start[p]; k < start[p + 1]; k++) sum -= adjoint[places[k]] * slopes[k];
+      row[p] = sum;
+    }
+    this.rows.set(unknown, row);
+    return row;
+  }
+
+  /** Add `factor` times the gradient of a node's volts. */
+  addNode(node: number, factor: number, into: Float64Array): void {
+    const unknown = node < 0 ? -1 : this.system.unknownOfNode[node];
+    if (unknown >= 0) addTo(into, this.row(unknown), factor);
+  }
+
+  /** Add the gradient of one reading of a device. */
+  addQuantity(device: number, quantity: LocalQuantity, into: Float64Array, factor = 1): void {
+    const { plus, minus, terminal, kind } = quantity;
+    const { local, out, unknowns } = this.local(device);
+    const own = unknowns.length;
+    let byVolts = 0;
+    let byAmps = 0;
+    const across = (plus < 0 ? 0 : local[plus]) - (minus < 0 ? 0 : local[minus]);
+    const jac = new Float64Array(own * own);
+    if (kind !== "volts") this.system.devices[device].evaluate(local, out, jac);
+    const amps = terminal < 0 ? 0 : out[terminal];
+    if (kind === "volts") byVolts = factor;
+    else if (kind === "amps") byAmps = factor * quantity.sign;
+    else if (kind === "size") byAmps = factor * (amps < 0 ? -1 : 1);
+    else {
+      byVolts = factor * quantity.sign * amps;
+      byAmps = factor * quantity.sign * across;
+    }
+    for (let c = 0; c < own; c++) {
+      let slope = 0;
+      if (c === plus) slope += byVolts;
+      if (c === minus) slope -= byVolts;
+      if (byAmps !== 0) slope += byAmps * jac[terminal * own + c];
+      if (slope !== 0 && unknowns[c] >= 0) addTo(into, this.row(unknowns[c]), slope);
+    }
+    if (byAmps !== 0) {
+      // The value's own hand in the current.
+      const parameters = this.system.devices[device].parameters ?? [];
+      parameters.forEach((parameter, k) => {
+        out.fill(0);
+        parameter.derivative(local, out);
+        into[this.firstOf[device] + k] += byAmps * out[terminal];
+      });
+    }
+  }
+
+  /** Add a gradient by a device's own unknowns and parameters (what an island tells of its inside). */
+  addGiven(device: number, dx: Float64Array, dp: Float64Array, into: Float64Array): void {
+    const { unknowns } = this.local(device);
+    for (let c = 0; c < unknowns.length; c++) {
+      if (unknowns[c] >= 0 && dx[c] !== 0) addTo(into, this.row(unknowns[c]), dx[c]);
+    }
+    for (let k = 0; k < dp.length; k++) into[this.firstOf[device] + k] += dp[k];
+  }
+
+  /** Worst case: every value at the end of its tolerance that hurts. */
+  spread(gradient: Float64Array): number {
+    let sum = 0;
+    for (let p = 0; p < gradient.length; p++) sum += Math.abs(gradient[p]) * this.parameters[p].tolerance;
+    return sum;
+  }
+}
+
+function addTo(into: Float64Array, row: Float64Array, factor: number): void {
+  for (let p = 0; p < into.length; p++) into[p] += factor * row[p];
+}

@@ -1,0 +1,228 @@
+/**
+ * A circuit in one state made into equations, and solved. The equations serve every mains level of the state: only what the
+ * supplies give differs between them.
+ */
+import type { Circuit, NetIndex } from "../../circuit/model.ts";
+import { neonLamp } from "../../facts/lamps.ts";
+import type { DcDevice } from "../device.ts";
+import { type Conditions, conditionsOf } from "../states.ts";
+import type { FindSupplies, IslandResult, SolvedNetwork, SupplyIsland } from "../supply/island.ts";
+import { findTopology, type Topology } from "../topology.ts";
+import { open, resistor } from "./devices.ts";
+import { buildElements, type Elements, type Laws } from "./elements.ts";
+import { type NewtonResult, solveDc } from "./newton.ts";
+import { findReach, type Reach } from "./reach.ts";
+import { findSourceLoops, type SourceLoops } from "./sources.ts";
+import { DcSystem } from "./system.ts";
+
+/** A tie carries nothing, so its size does not matter to the answer; this one keeps the matrix well scaled. */
+const TIE_OHMS = 1000;
+
+export interface Plant {
+  readonly circuit: Circuit;
+  readonly topology: Topology;
+  readonly elements: Elements;
+  /** Place of the first island among the system's devices; elements stand before it. */
+  readonly firstIsland: number;
+  readonly system: DcSystem;
+  readonly reach: Reach;
+  readonly loops: SourceLoops;
+  readonly inner: ReadonlySet<number>;
+  /** What of the islands the equations depend on. */
+  readonly shape: string;
+  readonly burning: ReadonlySet<string>;
+}
+
+/** One solved (or not) state at one level. */
+export interface PlantSolution {
+  readonly plant: Plant;
+  readonly conditions: Conditions;
+  readonly islands: readonly SupplyIsland[];
+  readonly x: Float64Array;
+  /** Jacobian at x. */
+  readonly jacobian: Float64Array;
+  readonly result: NewtonResult;
+  /** Local solutions and what came of them, island by island; empty when not converged. */
+  readonly islandResults: SolvedNetwork["islands"];
+}
+
+function shapeOf(islands: readonly SupplyIsland[]): string {
+  return islands
+    .map(({ device, parts, heaters, innerNodes }) =>
+      [device.nodes.join(), device.branches, [...parts].join(), [...heaters].join(), innerNodes.join()].join(
+        "|",
+      ),
+    )
+    .join(";");
+}
+
+export class Plants {
+  private readonly topologies = new Map<string, Topology>();
+  private readonly plants = new Map<string, Plant>();
+  private idleFloating: ReadonlySet<NetIndex> | undefined;
+  /** Last solutions by state, to start from. */
+  private readonly solved = new Map<string, PlantSolution>();
+
+  constructor(
+    readonly circuit: Circuit,
+    private readonly findSupplies: FindSupplies,
+    private readonly laws: Laws,
+  ) {}
+
+  topology(conditions: Conditions): Topology {
+    const key = [...conditions.positions].join(";");
+    let topology = this.topologies.get(key);
+    if (!topology) {
+      topology = findTopology(this.circuit, conditions.positions);
+      this.topologies.set(key, topology);
+    }
+    return topology;
+  }
+
+  /** Solve a state at a level, from what has been solved before. */
+  solve(conditions: Conditions): PlantSolution {
+    const topology = this.topology(conditions);
+    const islands = this.findSupplies(this.circuit, topology, conditions);
+    let burning: ReadonlySet<string> = this.plants.get(conditions.state)?.burning ?? new Set();
+    for (let round = 0; ; round++) {
+      const plant = this.plant(conditions, topology, islands, burning);
+      const solution = this.solvePlant(plant, conditions, islands);
+      const struck = round < 8 && solution.result.converged ? this.strike(solution) : undefined;
+      if (struck) {
+        burning = struck;
+        continue;
+      }
+      if (solution.result.converged) this.solved.set(conditions.state, solution);
+      return solution;
+    }
+  }
+
+  /** The neon lamps that burn now, if others than before. */
+  private strike(solution: PlantSolution): ReadonlySet<string> | undefined {
+    const { plant, x } = solution;
+    const volts = (node: number): number => {
+      const unknown = node < 0 ? -1 : plant.system.unknownOfNode[node];
+      return unknown < 0 ? 0 : x[unknown];
+    };
+    const floating = new Set(plant.reach.floating);
+    const struck = plant.elements.neons.filter(
+      ({ nodes: [a, b] }) =>
+        !floating.has(a) && !floating.has(b) && Math.abs(volts(a) - volts(b)) > neonLamp.strikeVolts,
+    );
+    if (struck.length === 0) return undefined;
+    return new Set([...plant.burning, ...struck.map((lamp) => lamp.reference)]);
+  }
+
+  private plant(
+    conditions: Conditions,
+    topology: Topology,
+    islands: readonly SupplyIsland[],
+    burning: ReadonlySet<string>,
+  ): Plant {
+    const shape = `${shapeOf(islands)}/${[...burning].join()}`;
+    const known = this.plants.get(conditions.state);
+    if (known && known.shape === shape && known.topology === topology) {
+      islands.forEach((island, k) => {
+        known.system.replace(known.firstIsland + k, island.device);
+      });
+      return known;
+    }
+    // Which nets are fixed once all is warm decides what is dead and what floats in every other state.
+    if (conditions.state !== "idle" && !this.idleFloating) {
+      const idle = conditionsOf(this.circuit, "idle", conditions.level);
+      const idleTopology = this.topology(idle);
+      this.plant(idle, idleTopology, this.findSupplies(this.circuit, idleTopology, idle), new Set());
+    }
+    const elements = buildElements(this.circuit, topology, conditions, islands, burning, this.laws);
+    const loops = findSourceLoops(this.circuit, topology);
+    const devices: DcDevice[] = elements.elements.map(({ device }) =>
+      loops.redundant.has(device.reference) ? open(device.reference, [...device.nodes]) : device,
+    );
+    const firstIsland = devices.length;
+    for (const island of islands) devices.push(island.device);
+    const inner = new Set(islands.flatMap((island) => island.innerNodes));
+    const idleFloating = conditions.state === "idle" ? undefined : this.idleFloating;
+    const reach = findReach(
+      topology.nodeCount,
+      devices,
+      elements.sections,
+      inner,
+      elements.leaks,
+      (node) => idleFloating !== undefined && topology.nets[node].every((net) => !idleFloating.has(net)),
+    );
+    if (conditions.state === "idle") {
+      this.idleFloating = new Set(reach.floating.flatMap((node) => topology.nets[node]));
+    }
+    for (const [a, b] of reach.ties) devices.push(resistor("", [a, b], TIE_OHMS, 0));
+    const system = new DcSystem(
+      devices,
+      topology.nodeCount,
+      inner,
+      new Set(islands.map((island) => island.device)),
+    );
+    const plant: Plant = {
+      circuit: this.circuit,
+      topology,
+      elements,
+      firstIsland,
+      system,
+      reach,
+      loops,
+      inner,
+      shape,
+      burning,
+    };
+    this.plants.set(conditions.state, plant);
+    return plant;
+  }
+
+  private solvePlant(plant: Plant, conditions: Conditions, islands: readonly SupplyIsland[]): PlantSolution {
+    const { system } = plant;
+    const x = new Float64Array(system.size);
+    this.begin(plant, conditions, x);
+    const result: NewtonResult = plant.loops.contradiction
+      ? { converged: false, steps: 0, by: "newton", worst: -1, singular: true }
+      : solveDc(system, x);
+    const islandResults = result.converged
+      ? islands.map((island, k) => {
+          const own = new Float64Array(island.device.nodes.length + island.device.branches);
+          system.gather(plant.firstIsland + k, x, own);
+          return { island, x: own, result: island.finish(own) as IslandResult };
+        })
+      : [];
+    return { plant, conditions, islands, x, jacobian: system.values.slice(), result, islandResults };
+  }
+
+  /** Where to start: the same state at another level, else another state's volts where the nodes are the same. */
+  private begin(plant: Plant, conditions: Conditions, x: Float64Array): void {
+    const same = this.solved.get(conditions.state);
+    if (same && same.plant === plant) {
+      x.set(same.x);
+      if (plant.firstIsland < plant.system.devices.length && same.islands.length > 0) {
+        const scale = conditions.mainsVolts / same.conditions.mainsVolts;
+        if (Number.isFinite(scale)) for (let i = 0; i < x.length; i++) x[i] *= scale;
+      }
+      return;
+    }
+    const idle = this.solved.get("idle");
+    if (!idle || conditions.cold || idle.plant.topology !== plant.topology) return;
+    for (let n = 0; n < plant.topology.nodeCount; n++) {
+      const to = plant.system.unknownOfNode[n];
+      const from = idle.plant.system.unknownOfNode[n];
+      if (to >= 0 && from >= 0) x[to] = idle.x[from];
+    }
+    // Branch currents by device.
+    const branches = new Map<string, number>();
+    const other = idle.plant.system;
+    other.devices.forEach((device, d) => {
+      if (device.branches > 0)
+        branches.set(device.reference, other.unknowns[other.start[d] + device.nodes.length]);
+    });
+    plant.system.devices.forEach((device, d) => {
+      const from = device.branches > 0 ? branches.get(device.reference) : undefined;
+      if (from === undefined) return;
+      const to = plant.system.unknowns[plant.system.start[d] + device.nodes.length];
+      for (let b = 0; b < device.branches && from + b < idle.x.length; b++) x[to + b] = idle.x[from + b];
+    });
+  }
+}

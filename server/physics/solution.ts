@@ -1,0 +1,410 @@
+/** A solved state as the rest of the program reads it. Everything is worked out when it is first asked for. */
+import type { MainsLevel, NetIndex } from "../circuit/model.ts";
+import { conductorCurrents } from "./dc/conductors.ts";
+import type { LocalQuantity } from "./dc/elements.ts";
+import { Influence } from "./dc/influence.ts";
+import type { PlantSolution } from "./dc/plant.ts";
+import type { Band, ReadingName, Solution, StateName } from "./results.ts";
+import type { LaterRipple, Readings, SolvedNetwork } from "./supply/island.ts";
+
+/** How to find a reading again, for its band. */
+type Origin =
+  | { readonly from: "device"; readonly device: number; readonly quantity: LocalQuantity }
+  | { readonly from: "island"; readonly island: number }
+  | {
+      readonly from: "conductor";
+      readonly sign: 1 | -1;
+      readonly terminals: readonly { readonly element: number; readonly terminal: number }[];
+    };
+
+const SEPARATOR = "\u0000";
+
+export class DcSolution implements Solution {
+  readonly state: StateName;
+  readonly level: MainsLevel;
+  readonly mainsVolts: number;
+  readonly volts: Float64Array;
+  readonly floating: readonly NetIndex[];
+  readonly solved: boolean;
+  readonly trouble?: Solution["trouble"];
+  readonly estimates: readonly string[];
+  /** By node; NaN where nothing fixes it. For later stages of the physics. */
+  readonly nodeVolts: Float64Array;
+
+  private readonly plant: PlantSolution;
+  private readonly ripples: LaterRipple | undefined;
+  private nets:
+    | { ripple: Float64Array; peak: Float64Array; trough: Float64Array; rms: Float64Array }
+    | undefined;
+  private told: Map<string, Readings> | undefined;
+  private origins = new Map<string, Origin>();
+  private influenceKept: Influence | undefined;
+  private readonly bands = new Map<string, Band | undefined>();
+  private networkKept: SolvedNetwork | undefined;
+
+  constructor(plant: PlantSolution, ripples: LaterRipple | undefined) {
+    const { conditions, result } = plant;
+    const { topology, system, reach, loops, circuit } = plant.plant;
+    this.plant = plant;
+    this.ripples = ripples;
+    this.state = conditions.state;
+    this.level = conditions.level;
+    this.mainsVolts = conditions.mainsVolts;
+    this.solved = result.converged;
+    const floatingNodes = new Set<number>(reach.floating);
+    for (const { result: inside } of plant.islandResults)
+      for (const node of inside.floating ?? []) floatingNodes.add(node);
+    this.nodeVolts = new Float64Array(topology.nodeCount);
+    for (let n = 0; n < topology.nodeCount; n++) {
+      const unknown = system.unknownOfNode[n];
+      this.nodeVolts[n] = !this.solved || floatingNodes.has(n) || unknown < 0 ? Number.NaN : plant.x[unknown];
+    }
+    for (const { result: inside } of plant.islandResults) {
+      for (const [node, volts] of inside.nodeVolts) {
+        if (node >= 0 && system.unknownOfNode[node] < 0 && !floatingNodes.has(node))
+          this.nodeVolts[node] = volts;
+      }
+    }
+    this.volts = new Float64Array(circuit.nets.length);
+    for (let net = 0; net < this.volts.length; net++) {
+      const node = topology.node[net];
+      this.volts[net] = !this.solved ? Number.NaN : node < 0 ? 0 : this.nodeVolts[node];
+    }
+    const floating: number[] = [];
+    for (const node of floatingNodes) floating.push(...topology.nets[node]);
+    this.floating = floating.sort((a, b) => a - b);
+    this.trouble = this.findTrouble(loops.contradiction);
+    const told = [...plant.plant.elements.estimates];
+    for (const { result: inside } of plant.islandResults) told.push(...inside.estimates);
+    if (topology.common.told) told.push(topology.common.told);
+    this.estimates = told;
+  }
+
+  private findTrouble(contradiction: Solution["trouble"]): Solution["trouble"] {
+    const { plant, result, islandResults } = this.plant;
+    const { topology, system, circuit } = plant;
+    if (contradiction) return contradiction;
+    const named = (nodes: readonly number[]): NetIndex[] =>
+      nodes.flatMap((node) => (node < 0 ? topology.commonNets : (topology.nets[node] ?? [])));
+    if (result.converged) {
+      for (const { result: inside } of islandResults) {
+        if (inside.trouble) return { message: inside.trouble.message, nets: named(inside.trouble.nodes) };
+      }
+      return undefined;
+    }
+    let nodes: number[] = [];
+    let what = "the supply";
+    if (result.worst >= 0 && result.worst < system.nodeUnknowns) {
+      nodes = [system.unknownOfNode.indexOf(result.worst)];
+    } else if (result.worst >= 0) {
+      const device = system.devices.findIndex((_, d) =>
+        system.unknowns.subarray(system.start[d], system.start[d + 1]).includes(result.worst),
+      );
+      if (device >= 0) {
+        nodes = system.devices[device].nodes.filter((node) => node >= 0);
+        what = system.devices[device].reference;
+      }
+    }
+    const nets = named(nodes);
+    const where = nets.length > 0 ? nets.map((net) => circuit.nets[net].name).join(", ") : what;
+    const message = result.singular
+      ? `no direct-current solution: nothing decides the volts or the current at ${where}`
+      : `no direct-current solution was found: the currents at ${where} do not settle`;
+    return { message, nets };
+  }
+
+  /** The network as solved, for later stages of the physics. */
+  get network(): SolvedNetwork {
+    if (this.networkKept) return this.networkKept;
+    const { plant, conditions, x, islandResults } = this.plant;
+    const { system } = plant;
+    const elements = plant.elements.elements.map((_, d) => {
+      const device = system.devices[d];
+      const own = system.start[d + 1] - system.start[d];
+      const local = system.gather(d, x, new Float64Array(own));
+      const jac = new Float64Array(own * own);
+      device.evaluate(local, new Float64Array(own), jac);
+      return { device, x: local, jac };
+    });
+    this.networkKept = {
+      circuit: plant.circuit,
+      topology: plant.topology,
+      conditions,
+      nodeVolts: this.nodeVolts,
+      elements,
+      islands: islandResults,
+    };
+    return this.networkKept;
+  }
+
+  get ripple(): Float64Array {
+    return this.alternating().ripple;
+  }
+  get peak(): Float64Array {
+    return this.alternating().peak;
+  }
+  get trough(): Float64Array {
+    return this.alternating().trough;
+  }
+  get rms(): Float64Array {
+    return this.alternating().rms;
+  }
+
+  private alternating() {
+    if (this.nets) return this.nets;
+    const { plant, islandResults } = this.plant;
+    const { topology } = plant;
+    const count = topology.nodeCount;
+    const ripple =
+      this.solved && islandResults.length > 0 && this.ripples
+        ? this.ripples(this.network).slice(0, count)
+        : new Float64Array(count);
+    const rms = new Float64Array(count);
+    const peak = new Float64Array(count).fill(Number.NaN);
+    const trough = new Float64Array(count).fill(Number.NaN);
+    for (const { result } of islandResults) {
+      for (const [node, value] of result.ripple) if (node >= 0) ripple[node] = value;
+      for (const [node, value] of result.rms) if (node >= 0) rms[node] = value;
+      for (const [node, value] of result.peak) if (node >= 0) peak[node] = value;
+      for (const [node, value] of result.trough) if (node >= 0) trough[node] = value;
+    }
+    for (let n = 0; n < count; n++) {
+      if (Number.isNaN(peak[n])) peak[n] = this.nodeVolts[n] + ripple[n] / 2;
+      if (Number.isNaN(trough[n])) trough[n] = this.nodeVolts[n] - ripple[n] / 2;
+      // A ripple that is not told as an alternating voltage is nearly a sawtooth or a sine: between 1/(2√3) and 1/(2√2) of it.
+      if (rms[n] === 0 && ripple[n] > 0) rms[n] = ripple[n] / (2 * Math.SQRT2);
+    }
+    const spread = (byNode: Float64Array): Float64Array => {
+      const out = new Float64Array(topology.node.length);
+      for (let net = 0; net < out.length; net++) {
+        const node = topology.node[net];
+        out[net] = !this.solved ? Number.NaN : node < 0 ? 0 : byNode[node];
+      }
+      return out;
+    };
+    this.nets = { ripple: spread(ripple), peak: spread(peak), trough: spread(trough), rms: spread(rms) };
+    return this.nets;
+  }
+
+  get readings(): ReadonlyMap<string, Readings> {
+    if (this.told) return this.told;
+    const told = new Map<string, Readings>();
+    this.told = told;
+    if (!this.solved) return told;
+    const { plant, x, islandResults } = this.plant;
+    const { system, elements, firstIsland, topology } = plant;
+    const floating = new Set(plant.reach.floating);
+    const currents = new Float64Array(system.start[firstIsland]);
+    let largest = 0;
+    for (let d = 0; d < firstIsland; d++) largest = Math.max(largest, system.start[d + 1] - system.start[d]);
+    const local = new Float64Array(largest);
+    const f = new Float64Array(largest);
+    const jac = new Float64Array(largest * largest);
+    const into = (key: string): Readings => {
+      let readings = told.get(key);
+      if (!readings) {
+        readings = {};
+        told.set(key, readings);
+      }
+      return readings;
+    };
+    for (let d = 0; d < firstIsland; d++) {
+      const { quantities } = elements.elements[d];
+      const device = system.devices[d];
+      system.gather(d, x, local);
+      device.evaluate(local, f, jac);
+      currents.set(f.subarray(0, system.start[d + 1] - system.start[d]), system.start[d]);
+      for (const quantity of quantities) {
+        const { plus, minus, kind, terminal, sign, key, reading } = quantity;
+        // Volts between groups that nothing ties together are unknown too.
+        if (kind !== "amps" && kind !== "size" && this.apart(device.nodes, plus, minus, floating)) continue;
+        const across = (plus < 0 ? 0 : local[plus]) - (minus < 0 ? 0 : local[minus]);
+        const current = terminal < 0 ? 0 : sign * f[terminal];
+        const value =
+          kind === "volts"
+            ? across
+            : kind === "amps"
+              ? current
+              : kind === "size"
+                ? Math.abs(current)
+                : across * current;
+        into(key)[reading] = value + 0;
+        this.origins.set(key + SEPARATOR + reading, { from: "device", device: d, quantity });
+      }
+    }
+    islandResults.forEach(({ result }, island) => {
+      for (const [key, given] of result.readings) {
+        const readings = into(key);
+        for (const name of Object.keys(given) as ReadingName[]) {
+          readings[name] = given[name];
+          this.origins.set(key + SEPARATOR + name, { from: "island", island });
+        }
+      }
+    });
+    for (const found of conductorCurrents(plant.circuit, topology, elements.elements, islandResults)) {
+      let amps = found.islandAmps;
+      for (const { element, terminal } of found.terminals) amps += currents[system.start[element] + terminal];
+      const readings = into(found.conductor.key!);
+      readings.volts ??= 0;
+      if (!Number.isNaN(amps) && readings.amps === undefined) {
+        readings.amps = found.sign * amps + 0;
+        this.origins.set(`${found.conductor.key}${SEPARATOR}amps`, {
+          from: "conductor",
+          sign: found.sign,
+          terminals: found.terminals,
+        });
+      }
+      const rms = found.rms ?? (Number.isNaN(amps) ? undefined : Math.abs(amps));
+      if (rms !== undefined) readings.rms ??= rms;
+      readings.watts ??= 0;
+    }
+    return told;
+  }
+
+  private apart(
+    nodes: readonly number[],
+    plus: number,
+    minus: number,
+    floating: ReadonlySet<number>,
+  ): boolean {
+    const a = plus < 0 ? -1 : nodes[plus];
+    const b = minus < 0 ? -1 : nodes[minus];
+    if (a === b) return false;
+    const aFloats = floating.has(a);
+    const bFloats = floating.has(b);
+    if (!aFloats && !bFloats) return false;
+    if (aFloats !== bFloats) return true;
+    return this.plant.plant.reach.group(a) !== this.plant.plant.reach.group(b);
+  }
+
+  private get influence(): Influence {
+    if (!this.influenceKept) {
+      const { plant, x, jacobian, islands } = this.plant;
+      islands.forEach((island, k) => {
+        plant.system.replace(plant.firstIsland + k, island.device);
+      });
+      this.influenceKept = new Influence(plant.system, x, jacobian);
+    }
+    return this.influenceKept;
+  }
+
+  netBand(net: NetIndex): Band {
+    const nominal = this.volts[net];
+    const node = this.plant.plant.topology.node[net];
+    if (node === undefined || node < 0 || !Number.isFinite(nominal))
+      return { nominal, low: nominal, high: nominal };
+    const key = `#${node}`;
+    let band = this.bands.get(key);
+    if (!band) {
+      const gradient = this.nodeGradient(node);
+      band = gradient ? this.around(nominal, gradient) : { nominal, low: nominal, high: nominal };
+      this.bands.set(key, band);
+    }
+    return band;
+  }
+
+  private nodeGradient(node: number): Float64Array | undefined {
+    const { plant, islandResults } = this.plant;
+    const { influence } = this;
+    const gradient = new Float64Array(influence.parameters.length);
+    if (plant.system.unknownOfNode[node] >= 0) {
+      influence.addNode(node, 1, gradient);
+      return gradient;
+    }
+    for (let k = 0; k < islandResults.length; k++) {
+      const { island, result } = islandResults[k];
+      if (!island.innerNodes.includes(node)) continue;
+      const given = result.nodeGradient?.(node);
+      if (!given) return undefined;
+      influence.addGiven(plant.firstIsland + k, given.dx, given.dp, gradient);
+      return gradient;
+    }
+    return undefined;
+  }
+
+  band(key: string, reading: ReadingName): Band | undefined {
+    const nominal = this.readings.get(key)?.[reading];
+    if (nominal === undefined) return undefined;
+    const id = key + SEPARATOR + reading;
+    if (this.bands.has(id)) return this.bands.get(id);
+    const gradient = this.readingGradient(key, reading);
+    const band = gradient ? this.around(nominal, gradient) : { nominal, low: nominal, high: nominal };
+    this.bands.set(id, band);
+    return band;
+  }
+
+  private readingGradient(key: string, reading: ReadingName): Float64Array | undefined {
+    const { plant, islandResults } = this.plant;
+    const { influence } = this;
+    const origin = this.origins.get(key + SEPARATOR + reading);
+    if (!origin) return undefined;
+    const gradient = new Float64Array(influence.parameters.length);
+    if (origin.from === "device") {
+      influence.addQuantity(origin.device, origin.quantity, gradient);
+      return gradient;
+    }
+    if (origin.from === "island") {
+      const given = islandResults[origin.island].result.gradient?.(key, reading);
+      if (!given) return undefined;
+      influence.addGiven(plant.firstIsland + origin.island, given.dx, given.dp, gradient);
+      return gradient;
+    }
+    for (const { element, terminal } of origin.terminals) {
+      const quantity: LocalQuantity = {
+        key,
+        reading,
+        kind: "amps",
+        plus: -1,
+        minus: -1,
+        terminal,
+        sign: origin.sign,
+      };
+      influence.addQuantity(element, quantity, gradient);
+    }
+    return gradient;
+  }
+
+  private around(nominal: number, gradient: Float64Array): Band {
+    const spread = this.influence.spread(gradient);
+    return { nominal, low: nominal - spread, high: nominal + spread };
+  }
+
+  sensitivity(net: NetIndex): readonly { readonly reference: string; readonly dVolts: number }[] {
+    const node = this.plant.plant.topology.node[net];
+    if (!this.solved || node === undefined || node < 0) return [];
+    const gradient = this.nodeGradient(node);
+    if (!gradient) return [];
+    const sums = new Map<string, number>();
+    this.influence.parameters.forEach(({ reference }, p) => {
+      if (gradient[p] !== 0) sums.set(reference, (sums.get(reference) ?? 0) + gradient[p]);
+    });
+    return [...sums]
+      .map(([reference, dVolts]) => ({ reference, dVolts }))
+      .sort((a, b) => Math.abs(b.dVolts) - Math.abs(a.dVolts));
+  }
+
+  /**
+   * Source resistance as seen at some nodes: volts lost at the first per ampere drawn from the second.
+   * @returns row-major square by `nodes`; zero rows for common and for nodes inside supplies
+   */
+  sourceOhms(nodes: readonly number[]): Float64Array {
+    const { plant, jacobian } = this.plant;
+    const { system } = plant;
+    const count = nodes.length;
+    const ohms = new Float64Array(count * count);
+    system.hold(this.influence, jacobian);
+    const x = new Float64Array(system.size);
+    nodes.forEach((node, c) => {
+      const unknown = node < 0 ? -1 : system.unknownOfNode[node];
+      if (unknown < 0) return;
+      x.fill(0);
+      x[unknown] = 1;
+      system.lu.solve(x, x);
+      nodes.forEach((other, r) => {
+        const at = other < 0 ? -1 : system.unknownOfNode[other];
+        if (at >= 0) ohms[r * count + c] = x[at];
+      });
+    });
+    return ohms;
+  }
+}
