@@ -5,5 +5,6 @@ import type { FileReport } from "./report.ts";
 export const formatVersion = 1;
 
 export function jsonReport(reports: readonly FileReport[]): string {
-  return `${JSON.stringify({ version: formatVersion, files: reports }, undefined, 2)}\n`;
+  const files = reports.map(({ margins, ...report }) => report);
+  return `${JSON.stringify({ version: formatVersion, files }, undefined, 2)}\n`;
 }

@@ -6,7 +6,7 @@ import { positionAt } from "../../grammar/positions.ts";
 import type { CheckResult } from "../check.ts";
 import type { MainsLevel, Place } from "../circuit/model.ts";
 import type { StateName } from "../physics/results.ts";
-import type { Finding, Severity } from "../rules/rule.ts";
+import type { Finding, Margin, Severity } from "../rules/rule.ts";
 
 /** Zero-based, characters in UTF-16 code units, as the language server protocol counts them. */
 export interface Position {
@@ -67,10 +67,13 @@ export interface FileReport {
   readonly checked: number;
   /** Limits that could not be checked. */
   readonly unchecked: number;
+  /** Every limit that was held against a number; only when asked for. */
+  readonly margins?: readonly Margin[];
 }
 
 export interface ReportOptions {
   readonly fixes?: boolean;
+  readonly margins?: boolean;
 }
 
 export function reportOf(result: CheckResult, options: ReportOptions = {}): FileReport {
@@ -81,6 +84,7 @@ export function reportOf(result: CheckResult, options: ReportOptions = {}): File
     findings: result.findings.map((finding) => findingOf(finding, locate, options.fixes === true)),
     checked: result.checked,
     unchecked: result.unchecked,
+    ...(options.margins ? { margins: result.margins } : {}),
   };
 }
 

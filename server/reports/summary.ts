@@ -48,9 +48,11 @@ function isBreach(finding: ReportFinding): boolean {
   );
 }
 
+/** How grave: a higher one stands above a lower. */
+export const ranks: Readonly<Record<Severity, number>> = { error: 3, warning: 2, advice: 1, unchecked: 0 };
+
 /** Whether anything stands at this severity or above it. */
 export function standsAt(reports: readonly FileReport[], severity: Severity): boolean {
-  const ranks: Record<Severity, number> = { error: 3, warning: 2, advice: 1, unchecked: 0 };
   return reports.some(({ findings }) =>
     findings.some((finding) => !finding.waived && ranks[finding.severity] >= ranks[severity]),
   );

@@ -1,0 +1,56 @@
+/** Workflow commands: what a forge's runner turns into remarks beside the changed lines. */
+import type { FileReport, ReportFinding } from "../report.ts";
+
+/** Everything that stands and was checked; the unchecked would drown the rest. */
+function shown(reports: readonly FileReport[]): ReportFinding[] {
+  return reports.flatMap(({ findings }) =>
+    findings.filter(({ waived, severity }) => !waived && severity !== "unchecked"),
+  );
+}
+
+/**
+ * `::error file=…,line=…::message`: GitHub's workflow commands, which Gitea's and Forgejo's runners read too. Percent signs
+ * and line ends are escaped, and in a property also colons and commas.
+ */
+export function githubReport(reports: readonly FileReport[]): string {
+  const commands = { error: "error", warning: "warning", advice: "notice", unchecked: "notice" } as const;
+  return lines(
+    shown(reports).map((finding) => {
+      const { start, end } = finding.range;
+      const properties = {
+        file: finding.file.replace(/^\.\//, ""),
+        line: start.line + 1,
+        endLine: end.line + 1,
+        // Columns are taken only where the place is on one line.
+        ...(end.line === start.line ? { col: start.character + 1, endColumn: end.character + 1 } : {}),
+        title: finding.rule,
+      };
+      const listed = Object.entries(properties).map(([key, value]) => `${key}=${property(String(value))}`);
+      return `::${commands[finding.severity]} ${listed.join(",")}::${data(finding.message)}`;
+    }),
+  );
+}
+
+const data = (text: string) => text.replaceAll("%", "%25").replaceAll("\r", "%0D").replaceAll("\n", "%0A");
+const property = (text: string) => data(text).replaceAll(":", "%3A").replaceAll(",", "%2C");
+
+/** `##vso[task.logissue …]message`: Azure Pipelines' logging commands. */
+export function azureReport(reports: readonly FileReport[]): string {
+  const plain = (text: string) =>
+    text
+      .replaceAll("%", "%AZP25")
+      .replaceAll("\r", "%0D")
+      .replaceAll("\n", "%0A")
+      .replaceAll("]", "%5D")
+      .replaceAll(";", "%3B");
+  return lines(
+    shown(reports).map((finding) => {
+      const { line, character } = finding.range.start;
+      const type = finding.severity === "error" ? "error" : "warning";
+      const place = `sourcepath=${plain(finding.file)};linenumber=${line + 1};columnnumber=${character + 1}`;
+      return `##vso[task.logissue type=${type};${place};code=${plain(finding.rule)}]${plain(finding.message)}`;
+    }),
+  );
+}
+
+const lines = (all: readonly string[]) => all.map((line) => `${line}\n`).join("");

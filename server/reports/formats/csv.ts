@@ -1,0 +1,56 @@
+/** Margins as a table for a spreadsheet (RFC 4180): every limit that was held against a number, passed or not. */
+import type { Margin } from "../../rules/rule.ts";
+import type { FileReport } from "../report.ts";
+
+const header = [
+  "file",
+  "on",
+  "rule",
+  "state",
+  "mains",
+  "value",
+  "limit",
+  "unit",
+  "used_percent",
+  "within",
+  "source",
+];
+
+export function csvReport(reports: readonly FileReport[]): string {
+  const rows = reports.flatMap(({ path, margins = [] }) =>
+    margins.map((margin) => [
+      path,
+      margin.on,
+      margin.rule,
+      margin.state ?? "",
+      margin.mains ?? "",
+      number(margin.value),
+      number(margin.limit),
+      margin.unit,
+      used(margin),
+      within(margin) ? "yes" : "no",
+      margin.source,
+    ]),
+  );
+  return [header, ...rows].map((row) => `${row.map(field).join(",")}\r\n`).join("");
+}
+
+/** The share of the limit that the value takes up; of a least value, the share of the value that the limit takes up. */
+function used({ value, limit, breach }: Margin): string {
+  const share = breach === "below" ? limit / value : value / limit;
+  return Number.isFinite(share) ? (share * 100).toFixed(1) : "";
+}
+
+function within({ value, limit, breach }: Margin): boolean {
+  const exact = Math.abs(limit) * 1e-9;
+  return breach === "below" ? value >= limit - exact : value <= limit + exact;
+}
+
+/** Nine digits: more than any figure here deserves, and free of binary dust. */
+const number = (value: number) => (Number.isFinite(value) ? String(Number(value.toPrecision(9))) : "");
+
+function field(text: string): string {
+  // A spreadsheet would run a text that begins like a formula.
+  const tame = /^[=+@\t\r]|^-(?![\d.])/.test(text) ? `'${text}` : text;
+  return /[",\r\n]/.test(tame) ? `"${tame.replaceAll('"', '""')}"` : tame;
+}

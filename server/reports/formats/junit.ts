@@ -1,0 +1,75 @@
+/** JUnit XML, as CI services read it: a suite for each file, a case for each finding, one for a file without any. */
+import { XMLBuilder } from "fast-xml-parser";
+import type { FileReport, ReportFinding } from "../report.ts";
+import { ranks } from "../summary.ts";
+import type { FormatContext } from "./index.ts";
+import { cleanXml } from "./xml.ts";
+
+export function junitReport(reports: readonly FileReport[], { failOn }: FormatContext): string {
+  const fails = (finding: ReportFinding) => !finding.waived && ranks[finding.severity] >= ranks[failOn];
+  const suites = reports.map((report) => {
+    const cases =
+      report.findings.length === 0
+        ? [nothingFound(report)]
+        : report.findings.map((f) => testCase(f, fails(f)));
+    return {
+      "@name": report.path,
+      "@tests": cases.length,
+      "@failures": report.findings.filter(fails).length,
+      "@errors": 0,
+      "@skipped": cases.filter((one) => "skipped" in one).length,
+      properties: {
+        property: [
+          { "@name": "checked", "@value": report.checked },
+          { "@name": "unchecked", "@value": report.unchecked },
+        ],
+      },
+      testcase: cases,
+    };
+  });
+  const total = (key: "@tests" | "@failures") => suites.reduce((sum, suite) => sum + suite[key], 0);
+  const builder = new XMLBuilder({
+    ignoreAttributes: false,
+    attributeNamePrefix: "@",
+    format: true,
+    suppressEmptyNode: true,
+    suppressBooleanAttributes: false,
+  });
+  return builder.build(
+    cleanXml({
+      "?xml": { "@version": "1.0", "@encoding": "UTF-8" },
+      testsuites: {
+        "@name": "derate",
+        "@tests": total("@tests"),
+        "@failures": total("@failures"),
+        testsuite: suites,
+      },
+    }),
+  );
+}
+
+function nothingFound(report: FileReport) {
+  return {
+    "@name": `nothing found among ${report.checked} limits; ${report.unchecked} not checked`,
+    "@classname": "derate",
+    "@file": report.path,
+  };
+}
+
+function testCase(finding: ReportFinding, fails: boolean) {
+  const place = `${finding.file}:${finding.range.start.line + 1}:${finding.range.start.character + 1}`;
+  const words = `${place}\n${finding.text.trim()}\n${finding.message}`;
+  return {
+    "@name": `${finding.rule} ${finding.on.join(" ")}`.trim(),
+    "@classname": finding.rule.split("/")[0],
+    "@file": finding.file,
+    "@line": finding.range.start.line + 1,
+    ...(fails
+      ? { failure: { "@message": finding.message, "@type": finding.severity, "#text": words } }
+      : finding.waived
+        ? { skipped: { "@message": `waived: ${finding.waived.reason}` }, "system-out": words }
+        : finding.severity === "unchecked"
+          ? { skipped: { "@message": finding.message } }
+          : { "system-out": `${finding.severity}: ${words}` }),
+  };
+}
