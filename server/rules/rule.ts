@@ -75,7 +75,10 @@ export interface CheckOptions {
   readonly margins?: Readonly<Record<string, number>>;
   /** Severity by rule id or family; `off` silences. */
   readonly severity?: Readonly<Record<string, Severity | "off">>;
+  /** Mains region of a file whose mains line names none. */
   readonly region?: string;
+  /** Air around the parts in degrees Celsius, for a file without `assume ambient`. */
+  readonly ambient?: number;
 }
 
 export interface Rule {
