@@ -2,6 +2,7 @@
 export * from "./finding.ts";
 export * from "./limit.ts";
 export * from "./parts.ts";
+export * from "./preferred.ts";
 export * from "./quantity.ts";
 export * from "./state.ts";
 export * from "./worst.ts";

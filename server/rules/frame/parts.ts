@@ -1,7 +1,12 @@
 /** Looking parts up by kind and by net. */
 import type { Circuit, NetIndex, Part, PartKind } from "../../circuit/model.ts";
 
-type PartOf<K extends PartKind> = Extract<Part, { kind: K }>;
+/** The part types that can have a kind: cord and inlet share one. */
+type PartOf<K extends PartKind, P extends Part = Part> = P extends Part
+  ? [K & P["kind"]] extends [never]
+    ? never
+    : P
+  : never;
 
 /** Parts of the kinds named, in the file's order. */
 export function partsOf<K extends PartKind>(circuit: Circuit, ...kinds: readonly K[]): PartOf<K>[] {

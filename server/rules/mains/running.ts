@@ -1,0 +1,64 @@
+/** The current that the primaries draw, running and rated. */
+import type { CordOrInlet, MainsLevel, Region, Transformer, Winding } from "../../circuit/model.ts";
+import { type CordRow, cordAmpacity } from "../../facts/mains.ts";
+import type { Analysis, StateName } from "../../physics/results.ts";
+import { solutions } from "../frame/index.ts";
+import type { Primary } from "./graph.ts";
+
+export interface Running {
+  readonly amps: number;
+  readonly state: StateName;
+  readonly mains: MainsLevel;
+}
+
+/** The most that some primaries together draw from the mains, rms; undefined where it was not computed for one of them. */
+export function runningAmps(analysis: Analysis, primaries: readonly Primary[]): Running | undefined {
+  let most: Running | undefined;
+  for (const solution of solutions(analysis)) {
+    let amps = 0;
+    for (const primary of primaries) {
+      const reading = solution.readings.get(primary.label);
+      amps += reading?.rms ?? reading?.amps ?? Number.NaN;
+    }
+    if (!most || amps > most.amps) {
+      if (!Number.isNaN(amps)) most = { amps, state: solution.state, mains: solution.level };
+    }
+  }
+  return most;
+}
+
+/** Rated primary current of a transformer: by its volt-amperes, or by what its windings are rated for; undefined if not said. */
+export function ratedAmps(transformer: Transformer, mainsVolts: number): number | undefined {
+  const volts = transformer.primary?.volts.value ?? mainsVolts;
+  if (transformer.voltAmperes) return transformer.voltAmperes.value / volts;
+  const shares = transformer.secondaries.map(voltAmperesOf);
+  if (shares.length === 0 || shares.some((share) => share === undefined)) return undefined;
+  return shares.reduce<number>((sum, share) => sum + (share ?? 0), 0) / volts;
+}
+
+/** A centre-tapped winding's halves work in turn: each half's rms current on √2 of its volts in all. */
+function voltAmperesOf(winding: Winding): number | undefined {
+  if (!winding.amps) return undefined;
+  const total = winding.segmentVolts.reduce((sum, volts) => sum + volts, 0);
+  // The direct current of a capacitor-input supply costs about 1.6 times itself in rms (common practice).
+  const amps = winding.amps.value * (winding.direct ? 1.6 : 1);
+  return (winding.nets.length === 3 ? total / Math.SQRT2 : total) * amps;
+}
+
+/** What a cord or inlet carries, by its own rating or its cross-section; undefined where neither is said. */
+export function entryAmps(
+  entry: CordOrInlet,
+  region: Region | undefined,
+): { readonly amps: number; readonly source: string } | undefined {
+  if (entry.amps) return { amps: entry.amps.value, source: "the file's rating of it" };
+  const area = entry.squareMetres ?? entry.leads.get("active")?.squareMetres;
+  if (!area) return undefined;
+  const { rows, source } = (region && cordAmpacity.regions[region]) ?? cordAmpacity.other;
+  return { amps: ampsFor(rows, area.value), source };
+}
+
+/** The row of the largest cross-section that is not above; thinner than the first carries its share of it. */
+function ampsFor(rows: readonly CordRow[], squareMetres: number): number {
+  const row = rows.findLast((entry) => entry.squareMetres <= squareMetres * 1.001);
+  return row ? row.amps : rows[0].amps * (squareMetres / rows[0].squareMetres);
+}

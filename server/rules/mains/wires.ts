@@ -1,0 +1,18 @@
+/** Pieces of wire that carry the mains. */
+import type { Wire } from "../../circuit/model.ts";
+import { partsOf } from "../frame/index.ts";
+import type { MainsSide } from "./graph.ts";
+
+/** Wires with an end on the mains side. */
+export function mainsWires(side: MainsSide): Wire[] {
+  return partsOf(side.circuit, "wire").filter((wire) =>
+    [...wire.terminals.values()].some((net) => side.nets.has(net)),
+  );
+}
+
+/** `W3`, or the nets of a wire without a name. */
+export function nameOf(side: MainsSide, wire: Wire): string {
+  if (!wire.unnamed) return wire.reference;
+  const [a, b] = [...wire.terminals.values()].map((net) => side.circuit.nets[net]?.name ?? "?");
+  return `the wire ${a} to ${b}`;
+}
