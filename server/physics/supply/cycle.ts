@@ -20,6 +20,8 @@ export interface Port {
   readonly law: DiodeLaw;
   /** Volts at which it begins to conduct, for the mesh. */
   readonly knee: number;
+  /** Below these volts it carries nothing. */
+  readonly deep: number;
 }
 
 /** A run of equal steps, with the matrices of such a step. `s` counts stages, `n` states, `p` ports, `d` drives, `o` observed. */
@@ -172,7 +174,8 @@ export class Cycle {
       if (scale !== 1) for (let k = 0; k < nx; k++) this.start[k] *= scale;
       for (let d = 0; d < nd; d++) {
         const change = drives[d] - this.lastDrives[d] * scale;
-        if (change !== 0) for (let k = 0; k < nx; k++) this.start[k] += this.startByDrive[k * nd + d] * change;
+        if (change !== 0)
+          for (let k = 0; k < nx; k++) this.start[k] += this.startByDrive[k * nd + d] * change;
       }
     }
     this.lastDrives.set(drives);
@@ -268,16 +271,18 @@ export class Cycle {
     return count;
   }
 
-  /** How far the conditions have moved since the mesh was laid. */
+  /** How far the conditions have moved, as a fraction, since the mesh was laid. */
   private moved(peak: number, drives: Float64Array): number {
     if (!this.aligned) return Infinity;
     let size = 0;
     let change = 0;
+    const scale = this.meshPeak !== 0 ? peak / this.meshPeak : 1;
     for (let d = 0; d < this.nd; d++) {
       size = Math.max(size, Math.abs(this.meshDrives[d]));
-      change = Math.max(change, Math.abs(drives[d] - this.meshDrives[d]));
+      change = Math.max(change, Math.abs(drives[d] - scale * this.meshDrives[d]));
     }
-    return Math.max(Math.abs(peak / this.meshPeak - 1), change / (Math.max(size, this.carried) + 1e-9));
+    // When a rectifier conducts depends on the load's share, hardly on the level.
+    return Math.max(0.1 * Math.abs(scale - 1), change / (Math.max(size, this.carried) + 1e-9));
   }
 
   /**
@@ -369,7 +374,11 @@ export class Cycle {
         const corner = Math.min(length / 8, T / 200);
         const middle = length - 2 * corner;
         pieces.push({ start, length: corner, count: 2 });
-        pieces.push({ start: start + corner, length: middle, count: Math.max(4, Math.ceil(middle / (T / 80))) });
+        pieces.push({
+          start: start + corner,
+          length: middle,
+          count: Math.max(4, Math.ceil(middle / (T / 80))),
+        });
         pieces.push({ start: start + length - corner, length: corner, count: 2 });
       }
     }
@@ -420,7 +429,8 @@ export class Cycle {
     solveDense(W, Y, sn, width);
     const part = (rows: number, from: number, columns: number, of: Float64Array) => {
       const out = new Float64Array(rows * columns);
-      for (let r = 0; r < rows; r++) for (let c = 0; c < columns; c++) out[r * columns + c] = of[r * width + from + c];
+      for (let r = 0; r < rows; r++)
+        for (let c = 0; c < columns; c++) out[r * columns + c] = of[r * width + from + c];
       return out;
     };
     const V = new Float64Array(sp * width);
@@ -565,7 +575,8 @@ export class Cycle {
                 for (let m = 0; m < nx; m++) s += VR[r * nx + m] * dx[m * cols + c];
                 di[a * cols + c] = s;
               }
-              for (let b = 0; b < na; b++) jac[a * na + b] = (a === b ? 1 : 0) + Z[r * sp + active[b]] * g[active[b]];
+              for (let b = 0; b < na; b++)
+                jac[a * na + b] = (a === b ? 1 : 0) + Z[r * sp + active[b]] * g[active[b]];
             }
             if (na === 1) {
               const inverse = 1 / jac[0];
@@ -632,14 +643,14 @@ export class Cycle {
   ): number {
     const { np, ports, law2 } = this;
     const sp = v0.length;
-    const deep = -5;
     let na = 0;
     for (let r = 0; r < sp; r++) {
       i[r] = 0;
       g[r] = 0;
+      const { deep } = ports[r % np];
       if (v0[r] > deep || v[r] > deep) {
         active[na++] = r;
-        if (!(v[r] > deep)) v[r] = Math.min(v0[r], 0.2);
+        if (!(v[r] > deep && v[r] > -900)) v[r] = Math.min(v0[r], 0.2);
       }
     }
     for (let round = 0; round <= sp && na > 0; round++) {
@@ -689,7 +700,7 @@ export class Cycle {
         let s = v0[r];
         for (let a = 0; a < na; a++) s -= Z[r * sp + active[a]] * i[active[a]];
         v[r] = s;
-        if (s > deep) active[total++] = r;
+        if (s > ports[r % np].deep) active[total++] = r;
       }
       if (total === na) return na;
       na = total;

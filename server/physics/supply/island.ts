@@ -43,6 +43,8 @@ export interface IslandResult {
   /** A node of `innerNodes` that nothing ties to common at dc (a heater winding without a centre tap). */
   readonly floating?: readonly number[];
   readonly trouble?: { readonly message: string; readonly nodes: readonly number[] };
+  /** What is odd about it, though it was solved: a winding shorted, the mains joined. */
+  readonly notes?: readonly { readonly message: string; readonly nodes: readonly number[] }[];
   /**
    * For bands: how a reading moves. `dx` by the device's unknowns (terminal volts, then branches), `dp` by each of
    * `device.parameters` per d(ln value). Undefined where it is not known.

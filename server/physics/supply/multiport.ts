@@ -154,9 +154,15 @@ export function reduce(network: LinearNetwork): Multiport {
     for (let r = 0; r < nr; r++) R[r * columns + column] -= sign * qBuffer[r];
     for (let r = 0; r < nc; r++) T[r * columns + column] -= sign * pBuffer[r];
   };
-  chokes.forEach((choke, k) => inject(choke.a, choke.b, nc + k, 1));
-  drives.forEach((node, k) => inject(node, -1, nx + 2 + k, -1));
-  ports.forEach((port, k) => inject(port.anode, port.cathode, nx + nu + k, 1));
+  chokes.forEach((choke, k) => {
+    inject(choke.a, choke.b, nc + k, 1);
+  });
+  drives.forEach((node, k) => {
+    inject(node, -1, nx + 2 + k, -1);
+  });
+  ports.forEach((port, k) => {
+    inject(port.anode, port.cathode, nx + nu + k, 1);
+  });
 
   solveDense(K, R, nz, columns); // R now holds z over (X, U, i)
 
@@ -244,7 +250,8 @@ export function reduce(network: LinearNetwork): Multiport {
       const row = rowOf(qBuffer, pBuffer);
       row.u[0] -= branch.mains ?? 0;
       row.u[1] -= branch.volts ?? 0;
-      for (const part of [row.x, row.u, row.i]) for (let c = 0; c < part.length; c++) part[c] *= branch.siemens;
+      for (const part of [row.x, row.u, row.i])
+        for (let c = 0; c < part.length; c++) part[c] *= branch.siemens;
       return row;
     },
     chokeCurrent(choke) {

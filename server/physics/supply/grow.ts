@@ -1,0 +1,362 @@
+/**
+ * What belongs to a supply: starting from a transformer's windings, over windings, rectifiers, resistors, capacitors, chokes and
+ * heaters, as far as the nets where a reservoir holds the volts still. Never through a valve that amplifies.
+ */
+import type { Circuit } from "../../circuit/model.ts";
+import { reservoirFarads } from "../../facts/supply.ts";
+import type { Conditions } from "../states.ts";
+import type { Topology } from "../topology.ts";
+import type { CircuitElements, Element } from "./elements.ts";
+import type { WoundTransformer } from "./windings.ts";
+
+export interface IslandPlan {
+  /** Nodes of the island, ascending; without circuit common. */
+  readonly nodes: readonly number[];
+  readonly elements: readonly Element[];
+  /** References of the parts inside. */
+  readonly parts: ReadonlySet<string>;
+  /** References of valves and lamps whose heaters load it. */
+  readonly heaters: ReadonlySet<string>;
+  /** Nodes that something outside touches, with the conductance of the resistors there. */
+  readonly boundary: readonly { readonly node: number; readonly siemens: number }[];
+  readonly inner: readonly number[];
+  /** Where the mains volts stand: pairs of nodes. */
+  readonly feeds: readonly { readonly a: number; readonly b: number; readonly primary?: string }[];
+  /** Transformers without a primary: driven at their open-circuit volts, by the nominal mains. */
+  readonly bare: readonly { readonly transformer: WoundTransformer; readonly nominalVolts: number }[];
+  /** What is odd about it. */
+  readonly notes: readonly { readonly message: string; readonly nodes: readonly number[] }[];
+}
+
+/** More than this is no supply: growth stops, and what is left is seen as a load. */
+const mostNodes = 120;
+/** Resistance into a second reservoir, as a part of that reservoir's reactance at twice the mains: closer ones share the ripple. */
+const closeFilter = 12;
+
+export function growIslands(
+  circuit: Circuit,
+  topology: Topology,
+  conditions: Conditions,
+  all: CircuitElements,
+): IslandPlan[] {
+  const { nodeCount } = topology;
+  const mains = topology.mains;
+  const isMains = (node: number) => mains !== undefined && (node === mains.active || node === mains.neutral);
+  const held = heldNodes(all);
+  const included = new Uint8Array(nodeCount + 1);
+  const seed = new Uint8Array(nodeCount + 1);
+  const queue: number[] = [];
+  let count = 0;
+  const include = (node: number) => {
+    if (node < 0 || included[node + 1]) return;
+    included[node + 1] = 1;
+    count++;
+    queue.push(node);
+  };
+  let anyWinding = false;
+  for (const element of all.elements) {
+    if (element.kind !== "winding") continue;
+    anyWinding = true;
+    for (const node of [element.a, element.b]) {
+      seed[node + 1] = 1;
+      include(node);
+    }
+  }
+  const feedsRectifier = all.elements.some((e) => e.kind === "rectifier" && (isMains(e.a) || isMains(e.b)));
+  if (!anyWinding && !feedsRectifier) return [];
+  if (mains) {
+    include(mains.active);
+    include(mains.neutral);
+  }
+
+  // Over one element, everything its part hangs on; a heater brings its own ends alone.
+  const across = (element: Element) => {
+    if (element.kind === "resistance" && element.as === "heater") {
+      include(element.a);
+      include(element.b);
+      return;
+    }
+    for (const other of all.byPart.get(element.reference) ?? []) {
+      if (other.kind === "resistance" && other.as === "heater") continue;
+      include(other.a);
+      include(other.b);
+    }
+  };
+  for (let head = 0; head < queue.length && count < mostNodes; head++) {
+    const node = queue[head];
+    for (const element of all.at[node + 1]) {
+      if (element.kind === "open" || element.a === element.b) continue;
+      if (isMains(node)) {
+        // Loads across the mains and rectifiers on it; other transformers are supplies of their own.
+        if (element.kind === "rectifier" || element.kind === "resistance") across(element);
+        continue;
+      }
+      if (!held.has(node)) {
+        across(element);
+        continue;
+      }
+      if (element.kind === "rectifier" && seed[node + 1]) across(element);
+      else if (element.kind === "resistance" && element.as === "resistor") {
+        // A second reservoir close behind the first shares its ripple.
+        const other = element.a === node ? element.b : element.a;
+        const farads = held.get(other);
+        if (
+          other >= 0 &&
+          farads !== undefined &&
+          element.ohms * 4 * Math.PI * conditions.hertz * farads < closeFilter
+        ) {
+          across(element);
+        }
+      }
+    }
+  }
+
+  // Which elements lie wholly inside: by part, since a part is swallowed whole.
+  const inside = (node: number) => node < 0 || included[node + 1] === 1;
+  const wholly = new Map<string, boolean>();
+  for (const [reference, own] of all.byPart) {
+    const bodies = own.filter((e) => !(e.kind === "resistance" && e.as === "heater"));
+    wholly.set(reference, bodies.length > 0 && bodies.every((e) => inside(e.a) && inside(e.b)));
+  }
+  const isHeater = (e: Element) => e.kind === "resistance" && e.as === "heater";
+  const candidate = (e: Element) =>
+    (isHeater(e) ? inside(e.a) && inside(e.b) : wholly.get(e.reference) === true) &&
+    !(e.a < 0 && e.b < 0 && e.kind !== "winding");
+
+  // Groups of nodes: everything but what lies between two held nodes joins; so does sharing a transformer.
+  const parent = new Int32Array(nodeCount);
+  for (let n = 0; n < nodeCount; n++) parent[n] = n;
+  const root = (n: number): number => {
+    let r = n;
+    while (parent[r] !== r) {
+      parent[r] = parent[parent[r]];
+      r = parent[r];
+    }
+    return r;
+  };
+  const own = (node: number) => node >= 0 && !isMains(node);
+  const join = (a: number, b: number) => {
+    if (own(a) && own(b)) parent[root(a)] = root(b);
+  };
+  const weak = (e: Element) =>
+    (e.kind === "resistance" || e.kind === "capacitor" || e.kind === "choke" || e.kind === "open") &&
+    (held.has(e.a) || e.a < 0) &&
+    (held.has(e.b) || e.b < 0) &&
+    !(e.kind === "resistance" && isClose(e, held, conditions.hertz));
+  for (const e of all.elements) if (candidate(e) && !weak(e)) join(e.a, e.b);
+  for (const { windings } of all.transformers) {
+    let first = -1;
+    for (const { winding } of windings) {
+      for (const net of winding.nets) {
+        const node = topology.node[net];
+        if (!own(node)) continue;
+        if (first < 0) first = node;
+        else join(first, node);
+      }
+    }
+  }
+  // A pot or a bridge is one part: its nodes go together.
+  for (const [reference, elements] of all.byPart) {
+    if (!wholly.get(reference) || elements.length < 2) continue;
+    let first = -1;
+    for (const e of elements) {
+      if (isHeater(e)) continue;
+      for (const node of [e.a, e.b]) {
+        if (!own(node)) continue;
+        if (first < 0) first = node;
+        else join(first, node);
+      }
+    }
+  }
+
+  interface Group {
+    nodes: number[];
+    elements: Element[];
+    powered: boolean;
+  }
+  const groups = new Map<number, Group>();
+  const group = (node: number): Group => {
+    const r = root(node);
+    let g = groups.get(r);
+    if (!g) {
+      g = { nodes: [], elements: [], powered: false };
+      groups.set(r, g);
+    }
+    return g;
+  };
+  for (let n = 0; n < nodeCount; n++) if (included[n + 1] && own(n)) group(n).nodes.push(n);
+  const onMains: Element[] = [];
+  for (const e of all.elements) {
+    if (!candidate(e)) continue;
+    const ends = [e.a, e.b].filter(own);
+    if (ends.length === 0) {
+      if (e.kind !== "winding" || isMains(e.a) || isMains(e.b)) {
+        onMains.push(e);
+        continue;
+      }
+      // Both ends of a winding on common: it still loads its core.
+      const wound = all.transformers.find((t) => t === e.transformer);
+      const node = wound?.windings.flatMap((w) => w.winding.nets.map((net) => topology.node[net])).find(own);
+      if (node !== undefined) group(node).elements.push(e);
+      continue;
+    }
+    const g = group(ends[0]);
+    if (ends.length === 2 && group(ends[1]) !== g) continue;
+    g.elements.push(e);
+  }
+  // A primary straight on the mains nodes: with the rest of its transformer.
+  const mainsLoads: Element[] = [];
+  for (const e of onMains) {
+    if (e.kind !== "winding") {
+      mainsLoads.push(e);
+      continue;
+    }
+    const node = e.transformer.windings
+      .flatMap((w) => w.winding.nets.map((net) => topology.node[net]))
+      .find(own);
+    if (node !== undefined) group(node).elements.push(e);
+    else mainsLoads.push(e);
+  }
+  let live = [...groups.values()].filter((g) =>
+    g.elements.some((e) => e.kind === "winding" || e.kind === "rectifier"),
+  );
+  const touchesMains = (g: Group) => g.elements.some((e) => isMains(e.a) || isMains(e.b));
+  const host = live.find(touchesMains);
+  if (host) {
+    // What hangs across the mains and feeds nothing goes with the first supply there.
+    for (const g of groups.values()) {
+      if (live.includes(g) || !touchesMains(g)) continue;
+      host.nodes.push(...g.nodes);
+      host.elements.push(...g.elements);
+    }
+    host.elements.push(...mainsLoads);
+    if (mains) host.nodes.push(...[...new Set([mains.active, mains.neutral])].filter((n) => n >= 0));
+  }
+
+  live = live.filter((g) => g.nodes.length > 0);
+  const plans: { group: Group; parts: Set<string>; heaters: Set<string>; elements: Element[] }[] = [];
+  for (const g of live) {
+    // A part is in only when all of its elements are here.
+    const counted = new Map<string, number>();
+    for (const e of g.elements)
+      if (!isHeater(e)) counted.set(e.reference, (counted.get(e.reference) ?? 0) + 1);
+    const parts = new Set<string>();
+    for (const [reference, n] of counted) {
+      const whole = (all.byPart.get(reference) ?? []).filter((e) => !isHeater(e)).length;
+      if (n === whole) parts.add(reference);
+    }
+    const heaters = new Set<string>();
+    const elements = g.elements.filter((e) => (isHeater(e) ? true : parts.has(e.reference)));
+    for (const e of elements) if (e.kind === "resistance" && e.as !== "resistor") heaters.add(e.reference);
+    plans.push({ group: g, parts, heaters, elements });
+  }
+
+  // What stays outside, and where it touches.
+  const swallowed = new Set(plans.flatMap((p) => [...p.parts]));
+  const heated = new Set(plans.flatMap((p) => [...p.heaters]));
+  const touched = new Uint8Array(nodeCount + 1);
+  const siemens = new Float64Array(nodeCount + 1);
+  for (const part of circuit.parts) {
+    if (!swallowed.has(part.reference)) {
+      for (const node of all.touches(part)) touched[node + 1] = 1;
+      for (const e of all.byPart.get(part.reference) ?? []) {
+        if (e.kind !== "resistance" || e.as === "heater" || e.a === e.b) continue;
+        siemens[e.a + 1] += 1 / e.ohms;
+        siemens[e.b + 1] += 1 / e.ohms;
+      }
+    }
+    if (
+      part.kind === "valve" &&
+      part.heater &&
+      !heated.has(part.reference) &&
+      !swallowed.has(part.reference)
+    ) {
+      for (const net of part.heater.nets) touched[topology.node[net] + 1] = 1;
+    }
+  }
+
+  return plans.map(({ group: g, parts, heaters, elements }) => {
+    const nodes = [...new Set(g.nodes)].sort((a, b) => a - b);
+    const boundary = nodes
+      .filter((n) => touched[n + 1])
+      .map((node) => ({ node, siemens: siemens[node + 1] }));
+    const feeds: { a: number; b: number; primary?: string }[] = [];
+    const notes: { message: string; nodes: readonly number[] }[] = [];
+    const transformers = all.transformers.filter((t) => parts.has(t.transformer.reference));
+    if (mains) {
+      if (mains.active === mains.neutral) {
+        notes.push({ message: "the mains' active and neutral are joined", nodes: [mains.active] });
+      } else if (elements.some((e) => isMains(e.a) || isMains(e.b)))
+        feeds.push({ a: mains.active, b: mains.neutral });
+    } else {
+      for (const { transformer } of transformers) {
+        const { primary } = transformer;
+        if (!primary || primary.nets.length < 2) continue;
+        // The tap nearest the mains.
+        let volts = 0;
+        let best = 1;
+        let off = Infinity;
+        for (let k = 1; k < primary.nets.length; k++) {
+          volts += Math.abs(primary.segmentVolts[k - 1]);
+          const away = Math.abs(Math.log(volts / circuit.mains.volts.nominal));
+          if (away < off - 1e-9) {
+            off = away;
+            best = k;
+          }
+        }
+        const a = topology.node[primary.nets[0]];
+        const b = topology.node[primary.nets[best]];
+        if (a !== b) feeds.push({ a, b, primary: transformer.reference });
+      }
+    }
+    for (const e of elements) {
+      if (e.kind === "winding" && e.a === e.b) {
+        notes.push({ message: `winding ${e.windingKey} is shorted`, nodes: [e.a] });
+      }
+    }
+    return {
+      nodes,
+      elements,
+      parts,
+      heaters,
+      boundary,
+      inner: nodes.filter((n) => !touched[n + 1]),
+      feeds,
+      bare: transformers
+        .filter((t) => !t.transformer.primary)
+        .map((transformer) => ({ transformer, nominalVolts: circuit.mains.volts.nominal })),
+      notes,
+    };
+  });
+}
+
+function isClose(
+  e: { readonly a: number; readonly b: number; readonly ohms: number },
+  held: ReadonlyMap<number, number>,
+  hertz: number,
+): boolean {
+  const farads = Math.min(held.get(e.a) ?? Infinity, held.get(e.b) ?? Infinity);
+  return e.a >= 0 && e.b >= 0 && e.ohms * 4 * Math.PI * hertz * farads < closeFilter;
+}
+
+/** Nodes that a reservoir holds: capacitance to common or to another held node, farads by node. */
+function heldNodes(all: CircuitElements): ReadonlyMap<number, number> {
+  const held = new Map<number, number>();
+  const capacitors = all.elements.filter((e) => e.kind === "capacitor" && e.a !== e.b);
+  for (let changed = true; changed; ) {
+    changed = false;
+    const farads = new Map<number, number>();
+    for (const e of capacitors) {
+      if (e.kind !== "capacitor") continue;
+      if (e.b < 0 || held.has(e.b)) farads.set(e.a, (farads.get(e.a) ?? 0) + e.farads);
+      if (e.a < 0 || held.has(e.a)) farads.set(e.b, (farads.get(e.b) ?? 0) + e.farads);
+    }
+    for (const [node, sum] of farads) {
+      if (node >= 0 && sum >= reservoirFarads && !held.has(node)) {
+        held.set(node, sum);
+        changed = true;
+      }
+    }
+  }
+  return held;
+}

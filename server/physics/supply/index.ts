@@ -1,0 +1,231 @@
+/**
+ * The supply chain: transformer windings, rectifiers and reservoirs as devices of the direct-current network.
+ *
+ * To the dc solver an island is what stands between its boundary nodes: for given currents driven in, the average volts of the
+ * periodic steady state, with their slopes. Branch unknowns are those currents, so that an unloaded supply (which gives no
+ * current whatever its volts below the crest) is as well-behaved as a loaded one.
+ */
+import type { Circuit } from "../../circuit/model.ts";
+import type { DcDevice } from "../device.ts";
+import type { Conditions } from "../states.ts";
+import type { Topology } from "../topology.ts";
+import { Cycle, type CycleOptions } from "./cycle.ts";
+import { type CircuitElements, circuitElements } from "./elements.ts";
+import { growIslands, type IslandPlan } from "./grow.ts";
+import type { FindSupplies, IslandResult, SupplyIsland } from "./island.ts";
+import { type IslandNetwork, islandNetwork } from "./network.ts";
+import { type Observed, observe } from "./readings.ts";
+import { islandParameters } from "./tolerance.ts";
+
+/** What a state's supplies are made of, whatever the mains level. */
+interface Structure {
+  readonly elements: CircuitElements;
+  readonly islands: readonly Body[];
+}
+
+/** An island at all levels: one reduced network, one cycle that goes on from where it last stood. */
+export interface Body {
+  readonly plan: IslandPlan;
+  readonly network: IslandNetwork;
+  readonly cycle: Cycle;
+  readonly estimates: readonly string[];
+  /** Drives of the last solution, and its peak: where to start the next level. */
+  last?: { readonly drives: Float64Array; readonly peak: number };
+}
+
+const structures = new WeakMap<Topology, Map<string, Structure>>();
+
+/** Never throws; gives [] for a circuit without supplies. */
+export const findSupplies: FindSupplies = (circuit, topology, conditions) =>
+  findSuppliesWith(circuit, topology, conditions, {});
+
+/** With a refined mesh, for tests of step independence. */
+export function findSuppliesWith(
+  circuit: Circuit,
+  topology: Topology,
+  conditions: Conditions,
+  options: CycleOptions,
+): readonly SupplyIsland[] {
+  const structure = structureOf(circuit, topology, conditions, options);
+  return structure.islands.map((body) => supplyIsland(conditions, body));
+}
+
+function structureOf(
+  circuit: Circuit,
+  topology: Topology,
+  conditions: Conditions,
+  options: CycleOptions,
+): Structure {
+  let known = structures.get(topology);
+  if (!known) {
+    known = new Map();
+    structures.set(topology, known);
+  }
+  const key = `${conditions.cold} ${conditions.hertz} ${options.refine ?? 1} ${[...conditions.pulled].sort().join(" ")}`;
+  let structure = known.get(key);
+  if (!structure) {
+    const elements = circuitElements(circuit, topology, conditions);
+    const plans = growIslands(circuit, topology, conditions, elements);
+    structure = { elements, islands: plans.map((plan) => bodyOf(plan, elements, conditions, options)) };
+    known.set(key, structure);
+  }
+  return structure;
+}
+
+function bodyOf(
+  plan: IslandPlan,
+  elements: CircuitElements,
+  conditions: Conditions,
+  options: CycleOptions,
+): Body {
+  const network = islandNetwork(plan);
+  const observed = plan.boundary.map(({ node }) => network.multiport.volts(network.local(node), -1));
+  return {
+    plan,
+    network,
+    cycle: new Cycle(network.multiport, network.ports, observed, conditions.hertz, options),
+    estimates: elements.estimates.filter((sentence) =>
+      [...plan.parts].some((ref) => sentence.startsWith(`${ref}:`)),
+    ),
+  };
+}
+
+function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
+  const { plan, network, cycle } = body;
+  const peak = conditions.mainsVolts * Math.SQRT2;
+  const drives = plan.boundary.length;
+  const { siemens } = network;
+
+  // Terminals: the boundary nodes, then common where the island reaches it.
+  const nodes = plan.boundary.map(({ node }) => node);
+  const groups = nodes.map((node) => network.groupOf(node));
+  const commonToo = groups.includes(0);
+  if (commonToo) nodes.push(-1);
+  const paths: [number, number][] = [];
+  const firstOf = new Map<number, number>();
+  if (commonToo) firstOf.set(0, drives);
+  groups.forEach((group, k) => {
+    const first = firstOf.get(group);
+    if (first === undefined) firstOf.set(group, k);
+    else paths.push([first, k]);
+  });
+  const size = nodes.length + drives;
+  const at = nodes.length;
+
+  // The straight line that `evaluate` gives: average volts and slopes at some drives.
+  const line = {
+    drives: new Float64Array(drives),
+    means: new Float64Array(drives),
+    slopes: new Float64Array(0),
+  };
+  let settled = true;
+  const renew = (into: Float64Array): void => {
+    const steady = cycle.solve(peak, into);
+    settled = steady.converged;
+    line.drives.set(into);
+    for (let k = 0; k < drives; k++) line.means[k] = Number.isFinite(steady.means[k]) ? steady.means[k] : 0;
+    line.slopes = steady.slopes.map((slope) => (Number.isFinite(slope) ? slope : 0));
+    body.last = { drives: line.drives.slice(), peak };
+  };
+  let begun = false;
+  const begin = (): void => {
+    begun = true;
+    const first = new Float64Array(drives);
+    const { last } = body;
+    if (last) {
+      for (let k = 0; k < drives; k++) first[k] = (last.drives[k] * peak) / (last.peak || 1);
+      renew(first);
+      return;
+    }
+    renew(first);
+    // A load of some size to begin with: near none at all a supply's volts are far from straight.
+    let better = false;
+    for (let k = 0; k < drives; k++) {
+      const volts = line.means[k];
+      if (siemens[k] > 2e-5 || Math.abs(volts) < 1) continue;
+      first[k] = -volts / (Math.abs(volts) > 150 ? 5e3 : 2e4);
+      better = true;
+    }
+    if (better) renew(first);
+  };
+
+  const evaluate: DcDevice["evaluate"] = (x, f, jac) => {
+    const own = x.subarray(at);
+    let atRest = true;
+    let away = 0;
+    for (let k = 0; k < drives; k++) {
+      if (own[k] !== 0) atRest = false;
+      if (!Number.isFinite(own[k])) atRest = true;
+    }
+    if (!begun) begin();
+    // At rest the line stands for it: its own point is where a load is.
+    if (!atRest) {
+      for (let k = 0; k < drives; k++) {
+        const d = Math.abs(own[k] - line.drives[k]);
+        if (d > away) away = d;
+      }
+      if (away > 0) renew(own);
+    }
+    f.fill(0);
+    jac.fill(0);
+    for (let k = 0; k < drives; k++) {
+      f[k] = own[k] - siemens[k] * x[k];
+      jac[k * size + k] = -siemens[k];
+      jac[k * size + at + k] = 1;
+      if (commonToo) {
+        f[drives] -= f[k];
+        jac[drives * size + k] = siemens[k];
+        jac[drives * size + at + k] = -1;
+      }
+      const row = at + k;
+      let volts = line.means[k];
+      for (let j = 0; j < drives; j++) {
+        const slope = line.slopes[k * drives + j];
+        volts += slope * (own[j] - line.drives[j]);
+        jac[row * size + at + j] = -slope;
+      }
+      f[row] = x[k] - volts;
+      jac[row * size + k] = 1;
+    }
+  };
+
+  let observed: { readonly x: Float64Array; readonly result: Observed } | undefined;
+  const solvedAt = (x: Float64Array): Observed => {
+    if (observed && same(observed.x, x)) return observed.result;
+    const own = x.slice(at);
+    renew(own);
+    begun = true;
+    const result = observe(body, own, cycle.record(peak, own), settled);
+    observed = { x: x.slice(), result };
+    return result;
+  };
+
+  const device: DcDevice = {
+    reference: supplyName(plan),
+    nodes,
+    branches: drives,
+    linear: false,
+    evaluate,
+    paths,
+    get parameters() {
+      return islandParameters(body, peak, nodes.length, solvedAt);
+    },
+  };
+  return {
+    device,
+    parts: plan.parts,
+    heaters: plan.heaters,
+    innerNodes: plan.inner,
+    finish: (x): IslandResult => solvedAt(x),
+  };
+}
+
+function supplyName(plan: IslandPlan): string {
+  const transformer = plan.elements.find((e) => e.kind === "winding");
+  return transformer ? `supply of ${transformer.reference}` : "supply";
+}
+
+function same(a: Float64Array, b: Float64Array): boolean {
+  for (let k = 0; k < a.length; k++) if (a[k] !== b[k]) return false;
+  return a.length === b.length;
+}

@@ -1,0 +1,97 @@
+/**
+ * Turns of a transformer's windings from what is written on it.
+ *
+ * Rated volts hold with every rated winding at its rated current together, in phase, at the primary's rated volts
+ * (IEC 61558-1; docs of the language). With the core at u volts per rated primary volt, a secondary of n open-circuit volts
+ * gives V = n u - R I, and the primary's resistance takes the rest: u = 1 - (Rp/Vp^2) * sum(n I). Together a quadratic in u.
+ */
+import type { Transformer, Winding } from "../../circuit/model.ts";
+
+export interface WoundSegment {
+  /** Volts at one volt per turn: open-circuit rms volts at the primary's rated volts. */
+  readonly turns: number;
+  readonly ohms: number;
+}
+
+export interface Wound {
+  readonly winding: Winding;
+  readonly primary: boolean;
+  readonly segments: readonly WoundSegment[];
+  /** rms. */
+  readonly ratedAmps?: number;
+}
+
+export interface WoundTransformer {
+  readonly transformer: Transformer;
+  readonly windings: readonly Wound[];
+  /** Part of the primary's rated volts that is left on the core at full load. */
+  readonly loadedCore: number;
+  readonly trouble?: string;
+}
+
+/** Resistance is never less than this part of a winding's volts over its amperes: an ideal winding has no current of its own. */
+const leastShare = 1e-6;
+
+/**
+ * @param direct rms amperes of a winding for one ampere of direct current, for windings whose current is written `dc`
+ */
+export function woundTransformer(
+  transformer: Transformer,
+  direct: (winding: Winding) => number,
+): WoundTransformer {
+  const { primary, secondaries } = transformer;
+  const endToEnd = (winding: Winding) =>
+    winding.segmentVolts.reduce((sum, volts) => sum + Math.abs(volts), 0);
+  const rms = (winding: Winding) => {
+    const amps = winding.amps?.value;
+    if (amps === undefined || !(amps > 0)) return undefined;
+    return winding.direct ? amps * direct(winding) : amps;
+  };
+  const sound = (ohms: number) => (ohms > 0 && Number.isFinite(ohms) ? ohms : 0);
+  const primaryVolts = primary ? endToEnd(primary) : 0;
+  const share = primary && primaryVolts > 0 ? sound(primary.ohms.value) / primaryVolts ** 2 : 0;
+
+  // u^2 - u (1 - share * fixed) + share * rated = 0
+  let rated = 0;
+  let fixed = 0;
+  for (const winding of secondaries) {
+    const amps = rms(winding);
+    if (amps === undefined) continue;
+    const volts = endToEnd(winding);
+    if (winding.noLoad) fixed += volts * amps;
+    else rated += (volts + sound(winding.ohms.value) * amps) * amps;
+  }
+  const b = 1 - share * fixed;
+  const inside = b * b - 4 * share * rated;
+  let trouble: string | undefined;
+  let core = 1;
+  if (inside >= 0 && b > 0) core = (b + Math.sqrt(inside)) / 2;
+  else {
+    core = 0.5;
+    trouble = `${transformer.reference}: the primary's resistance does not allow the rated currents`;
+  }
+
+  const wind = (winding: Winding, isPrimary: boolean): Wound => {
+    const volts = endToEnd(winding);
+    const amps = rms(winding);
+    const ohms = sound(winding.ohms.value);
+    const loaded = !isPrimary && !winding.noLoad && amps !== undefined;
+    const open = loaded ? (volts + ohms * amps) / core : volts;
+    const least = volts > 0 ? (leastShare * volts) / (amps ?? 1) : 1e-6;
+    return {
+      winding,
+      primary: isPrimary,
+      ratedAmps: amps,
+      segments: winding.segmentVolts.map((segment) => {
+        const part = volts > 0 ? Math.abs(segment) / volts : 1 / winding.segmentVolts.length;
+        return { turns: open * part, ohms: Math.max(ohms * part, least * part, 1e-9) };
+      }),
+    };
+  };
+  return {
+    transformer,
+    windings: [...(primary ? [wind(primary, true)] : []), ...secondaries.map((w) => wind(w, false))],
+    loadedCore: core,
+    trouble,
+  };
+}
