@@ -109,8 +109,9 @@ export interface Layout {
 interface Brace {
   readonly level: "body" | "row" | "block";
   readonly open: IToken;
-  /** Column of the statement that opened it. */
+  /** Column of the statement that it belongs to, and of the line that it is on. */
   readonly column: number;
+  readonly lineColumn: number;
   /** A block's body is indented: then a line further left can show that its `}` is missing. */
   indented?: boolean;
 }
@@ -135,6 +136,8 @@ class Pass {
   private closersLeft?: Int32Array;
   private index = 0;
   private lineStart = 0;
+  /** Column of the first token on the line. */
+  private lineColumn = 0;
   /** The next token begins a statement, or an item. */
   private fresh = true;
   /** First token of the statement being laid out, and its type. */
@@ -183,7 +186,10 @@ class Pass {
   private lineEnd(token: IToken): void {
     const next = this.tokens[this.index + 1];
     const start = endOf(token);
-    if (next) this.endUnclosed(next, next.startOffset - start);
+    if (next) {
+      this.lineColumn = next.startOffset - start;
+      this.endUnclosed(next, this.lineColumn);
+    }
     const level = this.level;
     if (level === "file" || level === "block") {
       // A path goes on when the next line begins with `--`.
@@ -220,7 +226,13 @@ class Pass {
 
   /** Before a line that cannot stand inside the open braces, puts in the `}` that is missing. */
   private endUnclosed(next: IToken, column: number): void {
-    if (next.tokenType === CurlyClose || this.stack.length === 0) return;
+    if (this.stack.length === 0) return;
+    if (next.tokenType === CurlyClose) {
+      // A } further left than the line of the innermost { is the one of an outer {, if there are too few.
+      const closers = column < this.top!.lineColumn ? this.closersFrom(this.index + 1) : this.stack.length;
+      while (this.stack.length > Math.max(1, closers) && column < this.top!.lineColumn) this.closeUnclosed();
+      return;
+    }
     const isStatement = this.level !== "block" && this.standsAsStatement(this.index + 1);
     for (let top = this.top; top && column <= top.column; top = this.top) {
       const ends =
@@ -318,13 +330,14 @@ class Pass {
       return;
     }
     if (this.fresh) this.begin(token);
-    const isBlock = this.first?.tokenType === BlockWord;
+    // A block in a block is a mistake that the parser tells; deeper still, what is in it is not read at all.
+    const isBlock = this.first?.tokenType === BlockWord && this.stack.length < 2;
     this.push(token, isBlock ? "block" : "body", isBlock ? BlockOpen : BodyOpen);
   }
 
   private push(token: IToken, level: Brace["level"], type: TokenType): void {
     const column = this.top && level === "row" ? this.top.column : this.column;
-    this.top = { level, open: token, column };
+    this.top = { level, open: token, column, lineColumn: this.lineColumn };
     this.level = level;
     this.stack.push(this.top);
     retype(token, type);

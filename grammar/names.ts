@@ -39,6 +39,34 @@ export const statementWords: readonly string[] = [
   "use",
 ];
 
+/** What else a part is called, and the kind that it is here; offered where such a word stands for a kind. */
+export const otherNames: Readonly<Record<string, readonly string[]>> = {
+  tube: ["valve"],
+  rectifier: ["valve", "bridge", "diode"],
+  potentiometer: ["pot"],
+  trimmer: ["pot"],
+  preset: ["pot"],
+  condenser: ["capacitor"],
+  cap: ["capacitor"],
+  inductor: ["choke"],
+  coil: ["choke"],
+  loudspeaker: ["speaker"],
+  socket: ["jack", "inlet"],
+  plug: ["cord", "inlet"],
+  lead: ["cord", "wire"],
+  flex: ["cord"],
+  cable: ["cord", "wire"],
+  led: ["lamp", "diode"],
+  bulb: ["lamp"],
+  neon: ["lamp"],
+  battery: ["source"],
+  earth: ["bond"],
+  ground: ["bond"],
+  opt: ["output-transformer"],
+  ntc: ["thermistor"],
+  inrush: ["thermistor"],
+};
+
 /** Kinds whose reference may be left out. */
 export const unnamedKinds: ReadonlySet<string> = new Set(["wire", "bond"]);
 

@@ -1,4 +1,5 @@
 import { distance } from "fastest-levenshtein";
+import { otherNames } from "./names.ts";
 
 /**
  * The known names that a mistyped word most likely meant: at most three, closest first, equal ones in the order given.
@@ -21,7 +22,16 @@ export function nearNames(word: string, names: Iterable<string>): readonly strin
 
 /** ` Did you mean a, b or c?` with its leading blank, or nothing where no name is near. */
 export function didYouMean(word: string, names: Iterable<string>): string {
-  const near = nearNames(word, names);
+  return asked(nearNames(word, names));
+}
+
+/** The same for a kind or a statement's first word, where another word of the trade may stand for one (`tube`). */
+export function didYouMeanKind(word: string, names: Iterable<string>): string {
+  const other = Object.hasOwn(otherNames, word.toLowerCase()) ? otherNames[word.toLowerCase()] : undefined;
+  return asked(other ?? nearNames(word, names));
+}
+
+function asked(near: readonly string[]): string {
   if (near.length === 0) return "";
   const last = near[near.length - 1];
   return ` Did you mean ${near.length === 1 ? last : `${near.slice(0, -1).join(", ")} or ${last}`}?`;

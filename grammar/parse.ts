@@ -23,7 +23,7 @@ export function parse(text: string): Tree {
   parser.problems = [];
   parser.input = tokens;
   const statements = parser.file();
-  const found = [...laidOut, ...parser.problems, ...parser.errors.map(problemOf)];
+  const found = [...laidOut, ...parser.errors.map(problemOf), ...parser.problems];
   // Nothing of one text is kept alive until the next.
   parser.input = [];
   parser.source = "";

@@ -23,7 +23,7 @@ import {
 } from "./lexer.ts";
 import { expectedIn, messageProvider, shown } from "./messages.ts";
 import { heaterTerminals, heaterWords, isNetName, isReferenceShape, kinds, statementWords } from "./names.ts";
-import { didYouMean, nearNames } from "./near.ts";
+import { didYouMeanKind, nearNames } from "./near.ts";
 import { netOf, partOf, pathsOf, type Report, type Segment } from "./paths.ts";
 import { parseQuantity } from "./quantity.ts";
 import type { BodyItem, Fact, RowItem, Statement, TerminalItem, Word } from "./tree.ts";
@@ -415,24 +415,33 @@ export class AmpnetParser extends EmbeddedActionsParser {
       const outer = this.statements;
       const nested = this.inBlock;
       const header = this.SUBRULE(this.blockHeader);
+      this.ACTION(() => nested && this.reportAt(first, "A block cannot stand inside another block."));
+      this.CONSUME(L.BlockOpen);
       this.ACTION(() => {
-        if (nested) this.reportAt(first, "A block cannot stand inside another block.");
         this.statements = [];
         this.inBlock = true;
       });
-      this.CONSUME(L.BlockOpen);
-      this.MANY(() => {
-        this.OR([{ ALT: () => this.SUBRULE(this.statement) }, { ALT: () => this.CONSUME(LineEnd) }]);
-      });
-      const close = this.CONSUME(L.BlockClose);
-      this.ACTION(() => {
-        const statements = this.statements;
-        this.statements = outer;
-        this.inBlock = nested;
-        if (nested || !header.name) return;
-        const { name, parameters } = header;
-        this.statements.push({ node: "block", name, parameters, statements, range: span(first, close) });
-      });
+      try {
+        this.MANY(() => {
+          this.OR([{ ALT: () => this.SUBRULE(this.statement) }, { ALT: () => this.CONSUME(LineEnd) }]);
+        });
+        this.CONSUME(L.BlockClose);
+      } finally {
+        this.ACTION(() => {
+          const { name, parameters } = header;
+          const statements = this.statements;
+          this.statements = outer;
+          this.inBlock = nested;
+          if (nested || !name) return;
+          this.statements.push({
+            node: "block",
+            name,
+            parameters,
+            statements,
+            range: span(first, this.LA(0)),
+          });
+        });
+      }
     },
     inner,
   );
@@ -687,7 +696,7 @@ export class AmpnetParser extends EmbeddedActionsParser {
       if (first.image.startsWith("--")) return "Expected a net before this --: a path begins with a net.";
       return `Expected a part, a path or another statement; ${shown(first)}.`;
     }
-    const near = didYouMean(first.image, firstWords);
+    const near = didYouMeanKind(first.image, firstWords);
     if (near === "" && words.length === 0)
       return `${first.image} stands alone: expected -- and a part behind a net, or a statement.`;
     if (near === "" && words.some((word) => parseQuantity(word.image) !== undefined)) {

@@ -3,7 +3,7 @@ import type { IToken } from "chevrotain";
 import { factsOf, wordOf } from "./facts.ts";
 import { endOf } from "./lexer.ts";
 import { exampleReference, factWords, isNetName, isReferenceShape, kinds, unnamedKinds } from "./names.ts";
-import { didYouMean, nearNames } from "./near.ts";
+import { didYouMeanKind, nearNames } from "./near.ts";
 import { isBareNumber, parseFuse, parseQuantity } from "./quantity.ts";
 import type { Fact, PathPart, PathStatement, Word } from "./tree.ts";
 
@@ -19,6 +19,8 @@ export function withArticle(kind: string): string {
   return `${/^[aeiou]/.test(kind) ? "an" : "a"} ${kind}`;
 }
 
+/** Meant as a reference, but with a mark inside: `R-7`. */
+const misnamed = /^\p{L}{1,3}[^\p{L}\p{N}_]\p{N}+$/u;
 const letterThenDigits = /^\p{L}+\d+\p{L}?$/u;
 
 /**
@@ -44,11 +46,16 @@ export function partOf(words: readonly IToken[], source: string, report: Report)
     reference = wordOf(rest[0]);
     rest.shift();
   } else if (!unnamedKinds.has(kind.text) && isKind(kind.text)) {
-    report(
-      `${capital(withArticle(kind.text))} needs a reference such as ${exampleReference[kind.text]} right behind the word ${kind.text}.`,
-      kind.range.start,
-      kind.range.end,
-    );
+    const isMisnamed = rest.length > 0 && misnamed.test(rest[0].image);
+    if (isMisnamed) {
+      const message = `${rest[0].image} is no reference: a letter first, then letters, digits and _, such as`;
+      report(`${message} ${exampleReference[kind.text]}.`, rest[0].startOffset, endOf(rest[0]));
+      reference = wordOf(rest[0]);
+      rest.shift();
+    } else {
+      const message = `${capital(withArticle(kind.text))} needs a reference such as ${exampleReference[kind.text]}`;
+      report(`${message} right behind the word ${kind.text}.`, kind.range.start, kind.range.end);
+    }
   }
   const facts: readonly Fact[] = factsOf(rest, source);
   return { kind, reference, facts, range: { start: kind.range.start, end: endOf(words[words.length - 1]) } };
@@ -73,7 +80,7 @@ export function netOf(token: IToken, report: Report): Word {
 /** Tells of an unknown kind, with the kinds that it may have meant. */
 export function unknownKind(token: IToken, report: Report): void {
   report(
-    `There is no kind of part called ${token.image}.${didYouMean(token.image, kinds)}`,
+    `There is no kind of part called ${token.image}.${didYouMeanKind(token.image, kinds)}`,
     token.startOffset,
     endOf(token),
   );

@@ -95,7 +95,10 @@ export interface MainsStatement {
   readonly facts: readonly Fact[];
   readonly range: Range;
 }
-/** `kind REF fact… { … }`. `reference.text` may be dotted (`V1.a`). */
+/**
+ * `kind REF fact… { … }`. `reference.text` may be dotted (`V1.a`). A kind that does not exist stands here as written, and a
+ * reference that had to be there may be missing: both have been told as problems.
+ */
 export interface PartStatement {
   readonly node: "part";
   readonly kind: Word;
