@@ -215,6 +215,10 @@ export const CATHODE = 3;
 
 /** Grid volts that a Newton step may reach from at or below zero, and how it grows from there. */
 const GRID_STEP_VOLTS = 1;
+/** The same for plate and screen: what counts as near the cathode, the part left by one fall, how far one rise goes from there. */
+const PLATE_NEAR_VOLTS = 1;
+const PLATE_FALL = 0.2;
+const PLATE_RISE_VOLTS = 50;
 
 export interface SectionDevice extends DcDevice {
   readonly nodes: number[];
@@ -262,13 +266,26 @@ export function section(reference: string, nodes: number[], law: SectionLaw, spr
       for (let c = 0; c < 4; c++) jac[12 + c] = -(jac[c] + jac[4 + c] + jac[8 + c]);
     },
     limit(from, next) {
-      if (released[GRID]) return false;
-      const was = from[GRID] - from[CATHODE];
-      const wants = next[GRID] - next[CATHODE];
-      const most = was > 0 ? 2 * was + GRID_STEP_VOLTS : GRID_STEP_VOLTS;
-      if (!(wants > most)) return false;
-      next[GRID] = next[CATHODE] + most;
-      return true;
+      // Grid first: its cathode's volts stay, the plate's and screen's are then held against them.
+      let limited = false;
+      if (!released[GRID]) {
+        const wants = next[GRID] - next[CATHODE];
+        const allowed = limitGrid(from[GRID] - from[CATHODE], wants);
+        if (allowed !== wants) {
+          next[GRID] = next[CATHODE] + allowed;
+          limited = true;
+        }
+      }
+      for (let terminal = SCREEN; terminal <= PLATE; terminal++) {
+        if (released[terminal]) continue;
+        const wants = next[terminal] - next[CATHODE];
+        const allowed = limitPlate(from[terminal] - from[CATHODE], wants);
+        if (allowed !== wants) {
+          next[terminal] = next[CATHODE] + allowed;
+          limited = true;
+        }
+      }
+      return limited;
     },
     parameters:
       spread > 0
@@ -287,6 +304,19 @@ export function section(reference: string, nodes: number[], law: SectionLaw, spr
           ]
         : undefined,
   };
+}
+
+function limitGrid(was: number, wants: number): number {
+  return Math.min(wants, was > 0 ? 2 * was + GRID_STEP_VOLTS : GRID_STEP_VOLTS);
+}
+
+/**
+ * Below its cathode a plate draws nothing and has no slope, and a straight line from far above lands there: close in by a
+ * fraction instead, and come back by a multiple.
+ */
+function limitPlate(was: number, wants: number): number {
+  if (wants < was) return Math.max(wants, was > PLATE_NEAR_VOLTS ? PLATE_FALL * was : was - PLATE_NEAR_VOLTS);
+  return was < PLATE_NEAR_VOLTS ? Math.min(wants, PLATE_RISE_VOLTS) : wants;
 }
 
 function row(

@@ -15,12 +15,16 @@ const RESIDUAL_VOLTS = 1e-6;
 const HELD_VOLTS = 1e-3;
 const HELD_AMPS = 1e-5;
 const MOST_STEPS = 60;
+/** Where gmin stepping ends: 1 kV drives 1 nA through it. */
+const LEAKAGE_SIEMENS = 1e-12;
+/** No step of a circuit that bends goes further, in volts: what overshoots from a flat curve comes back all the sooner. */
+const FARTHEST_VOLTS = 2000;
 
 export interface NewtonResult {
   readonly converged: boolean;
   readonly steps: number;
   /** Which of the helps it took. */
-  readonly by: "newton" | "sources" | "gmin" | "transient";
+  readonly by: "newton" | "sources" | "gmin" | "leakage" | "transient";
   /** Where it stands still or does not settle: an unknown, -1 if none in particular. */
   readonly worst: number;
   readonly singular: boolean;
@@ -82,26 +86,34 @@ export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
   // A conductance from every node to common, fading.
   x.fill(0);
   let siemens = 1e-2;
+  let faded = Number.POSITIVE_INFINITY;
   let factor = 10;
   good.set(x);
-  let held = true;
-  while (siemens > 1e-13 && factor > 1.05) {
+  while (faded > LEAKAGE_SIEMENS && factor > 1.02 && siemens < 10) {
     if (attempt({ sources: 1, siemens, anchor: null }, 30).converged) {
       good.set(x);
-      held = true;
+      faded = siemens;
       factor = Math.min(10, factor * factor);
-      siemens /= factor;
+      siemens = Math.max(faded / factor, LEAKAGE_SIEMENS);
     } else {
-      if (!held && factor <= 1.05) break;
       x.set(good);
-      siemens *= factor;
-      factor = Math.sqrt(factor);
-      siemens /= factor;
-      held = false;
+      if (faded === Number.POSITIVE_INFINITY) siemens *= 10;
+      else {
+        factor = Math.sqrt(factor);
+        siemens = faded / factor;
+      }
     }
   }
   last = attempt(NO_HELP);
   if (last.converged) return done("gmin");
+  // A net between valves that are cut off is decided by picoamperes: without the help its volts wander where no current tells one
+  // place from another. What the help gives is as good, as long as its own current stays under what counts as balanced.
+  if (faded <= LEAKAGE_SIEMENS) {
+    x.set(good);
+    last = attempt({ sources: 1, siemens: faded, anchor: null });
+    const most = x.reduce((sum, v, i) => (i < system.nodeUnknowns ? Math.max(sum, Math.abs(v)) : sum), 0);
+    if (last.converged && most * faded < RESIDUAL_AMPS) return done("leakage");
+  }
 
   // Time steps of a circuit with a capacitor at every node, growing as it settles.
   x.set(start);
@@ -175,6 +187,11 @@ function newton(system: DcSystem, x: Float64Array, help: Help, most: number): At
       }
     }
     if (!(lastStep < Number.POSITIVE_INFINITY)) return { converged: false, steps: k, worst, singular: false };
+    if (!system.linear && lastStep > FARTHEST_VOLTS) {
+      for (let i = 0; i < nodeUnknowns; i++) {
+        step[i] = Math.max(-FARTHEST_VOLTS, Math.min(FARTHEST_VOLTS, step[i]));
+      }
+    }
     for (let i = 0; i < size; i++) x[i] -= step[i];
     // A supply is renewed once the rest has settled around its straight line.
     renew = straying > 1 && (lastStep < 0.05 * straying * HELD_VOLTS || k % 6 === 5);
