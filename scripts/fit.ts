@@ -13,7 +13,7 @@ const residuals: string[] = [];
 for (const file of valveFiles) {
   if (only.size > 0 && !only.has(file.type)) continue;
   const start = performance.now();
-  const fitted = fitType(file);
+  const fitted = fitType(file, (type) => valveFiles.find((other) => other.type === type));
   if (!fitted) continue;
   const sections = Object.entries(fitted);
   fits.push(
@@ -30,7 +30,7 @@ for (const file of valveFiles) {
       .join(",\n")}\n  }`,
   );
   const worst = sections
-    .flatMap(([, fit]) => fit.fitted)
+    .flatMap(([, fit]) => [...fit.fitted, ...fit.heldOut])
     .reduce((a, b) => (Math.abs(b.off) > Math.abs(a.off) ? b : a));
   console.log(
     `${file.type}: worst ${(worst.off * 100).toFixed(1)} % (${worst.quantity}, point ${worst.index}), ${Math.round(performance.now() - start)} ms`,

@@ -164,6 +164,8 @@ export interface ValveFile {
     /** Electrode -> pin (`2+7` where two pins carry it). */
     readonly pins: Readonly<Record<string, string>>;
     readonly note?: string;
+    /** The type whose section this is, by the sheet's own word: its law is taken. */
+    readonly like?: string;
     /** Where they differ from the valve's. */
     readonly limits?: LimitsFile;
   }[];

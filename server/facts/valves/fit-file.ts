@@ -32,8 +32,10 @@ export interface PentodeParameters {
   readonly knee0: number;
   /** Sharpness of the knee. */
   readonly m: number;
-  /** Screen's share of the current at plate volts equal to screen volts. */
+  /** Screen's share of the current at plate volts equal to screen volts and no bias. */
   readonly share: number;
+  /** How that share lessens as the grid goes negative and focuses the current between the screen's wires. */
+  readonly lean: number;
   /** How that share falls as the plate goes higher. */
   readonly fall: number;
   /** Part of the current turned back from a low plate that the screen collects. */

@@ -154,6 +154,7 @@ export const valveSchema = z.strictObject({
           z.string(),
         ),
         note: z.string().optional(),
+        like: z.string().optional(),
         limits: limitsSchema.optional(),
       }),
     )

@@ -14,11 +14,13 @@
  * (Vp with a rounded foot at the cathode) which far below the knee makes the curves of all grid volts run together into one (Ip ~ Vp^x, as printed families
  * do), and above it goes to 1; m is the sharpness of the knee. Then
  *
- *   Ip = Ik * (1 - s) * h,   Is = Ik * (s + t*(1 - h)),   s = s0 * (1 + r) / (1 + r*Vp/S')
+ *   Ip = Ik * (1 - s) * h,   Is = Ik * (s + t*(1 - h)),
+ *   s = s0 * (1 + r) / (1 + r*Vp/S) * (2*c / (1 + c))^l,   c = E*mu/S
  *
- * s0 the screen's share where plate and screen stand at the same volts, r how it falls as the plate goes higher (current
- * division after F. Tank, Jahrbuch der drahtlosen Telegraphie 20, 1922), t the part of the current turned back from a
- * low plate that the screen collects. Screens at or below the cathode collect nothing. Value and first derivatives are
+ * s0 the screen's share where plate and screen stand at the same volts without bias, r how it falls as the plate goes
+ * higher (current division after F. Tank, Jahrbuch der drahtlosen Telegraphie 20, 1922), l how it falls as a negative
+ * grid focuses the current between the screen's wires, t the part of the current turned back from a low plate that the
+ * screen collects. Screens at or below the cathode collect nothing. Value and first derivatives are
  * continuous everywhere.
  */
 import type { PentodeParameters } from "../../facts/valves/fit-file.ts";
@@ -77,7 +79,7 @@ export function pentodeLaw(p: PentodeParameters): SectionLaw {
         } else h = 1;
       }
       const hByE = hByU * uByE;
-      const hByP = hByU * (uByP + uByE * eByP);
+      const hByP = hByU * uByP;
 
       // The screen's share s above the knee, and the gate that keeps a negative screen from collecting.
       let gate = 0;
@@ -91,27 +93,33 @@ export function pentodeLaw(p: PentodeParameters): SectionLaw {
       const plusByP = vp > 0 ? (vp * (vp + 2 * SCREEN_FLOOR_VOLTS)) / (vp + SCREEN_FLOOR_VOLTS) ** 2 : 0;
       const ratio = plus / s;
       const below = 1 / (1 + p.fall * ratio);
-      const share = gate * p.share * (1 + p.fall) * below;
+      const c = (e * p.mu) / s;
+      const focus = ((2 * c) / (1 + c)) ** p.lean;
+      const share = gate * p.share * (1 + p.fall) * below * focus;
+      const shareByE = share < 1 ? (share * p.lean) / (e * (1 + c)) : 0;
       const most = Math.min(share, 1);
       const shareByRatio = -share * p.fall * below;
       const shareByP = share < 1 ? (shareByRatio * plusByP) / s : 0;
       const shareByS =
-        share < 1 ? (shareByRatio * -ratio * sByVs) / s + (gate > 0 ? (share * gateByS) / gate : 0) : 0;
+        share < 1
+          ? ((shareByRatio * -ratio - (share * p.lean) / (1 + c)) * sByVs) / s +
+            (gate > 0 ? (share * gateByS) / gate : 0)
+          : 0;
       const turned = gate * p.turned;
 
       const plateShare = (1 - most) * h;
       out[0] = ik * plateShare;
-      const plateByE = ikByE * plateShare + ik * (1 - most) * hByE;
+      const plateByE = ikByE * plateShare + ik * ((1 - most) * hByE - h * shareByE);
       out[3] = plateByE * eByG;
       out[4] = plateByE * eByS - ik * h * shareByS;
-      out[5] = ikByE * eByP * plateShare + ik * ((1 - most) * hByP - h * shareByP);
+      out[5] = plateByE * eByP + ik * ((1 - most) * hByP - h * shareByP);
 
       const screenShare = most + turned * (1 - h);
       out[1] = ik * screenShare;
-      const screenByE = ikByE * screenShare - ik * turned * hByE;
+      const screenByE = ikByE * screenShare + ik * (shareByE - turned * hByE);
       out[6] = screenByE * eByG;
       out[7] = screenByE * eByS + ik * (shareByS + p.turned * gateByS * (1 - h));
-      out[8] = ikByE * eByP * screenShare + ik * (shareByP - turned * hByP);
+      out[8] = screenByE * eByP + ik * (shareByP - turned * hByP);
     },
   };
 }

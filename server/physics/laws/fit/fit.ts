@@ -65,24 +65,44 @@ export function fitSection(file: ValveFile, section: number): SectionFit | undef
           priors[k - inFit.length].width;
   };
   const data = { x: Array.from({ length: count }, (_, i) => i), y: new Array<number>(count).fill(0) };
-  let logs = priors.map((prior) => Math.log(prior.start));
-  // Begin again from the answer with the damping reset until it no longer gets better.
-  let error = Infinity;
-  for (let round = 0; round < 20; round++) {
-    const answer = levenbergMarquardt(data, model, {
-      initialValues: logs,
-      minValues: priors.map((prior) => Math.log(prior.least)),
-      maxValues: priors.map((prior) => Math.log(prior.most)),
-      gradientDifference: 1e-3,
-      maxIterations: 10,
-      damping: 1,
-      errorTolerance: 1e-10,
-    });
-    logs = answer.parameterValues;
-    const better = error - answer.parameterError;
-    error = answer.parameterError;
-    if (better < 1e-4 * error) break;
+  const descend = (start: number[]): { logs: number[]; error: number } => {
+    let logs = start;
+    let error = Infinity;
+    // Begin again from the answer with the damping reset until it no longer gets better.
+    for (let round = 0; round < 20; round++) {
+      const answer = levenbergMarquardt(data, model, {
+        initialValues: logs,
+        minValues: priors.map((prior) => Math.log(prior.least)),
+        maxValues: priors.map((prior) => Math.log(prior.most)),
+        gradientDifference: 1e-3,
+        maxIterations: 10,
+        damping: 1,
+        errorTolerance: 1e-10,
+      });
+      if (!Number.isFinite(answer.parameterError)) break;
+      logs = answer.parameterValues;
+      const better = error - answer.parameterError;
+      error = answer.parameterError;
+      if (better < 1e-4 * error) break;
+    }
+    return { logs, error };
+  };
+  // From three widths of the foot, each with the current's scale set by the first printed current: the best is kept.
+  const names = priors.map((prior) => prior.name);
+  let best: { logs: number[]; error: number } | undefined;
+  for (const foot of [1, 0.4, 2.5]) {
+    const start = priors.map((prior) => Math.log(prior.start));
+    start[names.indexOf("kp")] += Math.log(foot);
+    const first = inFit.find(
+      (figure) => figure.quantity.endsWith("plate current") && figure.row.mode !== "cutoff",
+    );
+    if (first) {
+      for (let i = 0; i < 3; i++) start[names.indexOf("kg")] += bounded(misfit(first, lawFor(exact(start))));
+    }
+    const found = descend(start);
+    if (!best || found.error < best.error * 0.999) best = found;
   }
+  const logs = best!.logs;
   const parameters = build(logs);
   const law = lawFor(parameters);
   return {
@@ -104,16 +124,29 @@ export function residualsFor(file: ValveFile, section: number, parameters: LawPa
   return figuresOf(file.points ?? [], section).map((figure) => residualOf(figure, law));
 }
 
-/** The sections of a type that need a fit of their own: one `""` where all are alike. */
-export function fitType(file: ValveFile): Record<string, SectionFit> | undefined {
+/**
+ * The sections of a type that need a fit of their own: one `""` where all are alike.
+ * @param find the file of another type, for a section that is said to be like it
+ */
+export function fitType(
+  file: ValveFile,
+  find: (type: string) => ValveFile | undefined,
+): Record<string, SectionFit> | undefined {
   if (file.kind === "rectifier" || file.kind === "diode") return undefined;
-  const differ = (file.points ?? []).some((point) => point.section !== undefined);
+  const differ =
+    (file.points ?? []).some((point) => point.section !== undefined) ||
+    file.sections.some((section) => section.like);
   const fits: Record<string, SectionFit> = {};
-  const wanted = differ ? file.sections.map((s, i) => [s.name, i + 1] as const) : ([["", 1]] as const);
-  for (const [name, number] of wanted) {
-    const fit = fitSection(file, number);
-    if (fit) fits[name] = fit;
-  }
+  file.sections.forEach((section, i) => {
+    if (!differ && i > 0) return;
+    const model = section.like === undefined ? undefined : find(section.like);
+    const fit = fitSection(model ?? file, 1 + (model ? 0 : i));
+    if (!fit) return;
+    // Its own sheet's points are then a check.
+    fits[differ ? section.name : ""] = model
+      ? { parameters: fit.parameters, fitted: [], heldOut: residualsFor(file, i + 1, fit.parameters) }
+      : fit;
+  });
   return Object.keys(fits).length > 0 ? fits : undefined;
 }
 
@@ -125,6 +158,8 @@ function gridOf(kg: number, pentode: boolean): GridParameters {
     widthVolts: gridPractice.widthVolts,
   };
 }
+
+const bounded = (value: number) => Math.min(Math.max(value, -3), 3);
 
 /** The printed slopes are a better start for mu, mup and kg than any prior. */
 function startingFrom(prior: Prior, figures: readonly Figure[]): Prior {

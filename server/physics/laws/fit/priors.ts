@@ -14,7 +14,7 @@ export interface Prior {
 
 export const triodePriors: readonly Prior[] = [
   { name: "mu", start: 50, width: 2, least: 3, most: 200 },
-  { name: "x", start: 1.4, width: 0.06, least: 1.15, most: 1.7 },
+  { name: "x", start: 1.4, width: 0.035, least: 1.15, most: 1.7 },
   { name: "kg", start: 1500, width: 3, least: 20, most: 20000 },
   { name: "kp", start: 300, width: 1.0, least: 10, most: 3000 },
   { name: "kvb", start: 300, width: 1.5, least: 1, most: 30000 },
@@ -34,6 +34,7 @@ export const beamPriors: readonly Prior[] = [
   { name: "knee0", start: 6, width: 0.5, least: 1, most: 40 },
   { name: "m", start: 3, width: 0.4, least: 0.8, most: 8 },
   { name: "share", start: 0.07, width: 1, least: 0.005, most: 0.35 },
+  { name: "lean", start: 0.5, width: 0.7, least: 0.02, most: 1.5 },
   { name: "fall", start: 0.6, width: 0.8, least: 0.01, most: 1.8 },
   { name: "turned", start: 0.35, width: 0.5, least: 0.02, most: 0.9 },
 ];
@@ -44,6 +45,7 @@ export const pentodePriors: readonly Prior[] = [
   { name: "knee0", start: 6, width: 0.5, least: 1, most: 40 },
   { name: "m", start: 2, width: 0.4, least: 0.8, most: 8 },
   { name: "share", start: 0.14, width: 1, least: 0.01, most: 0.35 },
+  { name: "lean", start: 0.3, width: 0.7, least: 0.02, most: 1.5 },
   { name: "fall", start: 0.4, width: 0.8, least: 0.01, most: 1.8 },
   { name: "turned", start: 0.4, width: 0.5, least: 0.02, most: 0.9 },
 ];
