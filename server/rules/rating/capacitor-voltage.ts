@@ -1,0 +1,338 @@
+import type { Capacitor, NetIndex } from "../../circuit/model.ts";
+import { electrolyticVolts, filmVolts, surge } from "../../facts/passives.ts";
+import type { Solution } from "../../physics/results.ts";
+import {
+  ends,
+  factPlace,
+  limit,
+  netName,
+  partsOf,
+  partsOn,
+  quantity,
+  relatedNet,
+  relatedPart,
+  solutions,
+} from "../frame/index.ts";
+import type { Finding, Fix, Related, Rule, RuleContext } from "../rule.ts";
+import { onMains } from "../shared/mains-side.ts";
+import { practice } from "../shared/margin.ts";
+import { amplifying } from "../shared/sections.ts";
+import { nextOf, writeVolts } from "../shared/values.ts";
+import { drivenPlates, type Stress, stressAcross } from "./stress.ts";
+
+/** Below this nothing is asked of a capacitor that has no rating written. */
+const STRESSED_VOLTS = 1;
+
+export const capacitorVoltage: Rule = {
+  id: "rating/capacitor-voltage",
+  severity: "error",
+  sentence: "The capacitor sees more volts than it is rated for.",
+  why:
+    "A film capacitor past its rating punches through and puts the HT on the next grid; an electrolytic past it leaks, heats " +
+    "and vents. The worst is often not idle but the half minute after switch-on, when nothing draws current yet.",
+  source: "IEC 60384-1 (rated voltage), IEC 60384-4 (surge voltage of electrolytics)",
+  quiet:
+    "Quiet in cold start on an electrolytic that stays inside its surge voltage and inside its rating once the valves draw " +
+    "(that is what the surge rating is for; told as advice), and on mains capacitors, whose own standards hold them (mains/).",
+  caution: "Discharge the reservoir capacitors and measure that they are before touching any of them.",
+  bad: `amp "A 400 V coupling capacitor at switch-on"
+source B1 440V { plus: HT, minus: gnd }
+HT -- resistor R1 100k 1W 500V -- p1
+valve V1 ECC83 { a { plate: p1, grid: g1, cathode: k1 } }
+g1 -- resistor R2 1M 0.5W 350V -- gnd
+k1 -- resistor R3 1k5 0.5W -- gnd
+p1 -- capacitor C1 22n 400V film -- g2
+g2 -- resistor R4 1M 0.5W 350V -- gnd
+`,
+  good: `amp "A 630 V coupling capacitor"
+source B1 440V { plus: HT, minus: gnd }
+HT -- resistor R1 100k 1W 500V -- p1
+valve V1 ECC83 { a { plate: p1, grid: g1, cathode: k1 } }
+g1 -- resistor R2 1M 0.5W 350V -- gnd
+k1 -- resistor R3 1k5 0.5W -- gnd
+p1 -- capacitor C1 22n 630V film -- g2
+g2 -- resistor R4 1M 0.5W 350V -- gnd
+`,
+  *check(context) {
+    const { circuit, analysis } = context;
+    const plates = drivenPlates(analysis);
+    for (const part of partsOf(circuit, "capacitor")) {
+      const nets = ends(part);
+      if (!nets || nets[0] === nets[1] || onMains(circuit, part)) continue;
+      const found = worstOfAll(context, part, plates);
+      if (!found) {
+        // Nets that nothing fixes: circuit/no-dc-path tells them.
+        context.unchecked(
+          part.reference,
+          "working voltage (the volts across it are not known)",
+          part.referencePlace,
+        );
+        continue;
+      }
+      if (!part.volts) {
+        yield* alternating(context, part, found);
+        continue;
+      }
+      yield* held(context, part, part.volts.value, found);
+    }
+  },
+};
+
+interface Case {
+  readonly solution: Solution;
+  readonly stress: Stress;
+  readonly note?: string;
+}
+interface Cases {
+  /** Worst over the states that last, and valves pulled. */
+  readonly lasting?: Case;
+  readonly pulled?: Case;
+  readonly cold?: Case;
+  /** Worst at the mains level that the margin of practice is kept at. */
+  readonly usual?: Case;
+  /** The stage ahead not drawing current, at idle. */
+  readonly starved?: Case;
+}
+
+function worstOfAll(
+  context: RuleContext,
+  part: Capacitor,
+  plates: ReadonlyMap<NetIndex, number>,
+): Cases | undefined {
+  const { analysis } = context;
+  const cases: { -readonly [K in keyof Cases]: Cases[K] } = {};
+  const keep = (name: keyof Cases, next: Case, by: (stress: Stress) => number = (s) => s.worst) => {
+    const known = cases[name];
+    if (!known || by(next.stress) > by(known.stress)) cases[name] = next;
+  };
+  const usualLevel = part.polarised ? "high" : "nominal";
+  for (const solution of solutions(analysis)) {
+    let stress = stressAcross(solution, part);
+    if (!stress) continue;
+    if (solution.state === "idle") stress = driven(stress, part, solution, plates);
+    const own = { solution, stress };
+    if (solution.state === "cold") keep("cold", own);
+    else if (solution.state === "pulled") keep("pulled", own);
+    else {
+      keep("lasting", own);
+      if (solution.level === usualLevel) keep("usual", own, (s) => Math.abs(s.peak));
+    }
+    if (solution.state === "idle" && solution.level === "high") {
+      const starved = starvedStress(context, part, solution);
+      if (starved) keep("starved", { solution, ...starved });
+    }
+  }
+  return Object.keys(cases).length > 0 ? cases : undefined;
+}
+
+/** A capacitor on the plate of a driven output stage sees its swing. */
+function driven(
+  stress: Stress,
+  part: Capacitor,
+  solution: Solution,
+  plates: ReadonlyMap<NetIndex, number>,
+): Stress {
+  const [a, b] = ends(part) ?? [0, 0];
+  const peakA = plates.get(a);
+  const peakB = plates.get(b);
+  if (solution.level !== "high" || (peakA === undefined && peakB === undefined)) return stress;
+  const high = Math.max(
+    Math.abs((peakA ?? solution.volts[a]) - solution.volts[b]),
+    Math.abs((peakB ?? solution.volts[b]) - solution.volts[a]),
+    // From plate to plate of a push-pull stage the swings are opposed.
+    peakA !== undefined && peakB !== undefined ? 2 * Math.abs(peakA - solution.volts[a]) : 0,
+  );
+  return high > stress.worst ? { dc: stress.dc, peak: high, worst: high } : stress;
+}
+
+/** The volts when the valve whose plate the capacitor hangs on draws nothing: all of that plate's supply. */
+function starvedStress(
+  context: RuleContext,
+  part: Capacitor,
+  solution: Solution,
+): { stress: Stress; note: string } | undefined {
+  if (part.polarised) return undefined;
+  const [a, b] = ends(part) ?? [0, 0];
+  for (const [plateNet, other] of [
+    [a, b],
+    [b, a],
+  ]) {
+    const section = amplifying(context.circuit).find((entry) => entry.plate === plateNet);
+    if (!section) continue;
+    let supply = Number.NEGATIVE_INFINITY;
+    let from: NetIndex | undefined;
+    for (const load of partsOn(context.circuit, plateNet)) {
+      if (load.kind !== "resistor") continue;
+      const loadEnds = ends(load);
+      const far = loadEnds?.[0] === plateNet ? loadEnds[1] : loadEnds?.[0];
+      if (far === undefined || !(solution.volts[far] > supply)) continue;
+      const high = solution.netBand(far).high;
+      supply = Number.isNaN(high) ? solution.volts[far] : high;
+      from = far;
+    }
+    if (from === undefined || !(supply > solution.volts[plateNet])) continue;
+    const volts = supply - solution.volts[other];
+    if (Number.isNaN(volts)) continue;
+    return {
+      stress: { dc: volts, peak: volts, worst: Math.abs(volts) },
+      note: `${section.key} drawing nothing, so all of ${netName(context.circuit, from)}`,
+    };
+  }
+  return undefined;
+}
+
+function* held(context: RuleContext, part: Capacitor, volts: number, cases: Cases): Generator<Finding> {
+  const { lasting, cold, pulled, starved, usual } = cases;
+  const electrolytic = part.polarised || part.material === "electrolytic";
+  const surgeFactor = volts <= surge.upToVolts ? surge.factorUpTo : surge.factorAbove;
+  const surgeVolts = part.surgeVolts?.value ?? (electrolytic ? volts * surgeFactor : volts);
+  const written = part.surgeVolts ? "surge rating" : "surge voltage by IEC 60384-4";
+  const series = electrolytic ? electrolyticVolts : filmVolts;
+  const highest = Math.max(...[lasting, cold, pulled, starved].map((entry) => entry?.stress.worst ?? 0));
+  const input = (entry: Case, value = entry.stress.worst) => ({
+    on: part.reference,
+    place: factPlace(part, "volts"),
+    says: `${part.reference} sees`,
+    value,
+    unit: "V" as const,
+    state: entry.solution.state,
+    mains: entry.solution.level,
+    note: entry.note ?? noteOf(context, part, entry),
+    related: causes(context, part),
+    ...remedy(part, series, highest, electrolytic),
+  });
+
+  if (lasting) {
+    const found = limit(context, capacitorVoltage, { ...input(lasting), limit: volts });
+    if (found) return yield found;
+  }
+  // Cold start passes within half a minute where the valves then bring it down: the surge rating is for that.
+  const brief = electrolytic && lasting !== undefined && lasting.stress.worst <= volts;
+  if (cold) {
+    const bound = brief ? surgeVolts : volts;
+    const found = limit(context, capacitorVoltage, {
+      ...input(cold),
+      limit: bound,
+      limitIs: bound > volts ? `rated ${quantity(volts, "V")}, ${written}` : undefined,
+      // Within the surge voltage, past the rating: allowed, but not what one would choose.
+      margin: bound > volts ? volts / bound : undefined,
+      marginSource: "the rating itself",
+      marginSeverity: "advice",
+    });
+    if (found) return yield found;
+  }
+  if (pulled) {
+    const found = limit(context, capacitorVoltage, {
+      ...input(pulled),
+      limit: electrolytic ? surgeVolts : volts,
+      limitIs: electrolytic ? `rated ${quantity(volts, "V")}, ${written}` : undefined,
+      margin: electrolytic ? volts / surgeVolts : undefined,
+      marginSource: "the rating itself",
+    });
+    if (found) return yield found;
+  }
+  if (starved) {
+    const found = limit(context, capacitorVoltage, { ...input(starved), limit: volts, severity: "warning" });
+    if (found) return yield found;
+  }
+  if (usual) {
+    const kept = electrolytic ? practice(context, "capacitor") : practice(context, "film", "capacitor");
+    const found = limit(context, capacitorVoltage, {
+      ...input(usual, Math.abs(usual.stress.peak)),
+      limit: volts,
+      ...kept,
+    });
+    if (found) yield found;
+  }
+}
+
+/** No dc rating written: an alternating one holds where the volts alternate; otherwise nothing can be held. */
+function* alternating(context: RuleContext, part: Capacitor, cases: Cases): Generator<Finding> {
+  const worst = [cases.lasting, cases.cold, cases.pulled]
+    .filter((entry): entry is Case => entry !== undefined)
+    .sort((a, b) => b.stress.worst - a.stress.worst)[0];
+  if (!worst || worst.stress.worst < STRESSED_VOLTS) return;
+  if (!part.voltsAlternating) {
+    context.unchecked(part.reference, "working voltage (no rating written)", part.referencePlace);
+    return;
+  }
+  const dc = Math.abs(worst.stress.dc);
+  if (dc > 0.1 * Math.abs(worst.stress.peak)) {
+    context.unchecked(
+      part.reference,
+      "working voltage (rated for ac alone, but dc stands across it)",
+      part.referencePlace,
+    );
+    return;
+  }
+  const found = limit(context, capacitorVoltage, {
+    on: part.reference,
+    place: factPlace(part, "voltsAlternating"),
+    says: `${part.reference} sees`,
+    value: worst.stress.worst / Math.SQRT2,
+    limit: part.voltsAlternating.value,
+    limitIs: "rated, ac,",
+    unit: "V",
+    state: worst.solution.state,
+    mains: worst.solution.level,
+    related: causes(context, part),
+  });
+  if (found) yield found;
+}
+
+/** "HT3 unloaded": why it is so high. */
+function noteOf(context: RuleContext, part: Capacitor, { solution, stress }: Case): string | undefined {
+  const [a, b] = ends(part) ?? [0, 0];
+  const high = Math.abs(solution.volts[a]) >= Math.abs(solution.volts[b]) ? a : b;
+  const name = netName(context.circuit, high);
+  if (solution.state === "cold" || solution.state === "pulled" || solution.state === "standby") {
+    const idle = context.analysis.solution("idle", solution.level);
+    if (idle?.solved && Math.abs(solution.volts[high]) > 1.02 * Math.abs(idle.volts[high]))
+      return `${name} unloaded`;
+  }
+  const ripple = Math.abs(stress.peak) - Math.abs(stress.dc);
+  if (ripple > 0.03 * Math.abs(stress.peak))
+    return `${quantity(Math.abs(stress.dc), "V")} dc and the peak on it`;
+  return undefined;
+}
+
+/** What makes it so: whatever feeds the net, nearest first. */
+function causes(context: RuleContext, part: Capacitor): (Related | undefined)[] {
+  const { circuit } = context;
+  const [a, b] = ends(part) ?? [];
+  const feeding = [a, b].flatMap((net) =>
+    net === undefined || net === circuit.ground
+      ? []
+      : partsOn(circuit, net).filter((other) =>
+          ["resistor", "choke", "valve", "transformer", "bridge", "diode"].includes(other.kind),
+        ),
+  );
+  return [
+    relatedNet(circuit, a === circuit.ground ? b : a, "the net that it stands on"),
+    ...feeding.slice(0, 2).map((other) => relatedPart(other, `${other.reference} is on the same net`)),
+  ];
+}
+
+function remedy(
+  part: Capacitor,
+  series: readonly number[],
+  worst: number,
+  electrolytic: boolean,
+): { todo: string; fix?: Fix } {
+  const next = nextOf(series, worst);
+  if (next === undefined) {
+    return {
+      todo: electrolytic
+        ? "No single electrolytic is made for it: two in series, each with a resistor across it."
+        : "No standard film rating reaches it.",
+    };
+  }
+  const place = part.factPlaces.get("volts");
+  return {
+    todo: `Next standard rating: ${quantity(next, "V")}.`,
+    fix: place && {
+      title: `Make ${part.reference} a ${next} V part`,
+      edits: [{ place, text: writeVolts(next) }],
+    },
+  };
+}

@@ -1,0 +1,116 @@
+import type { Resistor } from "../../circuit/model.ts";
+import { standardWatts } from "../../facts/passives.ts";
+import type { Solution } from "../../physics/results.ts";
+import {
+  ends,
+  factPlace,
+  limit,
+  partsOf,
+  quantity,
+  relatedNet,
+  type Worst,
+  worstOf,
+} from "../frame/index.ts";
+import type { Fix, Rule } from "../rule.ts";
+import { writeOhms, writeWatts } from "../shared/values.ts";
+
+/** Below this even the smallest body holds. */
+const HARMLESS_VOLTS = 100;
+
+export const resistorVoltage: Rule = {
+  id: "rating/resistor-voltage",
+  severity: "error",
+  sentence: "The resistor's body sees more volts than it is made for, whatever its watts say.",
+  why:
+    "A high resistance dissipates little and still flashes over or drifts, because its body is short: the limit most often " +
+    "missed on bleeders, grid leaks at HT and plate loads.",
+  source:
+    "limiting element voltage of makers' sheets and MIL-R-11: the lowest published for its watts and kind",
+  quiet:
+    "Quiet below 100 V, which every body holds. Where the file gives no working voltage, the lowest published one for the " +
+    "watts and kind is taken, and the message says so.",
+  bad: `amp "A half-watt bleeder on 440 V"
+source B1 440V { plus: HT, minus: gnd }
+HT -- resistor R1 1M 0.5W metal-film -- gnd
+`,
+  good: `amp "Two in series"
+source B1 440V { plus: HT, minus: gnd }
+HT -- resistor R1 470k 0.5W metal-film -- half -- resistor R2 470k 0.5W metal-film -- gnd
+`,
+  *check(context) {
+    for (const part of partsOf(context.circuit, "resistor")) {
+      const most = worstOf(
+        context.analysis,
+        { seek: "most" },
+        (solution) => size(solution, part),
+        (solution) => {
+          const band = solution.band(part.reference, "volts");
+          if (!band) return undefined;
+          const read = size(solution, part) ?? Number.NaN;
+          const spread = Math.max(band.high - band.nominal, band.nominal - band.low);
+          return { nominal: read, low: read, high: read + (Number.isNaN(spread) ? 0 : spread) };
+        },
+        part.reference,
+      );
+      if (!most || most.value <= HARMLESS_VOLTS) continue;
+      if (!part.volts) {
+        context.unchecked(
+          part.reference,
+          "working voltage of the body (neither volts nor watts written)",
+          part.referencePlace,
+        );
+        continue;
+      }
+      const found = limit(context, resistorVoltage, {
+        on: part.reference,
+        place: factPlace(part, "volts", "watts"),
+        says: `${part.reference} has`,
+        value: most.value,
+        limit: part.volts.value,
+        limitIs:
+          part.volts.origin === "file"
+            ? "working voltage"
+            : `lowest published working voltage for ${part.watts ? quantity(part.watts.value, "W") : "its size"}`,
+        unit: "V",
+        state: most.state,
+        mains: most.mains,
+        estimate: most.estimate,
+        related: [...part.terminals.values()].map((net) =>
+          net === context.circuit.ground
+            ? undefined
+            : relatedNet(context.circuit, net, "the net that it hangs on"),
+        ),
+        source: part.volts.origin === "file" ? "the working voltage written in the file" : part.volts.source,
+        ...remedy(part, most),
+      });
+      if (found) yield found;
+    }
+  },
+};
+
+/** Volts that the body feels: dc, or the rms of what alternates, whichever is more. */
+function size(solution: Solution, part: Resistor): number | undefined {
+  const reading = solution.readings.get(part.reference);
+  const nets = ends(part);
+  const dc = reading?.volts ?? (nets ? solution.volts[nets[0]] - solution.volts[nets[1]] : undefined);
+  const rms = reading?.rmsVolts;
+  const values = [dc, rms].filter((value): value is number => value !== undefined && !Number.isNaN(value));
+  return values.length > 0 ? Math.max(...values.map(Math.abs)) : undefined;
+}
+
+function remedy(part: Resistor, most: Worst): { todo: string; fix?: Fix } {
+  const two = `two of ${writeOhms(part.ohms.value / 2)} in series share it`;
+  const place = part.factPlaces.get("watts");
+  const larger = standardWatts.filter((watts) => watts > (part.watts?.value ?? 0));
+  if (part.volts?.origin === "file" || !place || larger.length === 0)
+    return { todo: `A part made for at least ${quantity(most.value, "V")}, or ${two}.` };
+  // Which size holds it is for the trial to tell: its published voltage comes with the watts.
+  const watts = larger.find((size) => size >= 1 && size > (part.watts?.value ?? 0)) ?? larger[0];
+  return {
+    todo: `A larger body, a part whose written working voltage is at least ${quantity(most.value, "V")}, or ${two}.`,
+    fix: {
+      title: `Make ${part.reference} ${quantity(watts, "W")}`,
+      edits: [{ place, text: writeWatts(watts) }],
+    },
+  };
+}

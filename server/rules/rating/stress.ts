@@ -1,0 +1,60 @@
+/** Volts that stand across a two-terminal part: the dc, and the highest instant of it. */
+import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
+import type { Analysis, Solution } from "../../physics/results.ts";
+import { ends } from "../frame/index.ts";
+import { amplifying } from "../shared/sections.ts";
+
+export interface Stress {
+  /** Average volts, first net over second, nominal parts. */
+  readonly dc: number;
+  /** The furthest from zero that the volts come to in a cycle, ripple included, nominal parts. */
+  readonly peak: number;
+  /** `peak` with the parts' tolerances at their worst. */
+  readonly worst: number;
+}
+
+/** The volts across a part in one solution; undefined where nothing fixes them. */
+export function stressAcross(solution: Solution, part: Part): Stress | undefined {
+  const nets = ends(part);
+  if (!nets) return undefined;
+  const [a, b] = nets;
+  const dc = solution.readings.get(part.reference)?.volts ?? solution.volts[a] - solution.volts[b];
+  if (Number.isNaN(dc)) return undefined;
+  const up = solution.peak[a] - solution.trough[b];
+  const down = solution.trough[a] - solution.peak[b];
+  let peak = Math.abs(up) > Math.abs(down) ? up : down;
+  if (Number.isNaN(peak)) peak = dc;
+  const read = solution.readings.get(part.reference)?.peakVolts;
+  if (read !== undefined && !Number.isNaN(read)) peak = read;
+  const band = solution.band(part.reference, "volts");
+  const spread = band ? Math.max(band.high - band.nominal, band.nominal - band.low, 0) : 0;
+  return {
+    dc,
+    peak,
+    worst: Math.abs(peak) + (Number.isNaN(spread) ? netSpread(solution, a, b) : spread),
+  };
+}
+
+function netSpread(solution: Solution, a: NetIndex, b: NetIndex): number {
+  const one = (net: NetIndex) => {
+    const band = solution.netBand(net);
+    return Math.max(band.high - band.nominal, 0) || 0;
+  };
+  return one(a) + one(b);
+}
+
+/** Highest instantaneous volts of the plates' nets under full drive at high mains, from circuit common. */
+export function drivenPlates(analysis: Analysis): ReadonlyMap<NetIndex, number> {
+  const circuit: Circuit = analysis.circuit;
+  const found = new Map<NetIndex, number>();
+  for (const stage of analysis.drive("high")) {
+    for (const level of stage.levels) {
+      for (const section of amplifying(circuit)) {
+        const peak = level.readings.get(`${section.key}.plate`)?.peakVolts;
+        if (peak === undefined || section.plate === undefined) continue;
+        if (!(peak <= (found.get(section.plate) ?? Number.NEGATIVE_INFINITY))) found.set(section.plate, peak);
+      }
+    }
+  }
+  return found;
+}

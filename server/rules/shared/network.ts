@@ -1,0 +1,270 @@
+/**
+ * The resistive part of a circuit, for questions that need no valve: what resistance a grid looks into, where a bias goes when
+ * a wiper lifts. Nodes of the idle topology; circuit common, the ends of rectifiers and of sources hold their volts.
+ */
+import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
+import { potShare } from "../../physics/topology.ts";
+import { topologyOf } from "./nodes.ts";
+import { sectionsOf } from "./sections.ts";
+
+export interface Branch {
+  readonly part: Part;
+  readonly a: number;
+  readonly b: number;
+  readonly ohms: number;
+  /** For a pot: which half. */
+  readonly half?: "top" | "bottom" | "track";
+}
+
+export interface Change {
+  /** Settings of pots by reference, 0..1. */
+  readonly settings?: ReadonlyMap<string, number>;
+  /** Pots whose wiper has lost its contact. */
+  readonly lifted?: ReadonlySet<string>;
+  /** Factor on every resistance (1.05: all five per cent high). */
+  readonly scale?: number;
+}
+
+/** Larger groups of nodes than this are cut at their edge, which is then taken as held: a grid sees no further. */
+const MOST_NODES = 160;
+
+export class Network {
+  readonly circuit: Circuit;
+  private readonly node: Int32Array;
+  private readonly byNode = new Map<number, Part[]>();
+  /** Nodes that hold their volts whatever is drawn. */
+  readonly held: ReadonlySet<number>;
+
+  constructor(circuit: Circuit) {
+    this.circuit = circuit;
+    this.node = topologyOf(circuit).node;
+    for (const part of circuit.parts) {
+      for (const net of resistiveNets(part)) {
+        const at = this.node[net];
+        const list = this.byNode.get(at);
+        if (!list) this.byNode.set(at, [part]);
+        else if (list[list.length - 1] !== part) list.push(part);
+      }
+    }
+    this.held = heldNodes(circuit, this.node);
+  }
+
+  nodeOf(net: NetIndex): number {
+    return this.node[net];
+  }
+
+  /** Branches at a node. */
+  private branchesAt(at: number, change: Change): Branch[] {
+    return (this.byNode.get(at) ?? []).flatMap((part) =>
+      branchesOf(part, this.node, change).filter((branch) => branch.a === at || branch.b === at),
+    );
+  }
+
+  /** Resistive parts between a net and whatever holds its volts, nearest first. */
+  partsFrom(net: NetIndex): readonly Part[] {
+    const found = new Set<Part>();
+    const seen = new Set<number>([this.node[net]]);
+    for (const at of seen) {
+      if (this.held.has(at) || seen.size > MOST_NODES) continue;
+      for (const branch of this.branchesAt(at, {})) {
+        found.add(branch.part);
+        seen.add(branch.a === at ? branch.b : branch.a);
+      }
+    }
+    return [...found];
+  }
+
+  /** True where a direct current can reach a node that holds its volts. */
+  fixed(net: NetIndex, change: Change = {}): boolean {
+    const seen = new Set<number>([this.node[net]]);
+    for (const at of seen) {
+      if (this.held.has(at)) return true;
+      for (const branch of this.branchesAt(at, change)) seen.add(branch.a === at ? branch.b : branch.a);
+    }
+    return false;
+  }
+
+  /**
+   * Volts of nets when amperes are pushed into some, every held node at the volts given (0 where it has none).
+   * @returns undefined where one of the nets has no way to a held node
+   */
+  solve(
+    into: ReadonlyMap<NetIndex, number>,
+    asked: readonly NetIndex[],
+    volts: (node: number) => number,
+    change: Change = {},
+  ): readonly number[] | undefined {
+    const index = new Map<number, number>();
+    const reach = (at: number) => {
+      if (!index.has(at)) index.set(at, index.size);
+    };
+    for (const net of [...into.keys(), ...asked]) reach(this.node[net]);
+    const branches = new Set<string>();
+    const list: Branch[] = [];
+    const cut = new Set<number>();
+    for (const at of index.keys()) {
+      if (this.held.has(at)) continue;
+      if (index.size > MOST_NODES) {
+        cut.add(at);
+        continue;
+      }
+      for (const branch of this.branchesAt(at, change)) {
+        const id = `${branch.part.reference}|${branch.half ?? ""}|${branch.a}|${branch.b}`;
+        if (branches.has(id)) continue;
+        branches.add(id);
+        list.push(branch);
+        reach(branch.a === at ? branch.b : branch.a);
+      }
+    }
+    const size = index.size;
+    const matrix = Array.from({ length: size }, () => new Float64Array(size + 1));
+    const scale = change.scale ?? 1;
+    const isHeld = (at: number) => this.held.has(at) || cut.has(at);
+    for (const branch of list) {
+      const [a, b] = [index.get(branch.a) ?? 0, index.get(branch.b) ?? 0];
+      const siemens = 1 / (Math.max(branch.ohms, 1e-6) * scale);
+      matrix[a][a] += siemens;
+      matrix[b][b] += siemens;
+      matrix[a][b] -= siemens;
+      matrix[b][a] -= siemens;
+    }
+    for (const [net, amps] of into) matrix[index.get(this.node[net]) ?? 0][size] += amps;
+    for (const [at, row] of index) {
+      if (!isHeld(at)) continue;
+      matrix[row].fill(0);
+      matrix[row][row] = 1;
+      matrix[row][size] = at < 0 ? 0 : volts(at);
+    }
+    const x = eliminate(matrix);
+    return x && asked.map((net) => x[index.get(this.node[net]) ?? 0]);
+  }
+}
+
+/** Nets of a part between which direct current passes by resistance. */
+function resistiveNets(part: Part): readonly NetIndex[] {
+  switch (part.kind) {
+    case "resistor":
+    case "pot":
+    case "choke":
+    case "thermistor":
+    case "speaker":
+      return [...part.terminals.values()];
+    case "transformer":
+      return [part.primary, ...part.secondaries].flatMap((winding) => winding?.nets ?? []);
+    case "output-transformer":
+      return [...(part.plates?.nets ?? []), ...(part.speaker?.nets ?? [])];
+    default:
+      return [];
+  }
+}
+
+function branchesOf(part: Part, node: Int32Array, change: Change): Branch[] {
+  const between = (
+    a: NetIndex | undefined,
+    b: NetIndex | undefined,
+    ohms: number,
+    half?: Branch["half"],
+  ): Branch[] =>
+    a === undefined || b === undefined || node[a] === node[b] || !Number.isFinite(ohms)
+      ? []
+      : [{ part, a: node[a], b: node[b], ohms: Math.max(ohms, 0), half }];
+  const at = (name: string) => part.terminals.get(name);
+  switch (part.kind) {
+    case "resistor":
+    case "choke":
+    case "speaker":
+      return between(at("a"), at("b"), part.ohms.value);
+    case "thermistor":
+      return between(at("a"), at("b"), (part.hotOhms ?? part.ohms).value);
+    case "pot": {
+      const share = potShare(change.settings?.get(part.reference) ?? part.setting.value);
+      const wiper = change.lifted?.has(part.reference) ? undefined : at("wiper");
+      if (wiper === undefined) return between(at("top"), at("bottom"), part.ohms.value, "track");
+      return [
+        ...between(at("top"), wiper, part.ohms.value * (1 - share), "top"),
+        ...between(wiper, at("bottom"), part.ohms.value * share, "bottom"),
+      ];
+    }
+    case "transformer":
+      return [part.primary, ...part.secondaries].flatMap((winding) =>
+        (winding?.nets ?? []).slice(1).flatMap((net, i) => {
+          const all = winding?.segmentVolts.reduce((sum, v) => sum + Math.abs(v), 0) || 1;
+          const share = Math.abs(winding?.segmentVolts[i] ?? 0) / all;
+          return between(winding?.nets[i], net, (winding?.ohms.value ?? 0) * share);
+        }),
+      );
+    case "output-transformer": {
+      const row = (nets: readonly NetIndex[], ohms: number) =>
+        nets.slice(1).flatMap((net, i) => between(nets[i], net, ohms / (nets.length - 1)));
+      return [
+        ...row(part.plates?.nets ?? [], part.plates?.resistance.value ?? 0),
+        ...row(part.speaker?.nets ?? [], part.speaker?.resistance.value ?? 0),
+      ];
+    }
+    default:
+      return [];
+  }
+}
+
+/** Circuit common, what rectifiers give, what sources hold, and a stage's plate: its valve holds it. */
+function heldNodes(circuit: Circuit, node: Int32Array): ReadonlySet<number> {
+  const held = new Set<number>([-1]);
+  const hold = (net: NetIndex | undefined) => {
+    if (net !== undefined) held.add(node[net]);
+  };
+  for (const part of circuit.parts) {
+    switch (part.kind) {
+      case "source":
+      case "diode":
+      case "zener":
+      case "bridge":
+        for (const net of part.terminals.values()) hold(net);
+        break;
+      case "transformer":
+        // A winding's own ends alternate about a held average.
+        break;
+    }
+  }
+  for (const section of sectionsOf(circuit)) {
+    if (section.rectifier) for (const net of section.section.electrodes.values()) hold(net);
+    // A cathode follower holds its cathode, any cathode and plate stand at a low resistance.
+    hold(section.cathode);
+    hold(section.plate);
+  }
+  return held;
+}
+
+const networks = new WeakMap<Circuit, Network>();
+
+export function networkOf(circuit: Circuit): Network {
+  let network = networks.get(circuit);
+  if (!network) {
+    network = new Network(circuit);
+    networks.set(circuit, network);
+  }
+  return network;
+}
+
+/** Gaussian elimination with partial pivoting, in place; undefined where it is singular. */
+function eliminate(rows: Float64Array[]): Float64Array | undefined {
+  const size = rows.length;
+  for (let column = 0; column < size; column++) {
+    let pivot = column;
+    for (let row = column + 1; row < size; row++)
+      if (Math.abs(rows[row][column]) > Math.abs(rows[pivot][column])) pivot = row;
+    if (!(Math.abs(rows[pivot][column]) > 1e-15)) return undefined;
+    [rows[column], rows[pivot]] = [rows[pivot], rows[column]];
+    for (let row = column + 1; row < size; row++) {
+      const factor = rows[row][column] / rows[column][column];
+      if (factor === 0) continue;
+      for (let k = column; k <= size; k++) rows[row][k] -= factor * rows[column][k];
+    }
+  }
+  const x = new Float64Array(size);
+  for (let row = size - 1; row >= 0; row--) {
+    let sum = rows[row][size];
+    for (let k = row + 1; k < size; k++) sum -= rows[row][k] * x[k];
+    x[row] = sum / rows[row][row];
+  }
+  return x;
+}

@@ -1,0 +1,110 @@
+/** Valve sections with what is published of them. */
+import type { Circuit, NetIndex, Place, Valve, ValveSection } from "../../circuit/model.ts";
+import { findValve, limitsOfName, type ValveFacts, type ValveLimits } from "../../facts/valves/index.ts";
+import type { Where } from "../frame/index.ts";
+
+export interface Section {
+  readonly valve: Valve;
+  readonly section: ValveSection;
+  /** Key of its readings: `V3`, `V1.a`; an electrode's is `key.plate`. */
+  readonly key: string;
+  readonly facts?: ValveFacts;
+  readonly rectifier: boolean;
+  readonly plate?: NetIndex;
+  readonly grid?: NetIndex;
+  readonly screen?: NetIndex;
+  readonly cathode?: NetIndex;
+}
+
+const kept = new WeakMap<Circuit, readonly Section[]>();
+
+/** Every section that is wired, in the file's order. A section never written is unused, and not here. */
+export function sectionsOf(circuit: Circuit): readonly Section[] {
+  let sections = kept.get(circuit);
+  if (sections) return sections;
+  const found: Section[] = [];
+  for (const valve of circuit.parts) {
+    if (valve.kind !== "valve") continue;
+    const facts = valve.type === undefined ? undefined : findValve(valve.type);
+    for (const section of valve.sections) {
+      const at = (name: string) => section.electrodes.get(name);
+      found.push({
+        valve,
+        section,
+        key: section.name === "" ? valve.reference : `${valve.reference}.${section.name}`,
+        facts,
+        rectifier: facts?.kind === "rectifier" || at("plate1") !== undefined || at("plate2") !== undefined,
+        plate: at("plate"),
+        grid: at("grid"),
+        screen: at("screen"),
+        cathode: at("cathode"),
+      });
+    }
+  }
+  sections = found;
+  kept.set(circuit, sections);
+  return sections;
+}
+
+export const amplifying = (circuit: Circuit): readonly Section[] =>
+  sectionsOf(circuit).filter((section) => !section.rectifier);
+export const rectifying = (circuit: Circuit): readonly Section[] =>
+  sectionsOf(circuit).filter((section) => section.rectifier);
+
+export type FigureName = {
+  [K in keyof ValveLimits]-?: ValveLimits[K] extends number | undefined ? K : never;
+}[keyof ValveLimits];
+
+/** A published limit of a section: its figure, and the block it stands in. */
+export interface Rated {
+  readonly value: number;
+  readonly block: ValveLimits;
+  /** "design-centre limit": what messages put before the figure. */
+  readonly words: string;
+}
+
+/** The blocks that hold for a section as its type is written: the name's own first, then the type's. */
+export function blocksOf({ valve, section, facts }: Section): readonly ValveLimits[] {
+  if (!facts) return [];
+  const own = limitsOfName(valve.typeWritten);
+  const type = facts.sections.find((entry) => entry.name === section.name)?.limits ?? facts.limits;
+  return own ? [own, type] : [type];
+}
+
+/** The first block that prints the figure; undefined where none does: unchecked, never passed. */
+export function rated(section: Section, name: FigureName): Rated | undefined {
+  for (const block of blocksOf(section)) {
+    const value = block[name];
+    if (value !== undefined) return { value, block, words: `${systemWords(block)} limit` };
+  }
+  return undefined;
+}
+
+export const systemWords = (block: ValveLimits): string =>
+  block.ratingSystem === "absolute" ? "absolute maximum" : (block.ratingSystem ?? "published");
+
+/**
+ * What a valve limit is held against, by its rating system (IEC 60134): design-centre at nominal mains with nominal parts;
+ * design-maximum at high mains with the worst part values; absolute at the worst of everything. A block that names no
+ * system is taken as design-centre.
+ */
+export function whereOf(block: ValveLimits): Where {
+  switch (block.ratingSystem) {
+    case "design-maximum":
+      return { levels: ["high"] };
+    case "absolute":
+      return {};
+    default:
+      return { levels: ["nominal"], tolerance: "nominal" };
+  }
+}
+
+/** Source of a limit, for the finding. */
+export const sourceOf = (facts: ValveFacts | undefined, block: ValveLimits): string =>
+  `${facts?.type ?? "valve"} sheet, ${block.source}${block.evidence === "memory" ? ", from memory" : ""}`;
+
+/** Where an electrode is written, or the section. */
+export function electrodePlace({ section, valve }: Section, name?: string): Place {
+  const place = name === undefined ? undefined : section.electrodePlaces.get(name);
+  return place ?? (section.name === "" ? valve.referencePlace : section.place);
+}

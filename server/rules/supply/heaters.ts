@@ -1,0 +1,75 @@
+/** What heaters and lamps draw from a winding. */
+import type { Circuit, NetIndex, Transformer, Valve, Winding } from "../../circuit/model.ts";
+import { findValve, type HeaterArrangement } from "../../facts/valves/index.ts";
+import { netsWith, topologyOf } from "../shared/nodes.ts";
+
+export interface HeaterLoad {
+  readonly reference: string;
+  readonly amps: number;
+  readonly valve?: Valve;
+}
+
+/** The heater arrangement that a valve is wired for: as written, or the one that suits the volts across it. */
+export function arrangementOf(valve: Valve, volts?: number): HeaterArrangement | undefined {
+  const facts = valve.type === undefined ? undefined : findValve(valve.type);
+  if (!facts || facts.heater.length === 0) return undefined;
+  const written = facts.heater.find((entry) => entry.name === valve.heater?.wiring);
+  if (written) return written;
+  if (volts === undefined || !(volts > 0)) return facts.heater[0];
+  const off = (entry: HeaterArrangement) => Math.abs(Math.log(volts / entry.volts));
+  return [...facts.heater].sort((a, b) => off(a) - off(b))[0];
+}
+
+/** Rated rms volts between two nets of a winding; undefined where they are not both on it. */
+export function windingVolts(
+  circuit: Circuit,
+  winding: Winding,
+  a: NetIndex,
+  b: NetIndex,
+): number | undefined {
+  const { node } = topologyOf(circuit);
+  const at = (net: NetIndex) => winding.nets.findIndex((own) => node[own] === node[net]);
+  const [i, j] = [at(a), at(b)].sort((x, y) => x - y);
+  if (i < 0 || i === j) return undefined;
+  return winding.segmentVolts.slice(i, j).reduce((sum, v) => sum + Math.abs(v), 0);
+}
+
+/** Heaters and lamps that hang straight on a winding, with their published currents. */
+export function loadsOf(circuit: Circuit, winding: Winding): readonly HeaterLoad[] {
+  const loads: HeaterLoad[] = [];
+  for (const part of circuit.parts) {
+    if (part.kind === "valve" && part.heater) {
+      const volts = windingVolts(circuit, winding, ...part.heater.nets);
+      if (volts === undefined) continue;
+      const arrangement = arrangementOf(part, volts);
+      if (arrangement) loads.push({ reference: part.reference, amps: arrangement.amps, valve: part });
+    } else if (part.kind === "lamp" && !part.neon) {
+      const [a, b] = [part.terminals.get("a"), part.terminals.get("b")];
+      if (a === undefined || b === undefined || windingVolts(circuit, winding, a, b) === undefined) continue;
+      const amps =
+        part.amps?.value ?? (part.watts && part.volts ? part.watts.value / part.volts.value : undefined);
+      if (amps !== undefined) loads.push({ reference: part.reference, amps });
+    }
+  }
+  return loads;
+}
+
+/** A heater that hangs on a winding's net at one end and elsewhere at the other: a series string or a dropper. */
+export function hasString(circuit: Circuit, winding: Winding): boolean {
+  const nets = new Set(winding.nets.flatMap((net) => netsWith(circuit, net)));
+  return circuit.parts.some(
+    (part) =>
+      part.kind === "valve" && part.heater && part.heater.nets.filter((net) => nets.has(net)).length === 1,
+  );
+}
+
+/** Every secondary of every transformer. */
+export function* secondaries(
+  circuit: Circuit,
+): Generator<{ transformer: Transformer; winding: Winding; key: string }> {
+  for (const part of circuit.parts) {
+    if (part.kind !== "transformer") continue;
+    for (const winding of part.secondaries)
+      yield { transformer: part, winding, key: `${part.reference}.${winding.name}` };
+  }
+}

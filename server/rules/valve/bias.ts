@@ -1,0 +1,63 @@
+/** How a valve section gets its bias: from a resistor in its cathode, from a negative supply, or from its grid current. */
+import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
+import type { Analysis } from "../../physics/results.ts";
+import { ends, partsOn } from "../frame/index.ts";
+import { networkOf } from "../shared/network.ts";
+import { netsWith } from "../shared/nodes.ts";
+import type { Section } from "../shared/sections.ts";
+
+export interface Bias {
+  /** `grid-leak`: neither: the leak's own drop. */
+  readonly kind: "cathode" | "fixed" | "grid-leak";
+  /** The parts that set it: cathode resistors, or everything resistive that the grid hangs on. */
+  readonly parts: readonly Part[];
+  /** Grid to cathode at idle, nominal; NaN where it is not known. */
+  readonly volts: number;
+}
+
+/** A cathode resistor this small is there to be measured across. Common practice. */
+const SENSE_OHMS = 15;
+const kept = new WeakMap<Analysis, Map<string, Bias | undefined>>();
+
+export function biasOf(circuit: Circuit, analysis: Analysis, section: Section): Bias | undefined {
+  let byKey = kept.get(analysis);
+  if (!byKey) {
+    byKey = new Map();
+    kept.set(analysis, byKey);
+  }
+  if (!byKey.has(section.key)) byKey.set(section.key, find(circuit, analysis, section));
+  return byKey.get(section.key);
+}
+
+function find(circuit: Circuit, analysis: Analysis, section: Section): Bias | undefined {
+  const { grid, cathode } = section;
+  if (grid === undefined || cathode === undefined) return undefined;
+  const idle = analysis.solution("idle", "nominal");
+  const vk = idle?.volts[cathode] ?? Number.NaN;
+  const vg = idle?.volts[grid] ?? Number.NaN;
+  const volts = vg - vk;
+  const own = cathodeResistors(circuit, cathode);
+  const rises = own.some((part) => part.kind !== "resistor" || part.ohms.value > SENSE_OHMS);
+  if (rises && !Number.isNaN(vk)) {
+    // Both at once (a negative supply and a cathode resistor): the larger share names it.
+    if (Number.isNaN(vg) || vg >= 0 || vk >= -vg) return { kind: "cathode", parts: own, volts };
+  }
+  const way = networkOf(circuit).partsFrom(grid);
+  if (Number.isNaN(vg)) return undefined;
+  return { kind: vg < -1.5 ? "fixed" : "grid-leak", parts: way, volts };
+}
+
+/** Resistors (or pots, chokes, zeners) that carry the cathode's current on. */
+export function cathodeResistors(circuit: Circuit, cathode: NetIndex): readonly Part[] {
+  const nets = netsWith(circuit, cathode);
+  const found = new Set<Part>();
+  for (const net of nets) {
+    for (const part of partsOn(circuit, net)) {
+      if (!["resistor", "pot", "zener", "diode", "choke"].includes(part.kind)) continue;
+      const both = ends(part);
+      if (both && nets.includes(both[0]) && nets.includes(both[1])) continue;
+      found.add(part);
+    }
+  }
+  return [...found];
+}

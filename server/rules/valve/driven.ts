@@ -1,0 +1,56 @@
+/** The worst that full drive makes of an electrode. */
+import type { MainsLevel } from "../../circuit/model.ts";
+import type { Analysis } from "../../physics/results.ts";
+import type { Where } from "../frame/index.ts";
+import { LEVELS } from "../frame/index.ts";
+
+export interface Driven {
+  readonly value: number;
+  readonly mains: MainsLevel;
+  /** Share of the grid swing at the onset of clipping or grid current, 0..1. */
+  readonly level: number;
+  /** Reference of the output transformer. */
+  readonly stage: string;
+}
+
+/** Dissipation of an electrode (`V3.plate`) at its worst over the sweep, at the mains levels that the limit asks for. */
+export function drivenWatts(analysis: Analysis, key: string, where: Where): Driven | undefined {
+  let found: Driven | undefined;
+  for (const mains of where.levels ?? LEVELS) {
+    for (const stage of analysis.drive(mains)) {
+      const most = stage.worst.get(key);
+      if (!most || Number.isNaN(most.watts)) continue;
+      const spread = where.tolerance === "nominal" ? 1 : idleSpread(analysis, key, mains);
+      const value = most.watts * spread;
+      if (!found || value > found.value) found = { value, mains, level: most.level, stage: stage.stage };
+    }
+  }
+  return found;
+}
+
+/** Average amperes of an electrode at the onset and below it, the most. */
+export function drivenAmps(analysis: Analysis, key: string, where: Where): Driven | undefined {
+  let found: Driven | undefined;
+  for (const mains of where.levels ?? LEVELS) {
+    for (const stage of analysis.drive(mains)) {
+      for (const { level, readings } of stage.levels) {
+        const amps = readings.get(key)?.amps;
+        if (amps === undefined || Number.isNaN(amps)) continue;
+        if (!found || amps > found.value) found = { value: amps, mains, level, stage: stage.stage };
+      }
+    }
+  }
+  return found;
+}
+
+/** How far part tolerances lift the idle figure: the driven one is taken to move alike. */
+function idleSpread(analysis: Analysis, key: string, mains: MainsLevel): number {
+  const band = analysis.solution("idle", mains)?.band(key, "watts");
+  if (!band || !(band.nominal > 0)) return 1;
+  const ratio = band.high / band.nominal;
+  return Number.isFinite(ratio) && ratio >= 1 ? ratio : 1;
+}
+
+/** "at 63 % of full drive", "at full drive". */
+export const driveWords = (level: number): string =>
+  level > 0.98 ? "at full drive" : `at ${Math.round(level * 100)} % of the drive to clipping`;

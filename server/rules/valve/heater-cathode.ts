@@ -1,0 +1,189 @@
+import type { NetIndex } from "../../circuit/model.ts";
+import type { Solution } from "../../physics/results.ts";
+import { limit, netName, quantity, relatedNet, relatedPart, solutions, type Where } from "../frame/index.ts";
+import type { Finding, Rule, RuleContext } from "../rule.ts";
+import { sameNode } from "../shared/nodes.ts";
+import {
+  blocksOf,
+  electrodePlace,
+  type Rated,
+  rated,
+  type Section,
+  sectionsOf,
+  sourceOf,
+  whereOf,
+} from "../shared/sections.ts";
+import { cathodeResistors } from "./bias.ts";
+
+/** Below this no sheet of an indirectly heated valve is passed. */
+const HARMLESS_VOLTS = 40;
+
+export const heaterCathode: Rule = {
+  id: "valve/heater-cathode",
+  severity: "error",
+  sentence: "The cathode stands further from its heater than the insulation between them allows.",
+  why:
+    "A few hundredths of a millimetre of alumina at red heat keep the two apart. Past its volts it leaks hum, then breaks down, " +
+    "and puts the cathode's volts on the heater chain of every valve.",
+  source: "the valve's sheet; IEC 60134 for what it is held against",
+  quiet:
+    "Quiet on directly heated valves, on a rectifier whose cathode is tied to its own heater, and below 40 V, which every sheet " +
+    "allows. The heater's real dc level is taken: its centre tap, hum-balance resistors or elevation.",
+  bad: `amp "A cathode follower with too little insulation"
+source B1 300V { plus: HT, minus: gnd }
+source B2 6.3V { plus: h1, minus: gnd }
+HT -- resistor R1 100k 1W 500V -- p1
+valve V1 12AT7 {
+  a { plate: p1, grid: g1, cathode: k1 }
+  b { plate: HT, grid: p1, cathode: k2 }
+  heater: h1 gnd
+}
+g1 -- resistor R2 1M 0.5W -- gnd
+k1 -- resistor R3 1k5 0.5W -- gnd
+k2 -- resistor R4 100k 1W 500V -- gnd
+`,
+  good: `amp "The heater raised to meet it"
+source B1 300V { plus: HT, minus: gnd }
+source B2 6.3V { plus: h1, minus: lift }
+HT -- resistor R5 220k 1W 500V -- lift -- resistor R6 100k 1W 500V -- gnd
+HT -- resistor R1 100k 1W 500V -- p1
+valve V1 12AT7 {
+  a { plate: p1, grid: g1, cathode: k1 }
+  b { plate: HT, grid: p1, cathode: k2 }
+  heater: h1 lift
+}
+g1 -- resistor R2 1M 0.5W -- gnd
+k1 -- resistor R3 1k5 0.5W -- gnd
+k2 -- resistor R4 100k 1W 500V -- gnd
+`,
+  *check(context) {
+    for (const section of sectionsOf(context.circuit)) {
+      const { valve, facts, cathode } = section;
+      if (!facts || facts.heating === "direct" || cathode === undefined || !valve.heater) continue;
+      if (valve.heater.nets.some((net) => sameNode(context.circuit, net, cathode))) continue;
+      const negative = rated(section, "heaterNegativeVolts");
+      const positive = rated(section, "heaterPositiveVolts");
+      const positiveDc = rated(section, "heaterPositiveDcVolts");
+      const worstOfBoth = [
+        sided(context, section, negative, "negative"),
+        // A rectifier's heater is never far above its cathode: its sheet prints the other side alone.
+        section.rectifier && !positive ? undefined : sided(context, section, positive, "positive"),
+        positiveDc && sided(context, section, positiveDc, "positive dc"),
+      ].filter((entry): entry is Finding => entry !== undefined);
+      // One insulation, one finding: the side that is furthest over.
+      worstOfBoth.sort((a, b) => over(b) - over(a));
+      if (worstOfBoth[0]) yield worstOfBoth[0];
+    }
+  },
+};
+
+const over = (found: Finding): number => (found.value ?? 0) / (found.limit ?? 1);
+
+type Side = "negative" | "positive" | "positive dc";
+
+function sided(
+  context: RuleContext,
+  section: Section,
+  bound: Rated | undefined,
+  side: Side,
+): Finding | undefined {
+  const block = bound?.block ?? blocksOf(section)[0];
+  const most = worstApart(context, section, whereOf(block), side);
+  const place = electrodePlace(section, "cathode");
+  if (!most) return undefined;
+  if (Number.isNaN(most.value)) {
+    context.unchecked(
+      section.valve.reference,
+      "heater to cathode (what the heater stands at is not known)",
+      place,
+    );
+    return undefined;
+  }
+  if (!bound) {
+    if (most.value > HARMLESS_VOLTS)
+      context.unchecked(
+        section.valve.reference,
+        `heater to cathode, heater ${side} (no limit is published)`,
+        place,
+      );
+    return undefined;
+  }
+  const { circuit } = context;
+  const { solution } = most;
+  const cathodeVolts = solution.volts[section.cathode ?? 0];
+  const [h] = section.valve.heater?.nets ?? [];
+  const lift = cathodeVolts / 2;
+  return limit(context, heaterCathode, {
+    on: [section.valve.reference, `${section.key}.cathode`],
+    place,
+    says:
+      side === "negative"
+        ? `${section.key}'s cathode stands above its heater by`
+        : `${section.key}'s heater stands above its cathode by`,
+    value: most.value,
+    limit: bound.value,
+    limitIs: `${bound.words}, heater ${side},`,
+    unit: "V",
+    state: solution.state,
+    mains: solution.level,
+    note: `cathode at ${quantity(cathodeVolts, "V")}, heater at ${quantity(most.heater, "V")}`,
+    todo:
+      side === "negative"
+        ? `Lift the heaters to some ${quantity(Math.max(10, Math.round(lift / 10) * 10), "V")} from a divider on the HT, on a ` +
+          "winding that no valve with a cathode near common shares unless its own limit allows it; or a type that is rated for it."
+        : "Lower what the heaters are lifted to.",
+    related: [
+      h === undefined ? undefined : relatedNet(circuit, h, `the heater, ${netName(circuit, h)}`),
+      ...(section.cathode === undefined ? [] : cathodeResistors(circuit, section.cathode))
+        .slice(0, 2)
+        .map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
+    ],
+    source: sourceOf(section.facts, bound.block),
+  });
+}
+
+interface Apart {
+  readonly value: number;
+  readonly heater: number;
+  readonly solution: Solution;
+}
+
+/** The furthest that heater and cathode stand apart on one side; NaN where the heater's level is not known. */
+function worstApart(context: RuleContext, section: Section, where: Where, side: Side): Apart | undefined {
+  const cathode = section.cathode;
+  const heaters = section.valve.heater?.nets;
+  if (cathode === undefined || !heaters) return undefined;
+  let found: Apart | undefined;
+  for (const solution of solutions(context.analysis, where)) {
+    const apart = apartIn(solution, cathode, heaters, side, where.tolerance !== "nominal");
+    if (!found || apart.value > found.value || (Number.isNaN(apart.value) && solution.state === "idle")) {
+      found = { ...apart, solution };
+    }
+  }
+  return found;
+}
+
+function apartIn(
+  solution: Solution,
+  cathode: NetIndex,
+  heaters: readonly [NetIndex, NetIndex],
+  side: Side,
+  tolerance: boolean,
+): { value: number; heater: number } {
+  const band = tolerance ? solution.netBand(cathode) : undefined;
+  const nominal = solution.volts[cathode];
+  const swing = (solution.peak[cathode] - solution.trough[cathode]) / 2 || 0;
+  const high = (band && !Number.isNaN(band.high) ? band.high : nominal) + swing;
+  const low = (band && !Number.isNaN(band.low) ? band.low : nominal) - swing;
+  const of = (array: Float64Array, pick: (a: number, b: number) => number) => {
+    const [a, b] = [array[heaters[0]], array[heaters[1]]];
+    return Number.isNaN(a) ? b : Number.isNaN(b) ? a : pick(a, b);
+  };
+  const level = (solution.volts[heaters[0]] + solution.volts[heaters[1]]) / 2;
+  const lowest = of(solution.trough, Math.min);
+  const highest = of(solution.peak, Math.max);
+  const bottom = Number.isNaN(lowest) ? level : lowest;
+  const top = Number.isNaN(highest) ? level : highest;
+  const value = side === "negative" ? high - bottom : side === "positive" ? top - low : level - low;
+  return { value, heater: level };
+}

@@ -1,0 +1,156 @@
+import { limit, quantity, relatedPart, when, worst } from "../frame/index.ts";
+import type { Finding, Fix, Related, Rule, RuleContext } from "../rule.ts";
+import { practice } from "../shared/margin.ts";
+import {
+  amplifying,
+  electrodePlace,
+  type Rated,
+  rated,
+  type Section,
+  sourceOf,
+  whereOf,
+} from "../shared/sections.ts";
+import { ohmsUp, writeOhms } from "../shared/values.ts";
+import { biasOf } from "./bias.ts";
+import { drivenWatts, driveWords } from "./driven.ts";
+
+export const plateDissipation: Rule = {
+  id: "valve/plate-dissipation",
+  severity: "error",
+  sentence: "The plate dissipates more than the sheet allows.",
+  why:
+    "Past its watts the plate reddens, gas comes out of it, the grid begins to emit and the current runs away: the valve goes, " +
+    "and often the transformer with it.",
+  source: "the valve's sheet; IEC 60134 for what it is held against",
+  quiet:
+    "Quiet up to the published limit itself, where the sheets' own class A operations stand; a design-centre limit is held at " +
+    "nominal mains with nominal parts, a design-maximum one at high mains with the worst parts.",
+  bad: `amp "An EL84 run hot"
+source B1 300V { plus: HT, minus: gnd }
+HT -- resistor R1 100R 5W wirewound -- p1
+valve V1 EL84 { plate: p1, screen: HT, grid: g1, cathode: k1 }
+g1 -- resistor R2 470k 0.5W -- gnd
+k1 -- resistor R3 130R 5W wirewound -- gnd
+`,
+  good: `amp "An EL84 at its ease"
+source B1 250V { plus: HT, minus: gnd }
+HT -- resistor R1 100R 5W wirewound -- p1
+valve V1 EL84 { plate: p1, screen: HT, grid: g1, cathode: k1 }
+g1 -- resistor R2 470k 0.5W -- gnd
+k1 -- resistor R3 180R 5W wirewound -- gnd
+`,
+  *check(context) {
+    const twins = new Map<string, Section[]>();
+    for (const section of amplifying(context.circuit)) {
+      if (section.plate === undefined) continue;
+      twins.set(section.valve.reference, [...(twins.get(section.valve.reference) ?? []), section]);
+      const bound = rated(section, "plateWatts");
+      if (!bound) {
+        context.unchecked(
+          section.valve.reference,
+          "plate dissipation (no limit is published)",
+          electrodePlace(section, "plate"),
+        );
+        continue;
+      }
+      const found = held(context, section, bound);
+      if (found) yield found;
+    }
+    for (const sections of twins.values()) {
+      const found = together(context, sections);
+      if (found) yield found;
+    }
+  },
+};
+
+function held(context: RuleContext, section: Section, bound: Rated): Finding | undefined {
+  const key = `${section.key}.plate`;
+  const where = whereOf(bound.block);
+  const still = worst(context.analysis, key, "watts", where);
+  const driven = drivenWatts(context.analysis, key, where);
+  if (!still && !driven) return undefined;
+  const spread =
+    bound.block.ratingSystem === "absolute" ? 1 + context.circuit.assumptions.valveSpread.value : 1;
+  const underDrive = driven !== undefined && driven.value > (still?.value ?? 0);
+  const value = Math.max(still?.value ?? 0, driven?.value ?? 0) * spread;
+  const kept = practice(context, "valve");
+  const bias = biasOf(context.circuit, context.analysis, section);
+  const remedy = underDrive && driven ? undefined : coolerBias(context, section, value / bound.value);
+  return limit(context, plateDissipation, {
+    on: [section.valve.reference, key],
+    place: electrodePlace(section, "plate"),
+    says:
+      underDrive && driven
+        ? `${section.key}'s plate, ${driveWords(driven.level)}, dissipates`
+        : `${section.key}'s plate dissipates`,
+    value,
+    limit: bound.value,
+    limitIs: bound.words,
+    unit: "W",
+    ...(kept.margin < 1 ? kept : undefined),
+    state: underDrive ? "drive" : still?.state,
+    mains: underDrive ? driven?.mains : still?.mains,
+    note: underDrive && still ? `${quantity(still.value, "W")} ${when(still.state)}` : undefined,
+    estimate: still?.estimate,
+    todo:
+      remedy?.todo ??
+      (bias?.kind === "fixed" ? "More negative bias, or a lower HT." : "More bias, or a lower HT."),
+    related: causes(context, section),
+    source: sourceOf(section.facts, bound.block),
+    fix: remedy?.fix,
+  });
+}
+
+/** Both sections of a twin share a bulb: some sheets limit the sum. */
+function together(context: RuleContext, sections: readonly Section[]): Finding | undefined {
+  if (sections.length < 2) return undefined;
+  const [first] = sections;
+  const bound = rated(first, "plateWattsBothSections");
+  if (!bound) return undefined;
+  const parts = sections.map((section) =>
+    worst(context.analysis, `${section.key}.plate`, "watts", whereOf(bound.block)),
+  );
+  if (parts.some((part) => !part)) return undefined;
+  const value = parts.reduce((sum, part) => sum + (part?.value ?? 0), 0);
+  return limit(context, plateDissipation, {
+    on: first.valve.reference,
+    place: first.valve.referencePlace,
+    says: `${first.valve.reference}'s plates together dissipate`,
+    value,
+    limit: bound.value,
+    limitIs: `${bound.words} for both sections`,
+    unit: "W",
+    state: parts[0]?.state,
+    mains: parts[0]?.mains,
+    source: sourceOf(first.facts, bound.block),
+  });
+}
+
+function causes(context: RuleContext, section: Section): (Related | undefined)[] {
+  const bias = biasOf(context.circuit, context.analysis, section);
+  const setting = bias?.parts.slice(0, 3) ?? [];
+  return setting.map((part) => relatedPart(part, `${part.reference} sets the bias`));
+}
+
+/** A cathode resistor that brings a class A stage down to nine tenths of its limit. */
+function coolerBias(
+  context: RuleContext,
+  section: Section,
+  ratio: number,
+): { todo: string; fix?: Fix } | undefined {
+  const bias = biasOf(context.circuit, context.analysis, section);
+  if (bias?.kind !== "cathode" || bias.parts.length !== 1 || ratio <= 1) return undefined;
+  const [part] = bias.parts;
+  if (part.kind !== "resistor") return undefined;
+  // Grid volts grow nearly as the resistor, the current falls with their three-halves power: the resistor must grow
+  // faster than the current falls. The trial of the fix tells whether it was enough.
+  const target = ohmsUp(part.ohms.value * (ratio / 0.9) ** 2);
+  const place = part.factPlaces.get("ohms");
+  return {
+    todo: `${part.reference} of ${writeOhms(target)} instead of ${writeOhms(part.ohms.value)} brings it to about 90 %.`,
+    fix: place && {
+      title: `Make ${part.reference} ${writeOhms(target)}`,
+      edits: [{ place, text: writeOhms(target) }],
+    },
+  };
+}
