@@ -6,6 +6,7 @@ import { Influence } from "./dc/influence.ts";
 import type { PlantSolution } from "./dc/plant.ts";
 import type { Band, ReadingName, Solution, StateName } from "./results.ts";
 import type { LaterRipple, Readings, SolvedNetwork } from "./supply/island.ts";
+import type { Topology } from "./topology.ts";
 
 /** How to find a reading again, for its band. */
 type Origin =
@@ -111,6 +112,11 @@ export class DcSolution implements Solution {
       ? `no direct-current solution: nothing decides the volts or the current at ${where}`
       : `no direct-current solution was found: the currents at ${where} do not settle`;
     return { message, nets };
+  }
+
+  /** Nets to nodes in this state. */
+  get topology(): Topology {
+    return this.plant.plant.topology;
   }
 
   /** The network as solved, for later stages of the physics. */
@@ -385,14 +391,26 @@ export class DcSolution implements Solution {
 
   /**
    * Source resistance as seen at some nodes: volts lost at the first per ampere drawn from the second.
-   * @returns row-major square by `nodes`; zero rows for common and for nodes inside supplies
+   * @param nodes of the topology
+   * @param held  keys of valve sections (`V3`, `V1.a`) whose currents stand still whatever their electrodes do
+   * @returns row-major square by `nodes`; zero for common, for nodes inside supplies, and where it cannot be told
    */
-  sourceOhms(nodes: readonly number[]): Float64Array {
+  sourceOhms(nodes: readonly number[], held: ReadonlySet<string>): Float64Array {
     const { plant, jacobian } = this.plant;
     const { system } = plant;
     const count = nodes.length;
     const ohms = new Float64Array(count * count);
-    system.hold(this.influence, jacobian);
+    if (!this.solved) return ohms;
+    const values = jacobian.slice();
+    for (const { device, index, unknown, entry } of system.moving) {
+      if (!held.has(device.reference) || index >= plant.firstIsland) continue;
+      const own = unknown.length;
+      const jac = new Float64Array(own * own);
+      device.evaluate(system.gather(index, this.plant.x, new Float64Array(own)), new Float64Array(own), jac);
+      for (let k = 0; k < jac.length; k++) if (entry[k] >= 0) values[entry[k]] -= jac[k];
+    }
+    system.holder = null;
+    if (!system.lu.factor(values)) return ohms;
     const x = new Float64Array(system.size);
     nodes.forEach((node, c) => {
       const unknown = node < 0 ? -1 : system.unknownOfNode[node];
