@@ -1,0 +1,1 @@
+export { buildCircuit, type Built } from "./interim/build.ts";
