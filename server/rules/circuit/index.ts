@@ -1,6 +1,22 @@
 /** Rules of the family `circuit`, one line each. */
 import type { Rule } from "../rule.ts";
+import { duplicateReference, syntax, unit, unknownType } from "./met.ts";
 import { noDcPath } from "./no-dc-path.ts";
+import { notSolved } from "./not-solved.ts";
+import { short } from "./short.ts";
 import { singleUseNet } from "./single-use-net.ts";
+import { ruleFailed, waiveExpired, waiveUnused } from "./waive.ts";
 
-export const rules: readonly Rule[] = [singleUseNet, noDcPath];
+export const rules: readonly Rule[] = [
+  syntax,
+  unit,
+  duplicateReference,
+  unknownType,
+  singleUseNet,
+  noDcPath,
+  short,
+  notSolved,
+  waiveUnused,
+  waiveExpired,
+  ruleFailed,
+];

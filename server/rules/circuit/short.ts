@@ -1,0 +1,210 @@
+import type { Circuit, NetIndex, Part, Place, Switch } from "../../circuit/model.ts";
+import { ends, finding, listed, netName, partsOf, relatedPart } from "../frame/index.ts";
+import type { Finding, Rule } from "../rule.ts";
+
+export const short: Rule = {
+  id: "circuit/short",
+  severity: "error",
+  sentence: "A source, a winding or a part has its two ends on one net.",
+  why: "A shorted winding burns its transformer; a part that is shorted does nothing, and is a wire in the wrong place.",
+  source: "common practice",
+  quiet:
+    "Quiet on a pot whose wiper is tied to an end (a variable resistor), on a part that a switch or a jack shorts, and on " +
+    "wires and bonds themselves. A shorted passive part is a warning; a source or a winding is an error.",
+  bad: `amp "Shorted source"
+source B1 300V { plus: HT1, minus: gnd }
+HT1 -- wire W1 -- gnd
+HT1 -- resistor R1 100k 1W 500V -- p1
+p1 -- resistor R2 100k 1W 500V -- gnd
+`,
+  good: `amp "Nothing shorted"
+source B1 300V { plus: HT1, minus: gnd }
+HT1 -- wire W1 -- HT2
+HT2 -- resistor R1 100k 1W 500V -- p1
+p1 -- resistor R2 100k 1W 500V -- gnd
+`,
+  leads: [{ rule: "circuit/not-solved", sharing: "any", manner: "attach" }],
+  *check(context) {
+    const { circuit } = context;
+    const wired = joinedBy(circuit, (part) => part.kind === "wire" || part.kind === "bond");
+    const running = joinedBy(
+      circuit,
+      (part) => part.kind === "wire" || part.kind === "bond" || part.kind === "fuse",
+      (part) => (part.positions.includes("on") ? "on" : part.positions[0]),
+    );
+    for (const part of circuit.parts) {
+      switch (part.kind) {
+        case "source": {
+          const pair = ends(part);
+          if (!pair) break;
+          context.checked(part.reference);
+          if (running(pair[0]) === running(pair[1]))
+            yield told(circuit, part, part.place, "plus and minus", pair, "error");
+          break;
+        }
+        case "transformer":
+          for (const winding of [part.primary, ...part.secondaries]) {
+            if (!winding) continue;
+            context.checked(`${part.reference}.${winding.name}`);
+            yield* windingShort(
+              circuit,
+              part,
+              `winding ${winding.name}`,
+              winding.nets,
+              winding.place,
+              running,
+              winding.segmentVolts,
+            );
+          }
+          break;
+        case "output-transformer":
+          for (const [name, winding] of [
+            ["plates", part.plates] as const,
+            ["speaker", part.speaker] as const,
+          ]) {
+            if (!winding) continue;
+            context.checked(`${part.reference}.${name}`);
+            yield* windingShort(circuit, part, name, winding.nets, winding.place, running);
+          }
+          break;
+        case "valve": {
+          const heater = part.heater;
+          if (!heater) break;
+          context.checked(part.reference);
+          if (wired(heater.nets[0]) === wired(heater.nets[1])) {
+            yield told(circuit, part, heater.place, "both ends of its heater", heater.nets, "error");
+          }
+          break;
+        }
+        case "resistor":
+        case "capacitor":
+        case "choke":
+        case "diode":
+        case "zener":
+        case "lamp":
+        case "speaker":
+        case "thermistor":
+        case "fuse": {
+          const pair = ends(part);
+          if (!pair) break;
+          context.checked(part.reference);
+          if (wired(pair[0]) === wired(pair[1]))
+            yield told(circuit, part, part.place, "both its ends", pair, "warning");
+          break;
+        }
+      }
+    }
+  },
+};
+
+function* windingShort(
+  circuit: Circuit,
+  part: Part,
+  name: string,
+  nets: readonly NetIndex[],
+  place: Place,
+  root: (net: NetIndex) => NetIndex,
+  segmentVolts?: readonly number[],
+): Generator<Finding> {
+  for (let i = 0; i < nets.length; i++) {
+    for (let j = i + 1; j < nets.length; j++) {
+      if (root(nets[i]) !== root(nets[j])) continue;
+      const volts = segmentVolts?.slice(i, j).reduce((sum, step) => sum + Math.abs(step), 0);
+      if (volts === 0) continue;
+      yield told(
+        circuit,
+        part,
+        place,
+        `${nets.length > 2 ? "two points" : "both ends"} of its ${name}`,
+        [nets[i], nets[j]],
+        "error",
+      );
+      return;
+    }
+  }
+}
+
+function told(
+  circuit: Circuit,
+  part: Part,
+  place: Place,
+  what: string,
+  [a, b]: readonly [NetIndex, NetIndex] | readonly NetIndex[],
+  severity: "error" | "warning",
+): Finding {
+  const names = [...new Set([netName(circuit, a), netName(circuit, b)])];
+  const through = a === b ? [] : joiners(circuit, a, b);
+  const by = through.length > 0 ? `, joined by ${listed(through.map((entry) => entry.reference))}` : "";
+  const todo =
+    severity === "error"
+      ? "Part them: nothing behind it can work, and it burns."
+      : "It does nothing there: look for a net with the wrong name.";
+  return finding(short, {
+    severity,
+    message: `${part.reference} has ${what} on ${listed(names)}${by}. ${todo}`,
+    on: [part.reference, ...names, ...through.map((entry) => entry.reference)],
+    place,
+    related: through.map((entry) => relatedPart(entry, "joins the two")),
+  });
+}
+
+/** Parts on the shortest way of wires, bonds, fuses and switches between two nets. */
+function joiners(circuit: Circuit, from: NetIndex, to: NetIndex): Part[] {
+  const parts = partsOf(circuit, "wire", "bond", "fuse", "switch");
+  const found = new Map<NetIndex, { from: NetIndex; part: Part } | undefined>([[from, undefined]]);
+  for (const net of found.keys()) {
+    if (net === to) break;
+    for (const part of parts) {
+      for (const [a, b] of pairs(part)) {
+        const next = a === net ? b : b === net ? a : undefined;
+        if (next !== undefined && !found.has(next)) found.set(next, { from: net, part });
+      }
+    }
+  }
+  const way: Part[] = [];
+  for (let step = found.get(to); step; step = found.get(step.from)) way.unshift(step.part);
+  return way;
+}
+
+function pairs(part: Part): (readonly [NetIndex, NetIndex])[] {
+  if (part.kind === "switch") {
+    return part.poles.flatMap((pole) =>
+      [...pole.throws.values()].flatMap((to) =>
+        pole.common === undefined ? [] : [[pole.common, to] as const],
+      ),
+    );
+  }
+  const pair = ends(part);
+  return pair ? [pair] : [];
+}
+
+/** Which nets are one: a representative per net, by union of what the parts join. */
+function joinedBy(
+  circuit: Circuit,
+  joins: (part: Part) => boolean,
+  position?: (part: Switch) => string | undefined,
+): (net: NetIndex) => NetIndex {
+  const parent = circuit.nets.map((net) => net.index);
+  const root = (net: NetIndex): NetIndex => {
+    let at = net;
+    while (parent[at] !== at) at = parent[at] = parent[parent[at]];
+    return at;
+  };
+  const join = (a: NetIndex, b: NetIndex) => {
+    parent[root(a)] = root(b);
+  };
+  for (const part of circuit.parts) {
+    if (part.kind === "switch" && position) {
+      const at = position(part);
+      for (const pole of part.poles) {
+        const to = at === undefined ? undefined : pole.throws.get(at);
+        if (pole.common !== undefined && to !== undefined) join(pole.common, to);
+      }
+      continue;
+    }
+    if (!joins(part)) continue;
+    const pair = ends(part);
+    if (pair) join(...pair);
+  }
+  return root;
+}
