@@ -14,7 +14,10 @@ const expected: Readonly<Record<string, string | Readonly<Record<string, string>
   measured: "a net, a terminal or a part and its reading, such as measured HT1 312V at mains 236V",
   waive: 'the rule to waive, such as waive rating/capacitor-voltage on C21 because "…"',
   waiveOn: "the part or net that it is waived for, such as on C21",
-  waiveBecause: 'because and the reason in double quotes, such as because "630 V part on order"',
+  waiveBecause: {
+    Because: 'because and the reason in double quotes, such as because "630 V part on order"',
+    Text: 'the reason in double quotes, such as because "630 V part on order"',
+  },
   waiveUntil: "a date, such as until 2027-03-01",
   blockHeader: {
     Word: "the block's name, such as block gain(in, out, ht) {",
@@ -41,7 +44,8 @@ const expected: Readonly<Record<string, string | Readonly<Record<string, string>
 
 /** How a token is named in a message. */
 export function shown(token: IToken): string {
-  if (token.tokenType === EOF || token.tokenType === LineEnd) return "the line ends here";
+  if (token.tokenType === EOF || token.tokenType === LineEnd || /^[\r\n]/.test(token.image))
+    return "the line ends here";
   if (token.tokenType === OpenText) return "this quotation mark has no partner on its line";
   if (token.tokenType === BodyClose || token.tokenType === BlockClose || token.image === "")
     return "the block ends here";

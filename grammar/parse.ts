@@ -23,11 +23,11 @@ export function parse(text: string): Tree {
   parser.problems = [];
   parser.input = tokens;
   const statements = parser.file();
-  const found = [...laidOut, ...parser.errors.map(problemOf), ...parser.problems];
+  const found = [...parser.errors.map(problemOf), ...parser.problems];
   // Nothing of one text is kept alive until the next.
   parser.input = [];
   parser.source = "";
-  return { statements, problems: onePerLine(found, lineStarts), lineStarts };
+  return { statements, problems: onePerLine(laidOut, found, lineStarts), lineStarts };
 }
 
 interface Found {
@@ -45,19 +45,23 @@ function problemOf(error: IRecognitionException): Found {
   return { message: error.message, start: end, end };
 }
 
-/** The first problem of each line, in the order of the text; what follows it on the line mostly follows from it. */
-function onePerLine(found: readonly Found[], lineStarts: readonly number[]): readonly SyntaxProblem[] {
-  const lines = new Set<number>();
-  const problems: SyntaxProblem[] = [];
-  for (const one of [...found].sort((a, b) => a.start - b.start)) {
-    const line = lineAt(lineStarts, one.start);
-    if (lines.has(line)) continue;
-    lines.add(line);
-    problems.push({
-      rule: "circuit/syntax",
-      message: one.message,
-      range: { start: one.start, end: one.end },
-    });
+/**
+ * One problem of each line, in the order of the text: that of its braces, or the first; what else is wrong with the line
+ * mostly follows from it.
+ */
+function onePerLine(
+  braces: readonly Found[],
+  found: readonly Found[],
+  lineStarts: readonly number[],
+): readonly SyntaxProblem[] {
+  const byLine = new Map<number, Found>();
+  for (const list of [braces, found]) {
+    for (const one of [...list].sort((a, b) => a.start - b.start)) {
+      const line = lineAt(lineStarts, one.start);
+      if (!byLine.has(line)) byLine.set(line, one);
+    }
   }
-  return problems;
+  return [...byLine.values()]
+    .sort((a, b) => a.start - b.start)
+    .map(({ message, start, end }) => ({ rule: "circuit/syntax", message, range: { start, end } }));
 }

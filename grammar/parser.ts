@@ -253,7 +253,7 @@ export class AmpnetParser extends EmbeddedActionsParser {
       });
       this.ACTION(() => {
         if (!because && lineEnders.has(this.LA(1).tokenType))
-          this.reportAfter(expectedIn("waiveBecause", "", this.LA(1)));
+          this.reportAfter(expectedIn("waiveBecause", "Because", this.LA(1)));
         if (until && !dateShape.test(until.image)) {
           this.reportAt(
             until,
@@ -614,9 +614,10 @@ export class AmpnetParser extends EmbeddedActionsParser {
 
   private terminalOf(name: IToken, words: readonly IToken[]): TerminalItem | undefined {
     if (words.length === 0) {
-      this.reportAfter(
-        `Expected the net that ${name.image} sits on, such as ${name.image}: k1; ${shown(this.LA(1))}.`,
-      );
+      const next = this.LA(1);
+      const message = `Expected the net that ${name.image} sits on, such as ${name.image}: k1; ${shown(next)}.`;
+      if (terminalEnders.has(next.tokenType)) this.reportAfter(message);
+      else this.reportAt(next, message);
       return undefined;
     }
     let nets = 1;
