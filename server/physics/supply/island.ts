@@ -15,6 +15,10 @@
  *  - `device.evaluate` is called with average volts at the boundary nodes (any volts: Newton strays) and must give finite numbers
  *    and a Jacobian that is not singular at rest: a rectifier that blocks has a leakage.
  *  - The device's terminals are taken as joined by a dc path, unless `device.paths` says which are.
+ *  - The mains' neutral is earthed outside: `topology.mains.neutral` counts as tied to common (it carries nothing), so that mains
+ *    nodes are never floating: average 0 V, the active with the mains' rms volts, the neutral with none.
+ *  - Capacitors in series to common (two cans with balancing resistors) are a reservoir too; their joint is then swallowed, or held
+ *    by both.
  *  - With no cord and no inlet in the file every primary is fed by `conditions.mainsVolts`; otherwise only what reaches
  *    `topology.mains` is.
  */
