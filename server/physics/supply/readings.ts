@@ -73,6 +73,20 @@ export function observe(body: Body, drives: Float64Array, record: CycleRecord, s
     return measure(values);
   };
   const size = (w: Wave) => Math.max(Math.abs(w.high), Math.abs(w.low));
+  /** The crest of a smooth pulse, between the points where it was computed: by the parabola through the highest three. */
+  const crest = (values: Float64Array): number => {
+    let at = 0;
+    for (let n = 1; n < count; n++) if (Math.abs(values[n]) > Math.abs(values[at])) at = n;
+    const top = Math.abs(values[at] ?? 0);
+    if (at === 0 || at + 1 >= count) return top;
+    const s0 = record.time[at - 1] - record.time[at];
+    const s1 = record.time[at + 1] - record.time[at];
+    const d0 = (Math.abs(values[at - 1]) - top) / s0;
+    const d1 = (Math.abs(values[at + 1]) - top) / s1;
+    const curve = (d1 - d0) / (s1 - s0);
+    const slope = d0 - curve * s0;
+    return curve < 0 ? top - (slope * slope) / (4 * curve) : top;
+  };
 
   const nodeWaves = new Map<number, Wave>();
   const nodeWave = (node: number): Wave => {
@@ -196,7 +210,7 @@ export function observe(body: Body, drives: Float64Array, record: CycleRecord, s
           volts: volts.mean,
           amps: amps?.mean ?? 0,
           rms: amps?.rms ?? 0,
-          peak: amps?.high ?? 0,
+          peak: amps ? crest(amps.values) : 0,
           inverse: Math.max(0, -volts.low),
           watts: amps ? product(volts, amps) : 0,
         });
@@ -217,7 +231,7 @@ export function observe(body: Body, drives: Float64Array, record: CycleRecord, s
           volts: volts.mean,
           amps: amps.mean,
           rms: amps.rms,
-          peak: size(amps),
+          peak: crest(amps.values),
           rmsVolts: volts.rms,
           peakVolts: size(volts),
           voltAmperes: volts.rms * amps.rms,
@@ -246,7 +260,7 @@ export function observe(body: Body, drives: Float64Array, record: CycleRecord, s
       volts: node < 0 ? 0 : nodeWave(node).mean,
       amps: amps.mean,
       rms: amps.rms,
-      peak: amps.high,
+      peak: crest(amps.values),
     });
   }
 
@@ -261,7 +275,7 @@ export function observe(body: Body, drives: Float64Array, record: CycleRecord, s
     for (const { element, volts, amps } of segments) {
       for (let n = 0; n < count; n++) whole[n] += volts.values[n];
       most = Math.max(most, amps.rms);
-      highest = Math.max(highest, size(amps));
+      highest = Math.max(highest, crest(amps.values));
       voltAmperes += volts.rms * amps.rms;
       loss += amps.rms ** 2 * element.ohms;
     }
