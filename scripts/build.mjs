@@ -4,6 +4,7 @@
  *
  *   cli.js       reads the arguments and answers what needs no core
  *   commands.js  the commands' work with the whole core
+ *   worker.js    a thread of it
  *   lsp.js       the language server for Node, lsp.web.js for a browser worker, client.js the editor extension
  */
 import { existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
@@ -24,6 +25,7 @@ const entries = [
     external: ["./commands.js"],
     banner: { js: "#!/usr/bin/env node" },
   },
+  { source: "server/cli/worker.ts", output: "worker.js", ...node, external: ["./commands.js"] },
   { source: "server/cli/commands.ts", output: "commands.js", ...node },
   { source: "server/lsp.ts", output: "lsp.js", ...node },
   {

@@ -1,17 +1,8 @@
 /** Finding and reading netlist files. Everything that can't be read is told at once, before any work starts. */
-import {
-  lstatSync,
-  mkdtempSync,
-  readdirSync,
-  readFileSync,
-  realpathSync,
-  renameSync,
-  rmSync,
-  statSync,
-  writeFileSync,
-} from "node:fs";
-import { basename, dirname, isAbsolute, join, relative, resolve, sep } from "node:path";
+import { lstatSync, readdirSync, readFileSync, statSync } from "node:fs";
+import { join, resolve, sep } from "node:path";
 import type { Host } from "./host.ts";
+import { reason } from "./reason.ts";
 import { UsageError } from "./status.ts";
 
 export const extension = ".ampnet";
@@ -25,48 +16,108 @@ export interface NetlistFile {
   readonly absolute: string;
 }
 
+/** Whether a search leaves a file or folder out, by its absolute path; a folder's ends in `/`. */
+export type Ignored = (absolute: string) => boolean;
+
+export interface Found {
+  readonly files: readonly NetlistFile[];
+  /** How many netlists the searches left out. */
+  readonly ignored: number;
+}
+
 /**
- * @param paths files (any extension) and folders (searched for `.ampnet`, hidden folders and `node_modules` left out)
- * @returns each file once, those of a folder sorted by path
- * @throws UsageError naming every path that is missing, can't be read, or holds no netlist
+ * @param paths files (any extension), folders (searched for `.ampnet`, hidden folders and `node_modules` left out), and
+ *   patterns like `amps/**\/*.ampnet`. A file given by its name is never ignored.
+ * @returns each file once; those of a folder or pattern sorted by path
+ * @throws UsageError naming every path that is missing, can't be read, or leads to no netlist
  */
-export function findNetlists(paths: readonly string[], host: Pick<Host, "cwd">): NetlistFile[] {
+export async function findNetlists(
+  paths: readonly string[],
+  host: Pick<Host, "cwd">,
+  ignoredFor: (folder: string) => Ignored = () => () => false,
+): Promise<Found> {
   const found = new Map<string, NetlistFile>();
   const troubles: string[] = [];
+  let ignored = 0;
   const add = (path: string) => {
     const absolute = resolve(host.cwd, path);
     if (!found.has(absolute)) found.set(absolute, { path: path.split(sep).join("/"), absolute });
   };
   for (const path of paths) {
+    const absolute = resolve(host.cwd, path);
     try {
-      if (!statSync(resolve(host.cwd, path)).isDirectory()) {
+      if (!statSync(absolute).isDirectory()) {
         add(path);
         continue;
       }
-      const before = found.size;
-      const inFolder = netlistsIn(resolve(host.cwd, path), path);
-      inFolder.forEach(add);
-      if (inFolder.length === 0 && found.size === before)
-        troubles.push(`${path}: no ${extension} file in this folder`);
+      const inFolder = netlistsIn(absolute, path, ignoredFor(absolute));
+      for (const file of inFolder.files) add(file);
+      ignored += inFolder.ignored;
+      if (inFolder.files.length === 0)
+        troubles.push(
+          `${path}: no ${extension} file in this folder${inFolder.ignored > 0 ? ` that isn't ignored (${inFolder.ignored} are)` : ""}`,
+        );
     } catch (error) {
-      troubles.push(`${path}: ${reason(error)}`);
+      // The name of a file goes before a pattern: a file may be called `a[1].ampnet`.
+      if (!isPattern(path) || (error as NodeJS.ErrnoException).code !== "ENOENT") {
+        troubles.push(`${path}: ${reason(error)}`);
+        continue;
+      }
+      const matching = await matches(path, host.cwd);
+      const kept = matching.filter((file) => !ignoredFor(resolve(host.cwd))(resolve(host.cwd, file)));
+      for (const file of kept) add(file);
+      ignored += matching.length - kept.length;
+      if (kept.length === 0)
+        troubles.push(
+          matching.length === 0
+            ? `${path}: no file matches this pattern`
+            : `${path}: every file that matches this pattern is ignored`,
+        );
     }
   }
   if (troubles.length > 0) throw new UsageError(troubles.join("\n"));
-  return [...found.values()];
+  return { files: [...found.values()], ignored };
 }
 
-function netlistsIn(folder: string, shown: string): string[] {
+const isPattern = (path: string) => /[*?[{]|[!@+]\(/.test(path);
+
+async function matches(pattern: string, cwd: string): Promise<string[]> {
+  const { glob } = await import("tinyglobby");
+  const files = await glob(pattern.split(sep).join("/"), {
+    cwd,
+    onlyFiles: true,
+    followSymbolicLinks: false,
+    ignore: [...skipped].map((folder) => `**/${folder}/**`),
+    expandDirectories: false,
+  });
+  return files.sort();
+}
+
+function netlistsIn(
+  folder: string,
+  shown: string,
+  ignoredHere: Ignored,
+): { files: string[]; ignored: number } {
   const files: string[] = [];
+  let ignored = 0;
   const entries = readdirSync(folder, { withFileTypes: true }).sort((a, b) => (a.name < b.name ? -1 : 1));
   for (const entry of entries) {
     if (entry.name.startsWith(".") || skipped.has(entry.name)) continue;
     const path = join(shown, entry.name);
+    const absolute = join(folder, entry.name);
     // A link to a folder is not followed: it could lead round in a circle.
-    if (entry.isDirectory()) files.push(...netlistsIn(join(folder, entry.name), path));
-    else if (entry.name.endsWith(extension) && isFile(join(folder, entry.name))) files.push(path);
+    if (entry.isDirectory()) {
+      const inner = ignoredHere(`${absolute}/`)
+        ? { files: [], ignored: netlistsIn(absolute, path, () => true).ignored }
+        : netlistsIn(absolute, path, ignoredHere);
+      files.push(...inner.files);
+      ignored += inner.ignored;
+    } else if (entry.name.endsWith(extension) && isFile(absolute)) {
+      if (ignoredHere(absolute)) ignored++;
+      else files.push(path);
+    }
   }
-  return files;
+  return { files, ignored };
 }
 
 function isFile(path: string): boolean {
@@ -133,74 +184,4 @@ export function includeReader(host: Pick<Host, "cwd">): (file: string) => string
     }
     return texts.get(file);
   };
-}
-
-/**
- * Writes a file whole or not at all: to a new file in the same folder, which then takes the old one's place.
- * @throws UsageError when the folder or the file can't be written
- */
-export function writeWhole(path: string, absolute: string, text: string): void {
-  let folder: string | undefined;
-  try {
-    const target = behindLinks(absolute);
-    folder = mkdtempSync(join(dirname(target), `.${basename(target)}-`));
-    const temporary = join(folder, basename(target));
-    writeFileSync(temporary, text, { mode: modeOf(target) });
-    renameSync(temporary, target);
-  } catch (error) {
-    throw new UsageError(`${path}: not written: ${reason(error)}`);
-  } finally {
-    if (folder) rmSync(folder, { recursive: true, force: true });
-  }
-}
-
-/** The file that a link stands for, so that the link stays one. */
-function behindLinks(path: string): string {
-  try {
-    return realpathSync(path);
-  } catch {
-    return path;
-  }
-}
-
-function modeOf(path: string): number {
-  try {
-    return statSync(path).mode & 0o777;
-  } catch {
-    return 0o644;
-  }
-}
-
-/** The way to a file from the folder that the command runs in, for messages; absolute where it lies outside. */
-export function shownPath(absolute: string, cwd: string): string {
-  if (!isAbsolute(absolute)) return absolute;
-  const path = relative(cwd, absolute);
-  return path === "" || path.startsWith("..") ? absolute : path.split(sep).join("/");
-}
-
-/** The system's reason in words. */
-export function reason(error: unknown): string {
-  const code = (error as NodeJS.ErrnoException).code;
-  switch (code) {
-    case "ENOENT":
-      return "no such file or folder";
-    case "EACCES":
-    case "EPERM":
-      return "permission denied";
-    case "EISDIR":
-      return "is a folder";
-    case "ENOTDIR":
-      return "a part of the path is a file, not a folder";
-    case "ELOOP":
-      return "links that lead round in a circle";
-    case "ENOSPC":
-      return "the disk is full";
-    case "EROFS":
-      return "the disk is read-only";
-    case "EMFILE":
-    case "ENFILE":
-      return "too many files open";
-    default:
-      return error instanceof Error ? error.message : String(error);
-  }
 }

@@ -13,6 +13,8 @@ export interface Host {
   out(text: string): void;
   /** Standard error. */
   err(text: string): void;
+  /** A line on the terminal of standard error that the next one takes the place of; absent where there is none. */
+  readonly progress?: (line: string) => void;
   /** All of standard input. */
   readInput(): Promise<Uint8Array>;
 }
@@ -29,6 +31,7 @@ export function processHost(): Host {
     today: `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`,
     out: (text) => void process.stdout.write(text),
     err: (text) => void process.stderr.write(text),
+    progress: process.stderr.isTTY ? (line) => void process.stderr.write(`\r\u001b[K${line}`) : undefined,
     readInput: async () => {
       const chunks: Uint8Array[] = [];
       for await (const chunk of process.stdin) chunks.push(chunk as Uint8Array);

@@ -48,6 +48,8 @@ export interface ReportFinding {
   readonly unit: string | null;
   readonly source: string | null;
   readonly waived: { readonly reason: string; readonly until: string | null } | null;
+  /** True where a baseline has it: told, and no reason to fail. */
+  readonly known?: boolean;
   /** The rule of the finding that this one follows from. */
   readonly follows: string | null;
   /** Looked for only when asked, since each is tried on the whole file before it is offered. */

@@ -10,6 +10,8 @@ export interface Summary {
   readonly warning: number;
   readonly advice: number;
   readonly waived: number;
+  /** In a baseline, and counted nowhere else. */
+  readonly known: number;
   /** Limits held against a number, passed or breached. */
   readonly checked: number;
   /** Limits passed by what happens in the circuit, waived or not. */
@@ -25,6 +27,7 @@ export function summarise(reports: readonly FileReport[]): Summary {
     warning: 0,
     advice: 0,
     waived: 0,
+    known: 0,
     checked: 0,
     breached: 0,
     unchecked: 0,
@@ -35,6 +38,7 @@ export function summarise(reports: readonly FileReport[]): Summary {
     for (const finding of report.findings) {
       if (isBreach(finding)) sum.breached++;
       if (finding.waived) sum.waived++;
+      else if (finding.known) sum.known++;
       else if (finding.severity !== "unchecked") sum[finding.severity]++;
     }
   }
@@ -51,10 +55,13 @@ function isBreach(finding: ReportFinding): boolean {
 /** How grave: a higher one stands above a lower. */
 export const ranks: Readonly<Record<Severity, number>> = { error: 3, warning: 2, advice: 1, unchecked: 0 };
 
+/** Neither waived in the file nor known from a baseline. */
+export const stands = (finding: ReportFinding): boolean => !finding.waived && !finding.known;
+
 /** Whether anything stands at this severity or above it. */
 export function standsAt(reports: readonly FileReport[], severity: Severity): boolean {
   return reports.some(({ findings }) =>
-    findings.some((finding) => !finding.waived && ranks[finding.severity] >= ranks[severity]),
+    findings.some((finding) => stands(finding) && ranks[finding.severity] >= ranks[severity]),
   );
 }
 
@@ -70,15 +77,17 @@ export const caution =
 
 /** Three sentences: findings, limits, and that the unchecked isn't good. */
 export function summaryLines(summary: Summary): string[] {
-  const { files, error, warning, advice, waived, checked, breached, unchecked } = summary;
+  const { files, error, warning, advice, waived, known, checked, breached, unchecked } = summary;
   const found = [
     error > 0 && count(error, "error"),
     warning > 0 && count(warning, "warning"),
     advice > 0 && count(advice, "piece of advice", "pieces of advice"),
   ].filter((part) => part !== false);
   const findings = found.length > 0 ? found.join(", ") : "nothing found among what was checked";
+  const beside = [waived > 0 && `${waived} waived`, known > 0 && `${known} known from the baseline`];
+  const aside = beside.filter((part) => part !== false).map((part) => `; ${part}`);
   const lines = [
-    `${count(files, "file")}: ${findings}${waived > 0 ? `; ${waived} waived` : ""}.`,
+    `${count(files, "file")}: ${findings}${aside.join("")}.`,
     `${count(checked, "limit")} checked, ${breached} breached; ${unchecked} could not be checked.`,
   ];
   if (checked === 0) lines.push("Nothing was held against a limit: this says nothing about the amplifier.");

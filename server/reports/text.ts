@@ -1,7 +1,7 @@
 /** Findings for a person at a terminal: the sentence first, then the source line with a marker under the place. */
 import type { FileReport, LineRange, ReportFinding } from "./report.ts";
 import type { Style } from "./style.ts";
-import { caution, summarise, summaryLines } from "./summary.ts";
+import { caution, stands, summarise, summaryLines } from "./summary.ts";
 import { wrap } from "./wrap.ts";
 
 export interface TextOptions {
@@ -24,7 +24,7 @@ export function textReport(reports: readonly FileReport[], options: TextOptions)
 }
 
 function fileLines(report: FileReport, options: TextOptions): string[] {
-  const standing = report.findings.filter((finding) => !finding.waived);
+  const standing = report.findings.filter(stands);
   const shown = standing.filter((finding) =>
     options.quiet ? finding.severity === "error" : finding.severity !== "unchecked",
   );

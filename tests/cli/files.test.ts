@@ -10,12 +10,14 @@ import {
 } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, it } from "vitest";
-import { decode, findNetlists, includeReader, readNetlists, writeWhole } from "../../server/cli/files.ts";
+import { decode, findNetlists, includeReader, readNetlists } from "../../server/cli/files.ts";
+import { ignoring } from "../../server/cli/ignore.ts";
 import { UsageError } from "../../server/cli/status.ts";
+import { writeWhole } from "../../server/cli/write.ts";
 import { folder } from "./host.ts";
 
 describe("finding netlists", () => {
-  it("takes files as they are, and searches folders for .ampnet, sorted, each file once", () => {
+  it("takes files as they are, and searches folders for .ampnet, sorted, each file once", async () => {
     const cwd = folder({
       "b.ampnet": "",
       "notes.txt": "",
@@ -25,8 +27,10 @@ describe("finding netlists", () => {
       "amps/.hidden/h.ampnet": "",
       "amps/node_modules/n.ampnet": "",
     });
-    const paths = findNetlists(["notes.txt", "amps", "amps/z.ampnet", "./b.ampnet", "b.ampnet"], { cwd });
-    expect(paths.map(({ path }) => path)).toEqual([
+    const { files } = await findNetlists(["notes.txt", "amps", "amps/z.ampnet", "./b.ampnet", "b.ampnet"], {
+      cwd,
+    });
+    expect(files.map(({ path }) => path)).toEqual([
       "notes.txt",
       "amps/inner/a.ampnet",
       "amps/z.ampnet",
@@ -34,19 +38,21 @@ describe("finding netlists", () => {
     ]);
   });
 
-  it("does not follow a link round in a circle, and does follow one to a file", () => {
+  it("does not follow a link round in a circle, and does follow one to a file", async () => {
     const cwd = folder({ "amps/a.ampnet": "", "elsewhere.txt": "x" });
     symlinkSync(join(cwd, "amps"), join(cwd, "amps/round"));
     symlinkSync(join(cwd, "elsewhere.txt"), join(cwd, "amps/linked.ampnet"));
-    expect(findNetlists(["amps"], { cwd }).map(({ path }) => path)).toEqual([
+    expect((await findNetlists(["amps"], { cwd })).files.map(({ path }) => path)).toEqual([
       "amps/a.ampnet",
       "amps/linked.ampnet",
     ]);
   });
 
-  it("names every path that is missing and every folder without a netlist at once", () => {
+  it("names every path that is missing and every folder without a netlist at once", async () => {
     const cwd = folder({ "empty/notes.txt": "", "a.ampnet": "" });
-    expect(() => findNetlists(["gone.ampnet", "a.ampnet", "empty", "a.ampnet/deeper"], { cwd })).toThrow(
+    await expect(
+      findNetlists(["gone.ampnet", "a.ampnet", "empty", "a.ampnet/deeper"], { cwd }),
+    ).rejects.toThrow(
       new UsageError(
         "gone.ampnet: no such file or folder\nempty: no .ampnet file in this folder\n" +
           "a.ampnet/deeper: a part of the path is a file, not a folder",
@@ -55,15 +61,71 @@ describe("finding netlists", () => {
   });
 });
 
+describe("patterns", () => {
+  it("find what matches, sorted, hidden folders and node_modules left out", async () => {
+    const cwd = folder({
+      "amps/b.ampnet": "",
+      "amps/in/a.ampnet": "",
+      "amps/c.txt": "",
+      "node_modules/n.ampnet": "",
+    });
+    const of = async (...patterns: string[]) =>
+      (await findNetlists(patterns, { cwd })).files.map(({ path }) => path);
+    expect(await of("**/*.ampnet")).toEqual(["amps/b.ampnet", "amps/in/a.ampnet"]);
+    expect(await of("amps/*.{ampnet,txt}", "amps/b.ampnet")).toEqual(["amps/b.ampnet", "amps/c.txt"]);
+  });
+
+  it("that match nothing are told, and a file whose name looks like one is that file", async () => {
+    const cwd = folder({ "a[1].ampnet": "" });
+    await expect(findNetlists(["*.net"], { cwd })).rejects.toThrow(
+      new UsageError("*.net: no file matches this pattern"),
+    );
+    expect((await findNetlists(["a[1].ampnet"], { cwd })).files.map(({ path }) => path)).toEqual([
+      "a[1].ampnet",
+    ]);
+  });
+});
+
+describe("what a search leaves out", () => {
+  it("is in .derateignore files of the folders above and below, and in the configuration", async () => {
+    const cwd = folder({
+      ".derateignore": "old/\n*.draft.ampnet\n",
+      "amps/a.ampnet": "",
+      "amps/b.draft.ampnet": "",
+      "amps/old/c.ampnet": "",
+      "amps/bench/.derateignore": "d.ampnet\n!keep.draft.ampnet\n",
+      "amps/bench/d.ampnet": "",
+      "amps/bench/e.ampnet": "",
+      "amps/made/f.ampnet": "",
+    });
+    const leaves = ignoring([{ folder: `${cwd}/amps`, patterns: ["/made"] }]);
+    const { files, ignored } = await findNetlists(["amps"], { cwd }, () => leaves);
+    expect(files.map(({ path }) => path)).toEqual(["amps/a.ampnet", "amps/bench/e.ampnet"]);
+    expect(ignored).toBe(4);
+  });
+
+  it("is never a file that was named, and a search that is left with nothing says so", async () => {
+    const cwd = folder({ ".derateignore": "*.ampnet\n", "a.ampnet": "" });
+    const leaves = ignoring([]);
+    expect((await findNetlists(["a.ampnet"], { cwd }, () => leaves)).files).toHaveLength(1);
+    await expect(findNetlists(["."], { cwd }, () => leaves)).rejects.toThrow(
+      new UsageError(".: no .ampnet file in this folder that isn't ignored (1 are)"),
+    );
+    await expect(findNetlists(["*.ampnet"], { cwd }, () => leaves)).rejects.toThrow(
+      /every file that matches this pattern is ignored/,
+    );
+  });
+});
+
 describe("reading", () => {
-  it("names every file that can't be read, and gives none of the others", () => {
+  it("names every file that can't be read, and gives none of the others", async () => {
     const cwd = folder({
       "a.ampnet": "amp",
       "binary.ampnet": new Uint8Array([0x50, 0, 0x51]),
       "latin.ampnet": new Uint8Array([0xb5]),
     });
     symlinkSync(join(cwd, "nowhere"), join(cwd, "dangling.ampnet"));
-    const files = findNetlists(["."], { cwd });
+    const { files } = await findNetlists(["."], { cwd });
     expect(() => readNetlists(files)).toThrow(
       /binary\.ampnet: not a text file in UTF-8.*\ndangling\.ampnet: no such file or folder\nlatin\.ampnet: not a text/,
     );

@@ -1,16 +1,22 @@
 /** `derate format PATH…` */
 import { format as formatText } from "../../../grammar/format.ts";
 import { count } from "../../reports/units.ts";
-import { findNetlists, readNetlists, writeWhole } from "../files.ts";
+import { decode, findNetlists, readNetlists } from "../files.ts";
 import type { Host } from "../host.ts";
-import { status } from "../status.ts";
+import { status, UsageError } from "../status.ts";
+import { writeWhole } from "../write.ts";
 
 export interface FormatCommandOptions {
   readonly check?: boolean;
 }
 
-export function format(paths: readonly string[], options: FormatCommandOptions, host: Host): number {
-  const files = readNetlists(findNetlists(paths, host));
+export async function format(
+  paths: readonly string[],
+  options: FormatCommandOptions,
+  host: Host,
+): Promise<number> {
+  if (paths.includes("-")) return formatInput(paths, options, host);
+  const files = readNetlists((await findNetlists(paths, host)).files);
   const changed = files
     .map(({ file, text }) => ({ file, text, formatted: formatText(text) }))
     .filter(({ text, formatted }) => text !== formatted);
@@ -28,4 +34,18 @@ export function format(paths: readonly string[], options: FormatCommandOptions, 
     `${changed.map(({ file }) => `${file.path}: formatted\n`).join("")}${count(changed.length, "file")} changed, ${kept} already in order.\n`,
   );
   return status.clean;
+}
+
+/** From standard input to standard output, for an editor that pipes its text through. */
+async function formatInput(
+  paths: readonly string[],
+  options: FormatCommandOptions,
+  host: Host,
+): Promise<number> {
+  if (paths.length > 1) throw new UsageError('"-" stands alone: standard input goes to standard output');
+  const text = decode("standard input", await host.readInput());
+  const formatted = formatText(text);
+  if (!options.check) host.out(formatted);
+  else host.out(text === formatted ? "standard input in order.\n" : "standard input: would change\n");
+  return options.check && text !== formatted ? status.findings : status.clean;
 }

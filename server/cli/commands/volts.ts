@@ -5,23 +5,25 @@ import type { StateName } from "../../physics/results.ts";
 import { count } from "../../reports/units.ts";
 import { type VoltsReport, voltsReport } from "../../reports/volts.ts";
 import { voltsText } from "../../reports/voltsText.ts";
+import { type ConfigOption, checkOptions, configuration } from "../configuration.ts";
 import { findNetlists, includeReader, readNetlist } from "../files.ts";
 import type { Host } from "../host.ts";
 import { type ColourOption, page } from "../page.ts";
 import { status, UsageError } from "../status.ts";
 
-export interface VoltsCommandOptions extends ColourOption {
+export interface VoltsCommandOptions extends ColourOption, ConfigOption {
   readonly format: "text" | "json";
   readonly state?: StateName;
   readonly mains?: MainsLevel;
   readonly parts?: boolean;
 }
 
-export function volts(path: string, options: VoltsCommandOptions, host: Host): number {
-  const files = findNetlists([path], host);
+export async function volts(path: string, options: VoltsCommandOptions, host: Host): Promise<number> {
+  const { files } = await findNetlists([path], host);
   if (files.length !== 1) throw new UsageError(`${path}: a folder; "derate volts" takes one file`);
   const [file] = files;
-  const result = check(file.path, readNetlist(file), { today: host.today, readInclude: includeReader(host) });
+  const settings = checkOptions(await configuration(options, host).for(file.absolute), host.today);
+  const result = check(file.path, readNetlist(file), { ...settings, readInclude: includeReader(host) });
   if (options.state && !result.analysis.states.includes(options.state))
     throw new UsageError(
       `${file.path}: this amplifier has no state "${options.state}"; it has ${result.analysis.states.join(", ") || "none"}`,

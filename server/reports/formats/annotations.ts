@@ -1,10 +1,12 @@
 /** Workflow commands: what a forge's runner turns into remarks beside the changed lines. */
+
 import type { FileReport, ReportFinding } from "../report.ts";
+import { stands } from "../summary.ts";
 
 /** Everything that stands and was checked; the unchecked would drown the rest. */
 function shown(reports: readonly FileReport[]): ReportFinding[] {
   return reports.flatMap(({ findings }) =>
-    findings.filter(({ waived, severity }) => !waived && severity !== "unchecked"),
+    findings.filter((finding) => stands(finding) && finding.severity !== "unchecked"),
   );
 }
 

@@ -1,6 +1,7 @@
 /** Checkstyle XML, which many review tools read. */
 import { XMLBuilder } from "fast-xml-parser";
 import type { FileReport, ReportFinding } from "../report.ts";
+import { stands } from "../summary.ts";
 import { cleanXml } from "./xml.ts";
 
 const severities = { error: "error", warning: "warning", advice: "info", unchecked: "info" } as const;
@@ -9,7 +10,7 @@ export function checkstyleReport(reports: readonly FileReport[]): string {
   const byFile = new Map<string, ReportFinding[]>(reports.map(({ path }) => [path, []]));
   for (const { findings } of reports)
     for (const finding of findings)
-      if (!finding.waived) byFile.set(finding.file, [...(byFile.get(finding.file) ?? []), finding]);
+      if (stands(finding)) byFile.set(finding.file, [...(byFile.get(finding.file) ?? []), finding]);
   const builder = new XMLBuilder({
     ignoreAttributes: false,
     attributeNamePrefix: "@",

@@ -1,12 +1,12 @@
 /** JUnit XML, as CI services read it: a suite for each file, a case for each finding, one for a file without any. */
 import { XMLBuilder } from "fast-xml-parser";
 import type { FileReport, ReportFinding } from "../report.ts";
-import { ranks } from "../summary.ts";
+import { ranks, stands } from "../summary.ts";
 import type { FormatContext } from "./index.ts";
 import { cleanXml } from "./xml.ts";
 
 export function junitReport(reports: readonly FileReport[], { failOn }: FormatContext): string {
-  const fails = (finding: ReportFinding) => !finding.waived && ranks[finding.severity] >= ranks[failOn];
+  const fails = (finding: ReportFinding) => stands(finding) && ranks[finding.severity] >= ranks[failOn];
   const suites = reports.map((report) => {
     const cases =
       report.findings.length === 0
@@ -68,8 +68,10 @@ function testCase(finding: ReportFinding, fails: boolean) {
       ? { failure: { "@message": finding.message, "@type": finding.severity, "#text": words } }
       : finding.waived
         ? { skipped: { "@message": `waived: ${finding.waived.reason}` }, "system-out": words }
-        : finding.severity === "unchecked"
-          ? { skipped: { "@message": finding.message } }
-          : { "system-out": `${finding.severity}: ${words}` }),
+        : finding.known
+          ? { skipped: { "@message": "known from the baseline" }, "system-out": words }
+          : finding.severity === "unchecked"
+            ? { skipped: { "@message": finding.message } }
+            : { "system-out": `${finding.severity}: ${words}` }),
   };
 }

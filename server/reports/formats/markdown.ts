@@ -1,13 +1,15 @@
 /** Markdown for a comment under a pull request: the counts, the findings in a table, the cautions. */
 import type { FileReport, ReportFinding } from "../report.ts";
-import { caution, ranks, summarise, summaryLines } from "../summary.ts";
+import { caution, ranks, stands, summarise, summaryLines } from "../summary.ts";
 
 /** A forge cuts or refuses a comment of more than 65,536 characters. */
 const longest = 60_000;
 
 export function markdownReport(reports: readonly FileReport[]): string {
   const standing = reports
-    .flatMap(({ findings }) => findings.filter(({ waived, severity }) => !waived && severity !== "unchecked"))
+    .flatMap(({ findings }) =>
+      findings.filter((finding) => stands(finding) && finding.severity !== "unchecked"),
+    )
     .sort((a, b) => ranks[b.severity] - ranks[a.severity]);
   const waived = reports.flatMap(({ findings }) => findings.filter((finding) => finding.waived));
   const lines = ["## Derate", "", ...summaryLines(summarise(reports)).map((line) => `- ${cell(line)}`), ""];

@@ -87,6 +87,7 @@ function result(finding: ReportFinding, fingerprint: string, index: ReadonlyMap<
     ...(finding.waived
       ? { suppressions: [{ kind: "inSource", status: "accepted", justification: finding.waived.reason }] }
       : {}),
+    ...(finding.known ? { baselineState: "unchanged" as const } : {}),
     ...(finding.fix
       ? {
           fixes: [

@@ -1,0 +1,122 @@
+/** From the arguments of a check to the files it is about, each with its text and options. */
+import { resolve } from "node:path";
+import type { ReportOptions } from "../reports/report.ts";
+import type { Severity } from "../rules/rule.ts";
+import type { Job } from "./checking.ts";
+import { type ConfigOption, checkOptions, configuration } from "./configuration.ts";
+import { decode, findNetlists, type NetlistFile, readNetlists } from "./files.ts";
+import type { Host } from "./host.ts";
+import { UsageError } from "./status.ts";
+
+export interface CollectOptions extends ConfigOption {
+  /** Name of what comes from standard input. */
+  readonly as?: string;
+  /** `--no-ignore` gives false. */
+  readonly ignore?: boolean;
+  /** `2/8`. */
+  readonly shard?: string;
+  /** `rating=warning`, each. */
+  readonly rule?: readonly string[];
+  /** Judge waivers as of this day. */
+  readonly today?: string;
+}
+
+export interface Collected {
+  readonly jobs: readonly Job[];
+  /** The file on disk of each job; undefined for standard input. */
+  readonly files: readonly (NetlistFile | undefined)[];
+  /** Every configuration that had a part. */
+  readonly configurations: readonly string[];
+  readonly ignored: number;
+}
+
+/** @throws UsageError for anything that can't be found, read or understood; then nothing has been checked */
+export async function collect(
+  paths: readonly string[],
+  options: CollectOptions,
+  host: Host,
+  want: ReportOptions,
+): Promise<Collected> {
+  const today = day(options.today) ?? host.today;
+  const wishes = severities(options.rule ?? []);
+  const config = configuration(options, host);
+  const { files: all, ignored } = await found(paths, options, config, host);
+  const files = shardOf(all, options.shard);
+  const texts = readNetlists(files.filter((file) => file !== undefined));
+  const byFile = new Map(texts.map(({ file, text }) => [file, text]));
+  const configurations = new Set<string>();
+  const jobs: Job[] = [];
+  for (const file of files) {
+    const path = file?.path ?? options.as ?? "standard-input.ampnet";
+    const resolved = await config.for(file?.absolute ?? resolve(host.cwd, path));
+    for (const read of resolved.read) configurations.add(read);
+    const given = checkOptions(resolved, today);
+    const severity = wishes || given.severity ? { ...given.severity, ...wishes } : undefined;
+    const text = file ? (byFile.get(file) as string) : decode("standard input", await host.readInput());
+    jobs.push({ path, text, options: severity ? { ...given, severity } : given, want });
+  }
+  return { jobs, files, configurations: [...configurations], ignored };
+}
+
+async function found(
+  paths: readonly string[],
+  options: CollectOptions,
+  config: ReturnType<typeof configuration>,
+  host: Host,
+): Promise<{ files: (NetlistFile | undefined)[]; ignored: number }> {
+  const named = paths.filter((path) => path !== "-");
+  const fromInput = named.length < paths.length;
+  if (options.as !== undefined && !fromInput)
+    throw new UsageError('--as names what comes from standard input; give "-" as a path too');
+  if (named.length === 0) return { files: [undefined], ignored: 0 };
+  if (options.ignore === false) {
+    const { files, ignored } = await findNetlists(named, host);
+    return { files: fromInput ? [...files, undefined] : [...files], ignored };
+  }
+  const { ignoring } = await import("./ignore.ts");
+  const folders = new Map<string, ReturnType<typeof ignoring>>();
+  for (const path of named) {
+    const folder = resolve(host.cwd, path);
+    folders.set(folder, ignoring((await config.for(`${folder}/any`)).ignore));
+  }
+  const own = ignoring((await config.for(resolve(host.cwd, "any"))).ignore);
+  const { files, ignored } = await findNetlists(named, host, (folder) => folders.get(folder) ?? own);
+  return { files: fromInput ? [...files, undefined] : [...files], ignored };
+}
+
+/** Every nth file, so that all shards take about as long. */
+function shardOf<T>(files: readonly T[], shard: string | undefined): readonly T[] {
+  if (shard === undefined) return files;
+  const [, nth, of] = /^(\d+)\/(\d+)$/.exec(shard)?.map(Number) ?? [];
+  if (nth === undefined || nth < 1 || nth > of)
+    throw new UsageError(`--shard ${shard}: write which of how many, as 2/8`);
+  return files.filter((_, index) => index % of === nth - 1);
+}
+
+/** `--rule rating/resistor-power=off` */
+function severities(rules: readonly string[]): Record<string, Severity | "off"> | undefined {
+  if (rules.length === 0) return undefined;
+  const known = ["error", "warning", "advice", "unchecked", "off"];
+  return Object.fromEntries(
+    rules.map((rule) => {
+      const [id, wish] = rule.split("=");
+      if (!id || !known.includes(wish))
+        throw new UsageError(
+          `--rule ${rule}: write a rule or family, and one of ${known.join(", ")}, as rating=warning`,
+        );
+      return [id, wish as Severity | "off"];
+    }),
+  );
+}
+
+function day(text: string | undefined): string | undefined {
+  if (text === undefined) return undefined;
+  const date = new Date(`${text}T00:00:00Z`);
+  if (
+    /^\d{4}-\d{2}-\d{2}$/.test(text) &&
+    !Number.isNaN(date.getTime()) &&
+    date.toISOString().startsWith(text)
+  )
+    return text;
+  throw new UsageError(`--today ${text}: not a date; write it as 2027-03-01`);
+}

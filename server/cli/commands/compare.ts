@@ -1,0 +1,89 @@
+/** `derate compare OLD NEW`, `derate compare FILE --against REVISION` */
+import { execFileSync } from "node:child_process";
+import { dirname, resolve } from "node:path";
+import { check } from "../../check.ts";
+import { compare as compareResults } from "../../reports/compare.ts";
+import { compareMarkdown, compareText } from "../../reports/compareText.ts";
+import { formatVersion } from "../../reports/json.ts";
+import { checkOptions, configuration } from "../configuration.ts";
+import { decode, findNetlists, includeReader, readNetlist } from "../files.ts";
+import type { Host } from "../host.ts";
+import { type ColourOption, page } from "../page.ts";
+import { status, UsageError } from "../status.ts";
+
+export interface CompareOptions extends ColourOption {
+  readonly against?: string;
+  readonly format: "text" | "markdown" | "json";
+}
+
+export async function compare(
+  before: string,
+  after: string | undefined,
+  options: CompareOptions,
+  host: Host,
+): Promise<number> {
+  if ((after === undefined) === (options.against === undefined))
+    throw new UsageError("give the old and the new netlist, or one netlist and --against a git revision");
+  const one = async (path: string) => {
+    const { files } = await findNetlists([path], host);
+    if (files.length !== 1) throw new UsageError(`${path}: a folder; compare takes files`);
+    const settings = checkOptions(await configuration({}, host).for(files[0].absolute), host.today);
+    return { file: files[0], settings };
+  };
+  const now = await one(after ?? before);
+  const newer = check(now.file.path, readNetlist(now.file), {
+    ...now.settings,
+    readInclude: includeReader(host),
+  });
+  const older =
+    options.against === undefined
+      ? await one(before).then(({ file, settings }) =>
+          check(file.path, readNetlist(file), { ...settings, readInclude: includeReader(host) }),
+        )
+      : check(now.file.path, inRevision(now.file.path, options.against, host), {
+          ...now.settings,
+          // What it includes is read from the same revision.
+          readInclude: (file) => {
+            try {
+              return inRevision(file, options.against as string, host);
+            } catch {
+              return undefined;
+            }
+          },
+        });
+  const comparison = compareResults(older, newer);
+  host.out(
+    options.format === "json"
+      ? `${JSON.stringify({ version: formatVersion, ...comparison }, undefined, 2)}\n`
+      : options.format === "markdown"
+        ? compareMarkdown(comparison)
+        : compareText(comparison, page(options, host)),
+  );
+  return comparison.findings.appeared.some(({ severity }) => severity === "error")
+    ? status.findings
+    : status.clean;
+}
+
+/** @throws UsageError where git, the revision, or the file in it isn't there */
+function inRevision(path: string, revision: string, host: Pick<Host, "cwd">): string {
+  const absolute = resolve(host.cwd, path);
+  if (revision.startsWith("-")) throw new UsageError(`--against ${revision}: not a git revision`);
+  try {
+    const bytes = execFileSync(
+      "git",
+      ["show", `${revision}:./${absolute.slice(dirname(absolute).length + 1)}`],
+      {
+        cwd: dirname(absolute),
+        stdio: ["ignore", "pipe", "pipe"],
+        maxBuffer: 64 * 1024 * 1024,
+      },
+    );
+    return decode(`${path} in ${revision}`, bytes);
+  } catch (error) {
+    if (error instanceof UsageError) throw error;
+    const { code, stderr } = error as NodeJS.ErrnoException & { stderr?: Buffer };
+    const why =
+      code === "ENOENT" ? "git isn't installed" : (stderr?.toString().trim().split("\n")[0] ?? String(error));
+    throw new UsageError(`${path}: not to be had from ${revision}: ${why}`);
+  }
+}

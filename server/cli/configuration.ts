@@ -1,0 +1,84 @@
+/** The configuration that holds for each file. Its reader is loaded only where there is one to read. */
+import { existsSync, readFileSync } from "node:fs";
+import { dirname, resolve, sep } from "node:path";
+import type { Resolved } from "../config/resolve.ts";
+import type { CheckOptions } from "../rules/rule.ts";
+import type { Host } from "./host.ts";
+import { shownPath } from "./shown.ts";
+import { UsageError } from "./status.ts";
+
+/** Kept beside the schema's own by a test: reading the schema would load it. */
+export const configName = "derate.config.json";
+
+export interface ConfigOption {
+  /** `--config FILE` gives its name, `--no-config` false. */
+  readonly config?: string | boolean;
+}
+
+export interface HostConfiguration {
+  /** @throws UsageError with every mistake in the configuration, at its place */
+  for(absolute: string): Promise<Resolved>;
+}
+
+const none: Resolved = { settings: {}, read: [], problems: [], ignore: [] };
+
+export function configuration(options: ConfigOption, host: Pick<Host, "cwd">): HostConfiguration {
+  if (options.config === false) return { for: async () => none };
+  const given = typeof options.config === "string" ? resolve(host.cwd, options.config) : undefined;
+  const known = new Map<string, boolean>();
+  const exists = (folder: string): boolean => {
+    let has = known.get(folder);
+    if (has === undefined) {
+      const above = dirname(folder);
+      has = existsSync(`${folder}/${configName}`) || (above !== folder && exists(above));
+      known.set(folder, has);
+    }
+    return has;
+  };
+  let reader: Promise<{ resolve(file: string): Resolved }> | undefined;
+  return {
+    for: async (absolute) => {
+      if (given === undefined && !exists(dirname(absolute))) return none;
+      reader ??= load(given);
+      const resolved = (await reader).resolve(slashed(absolute));
+      if (resolved.problems.length > 0)
+        throw new UsageError(
+          resolved.problems
+            .map(
+              ({ file, range: { start }, message }) =>
+                `${shownPath(file, host.cwd)}:${start.line + 1}:${start.character + 1}: ${message}`,
+            )
+            .join("\n"),
+        );
+      return resolved;
+    },
+  };
+}
+
+async function load(given: string | undefined) {
+  const [{ Configurations }, { rules }] = await Promise.all([
+    import("../config/resolve.ts"),
+    import("../rules/index.ts"),
+  ]);
+  const read = (path: string) => {
+    try {
+      return readFileSync(path, "utf8");
+    } catch {
+      return undefined;
+    }
+  };
+  return new Configurations(read, rules, given === undefined ? undefined : slashed(given));
+}
+
+const slashed = (path: string) => path.split(sep).join("/");
+
+/** What the check takes of the settings. */
+export function checkOptions({ settings }: Resolved, today: string): CheckOptions {
+  return {
+    today,
+    ...(settings.severity ? { severity: settings.severity } : {}),
+    ...(settings.margins ? { margins: settings.margins } : {}),
+    ...(settings.region ? { region: settings.region } : {}),
+    ...(settings.ambient !== undefined ? { ambient: settings.ambient } : {}),
+  };
+}

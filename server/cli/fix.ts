@@ -1,0 +1,83 @@
+/** Makes the changes that findings offer, one after another, each tried on the whole file before it is made. */
+
+import { resolve } from "node:path";
+import { createTwoFilesPatch } from "diff";
+import { applyEdits, type CheckResult, check } from "../check.ts";
+import { type FileReport, reportOf } from "../reports/report.ts";
+import { count } from "../reports/units.ts";
+import type { Fix } from "../rules/rule.ts";
+import type { Job } from "./checking.ts";
+import { includeReader, type NetlistFile } from "./files.ts";
+import type { Host } from "./host.ts";
+import { UsageError } from "./status.ts";
+import { writeWhole } from "./write.ts";
+
+export interface Fixed {
+  /** As the files stand afterwards; as they stand now on a dry run. */
+  readonly reports: readonly FileReport[];
+  /** What would change, as a unified diff. */
+  readonly diff: string;
+  /** What was done, a line for each file. */
+  readonly told: string;
+}
+
+/** A file that needs more changes than this is going round in a circle. */
+const most = 200;
+
+export function fixAll(
+  jobs: readonly Job[],
+  files: readonly (NetlistFile | undefined)[],
+  { dryRun }: { readonly dryRun: boolean },
+  host: Host,
+): Fixed {
+  if (!dryRun && files.includes(undefined))
+    throw new UsageError("--fix can't change standard input; --fix-dry-run shows what it would do");
+  const disk = includeReader(host);
+  const edited = new Map<string, string>();
+  const before = new Map<string, string>();
+  const told: string[] = [];
+  const after = jobs.map((job) => {
+    const mains = new Map([[job.path, job.text]]);
+    const textOf = (file: string) => edited.get(file) ?? mains.get(file) ?? disk(file);
+    let result = checkOnce(job, textOf);
+    let made = 0;
+    for (; made < most; made++) {
+      const fix = firstFix(result);
+      const texts = fix && applyEdits(result.sources, fix.edits);
+      if (!texts) break;
+      for (const [file, text] of texts) {
+        if (!before.has(file)) before.set(file, result.sources.get(file)?.text ?? "");
+        edited.set(file, text);
+      }
+      result = checkOnce(job, textOf);
+    }
+    if (made > 0) told.push(`${job.path}: ${count(made, "change")} ${dryRun ? "to make" : "made"}`);
+    return { job, result };
+  });
+  const changed = [...edited].filter(([file, text]) => before.get(file) !== text);
+  if (!dryRun) for (const [file, text] of changed) writeWhole(file, resolve(host.cwd, file), text);
+  const now = (job: Job) => checkOnce(job, (file) => (file === job.path ? job.text : disk(file)));
+  return {
+    reports: after.map(({ job, result }) => reportOf(dryRun ? now(job) : result, job.want)),
+    diff: changed
+      .map(([file, text]) =>
+        createTwoFilesPatch(`a/${file}`, `b/${file}`, before.get(file) ?? "", text, "", ""),
+      )
+      .join(""),
+    told: told.map((line) => `derate: ${line}\n`).join(""),
+  };
+}
+
+function checkOnce(job: Job, textOf: (file: string) => string | undefined): CheckResult {
+  return check(job.path, textOf(job.path) ?? job.text, { ...job.options, readInclude: textOf });
+}
+
+/** Of the first finding that stands and has one that holds. Asking a finding for its fix tries it. */
+function firstFix({ findings }: CheckResult): Fix | undefined {
+  for (const finding of findings) {
+    if (finding.waived) continue;
+    const { fix } = finding;
+    if (fix) return fix;
+  }
+  return undefined;
+}

@@ -1,0 +1,52 @@
+/** Writing files whole or not at all. */
+import { mkdirSync, mkdtempSync, realpathSync, renameSync, rmSync, statSync, writeFileSync } from "node:fs";
+import { basename, dirname, join } from "node:path";
+import { reason } from "./reason.ts";
+import { UsageError } from "./status.ts";
+
+/**
+ * Writes a file whole or not at all: to a new file beside it, which then takes the old one's place. The old one's mode
+ * is kept, and a link stays a link.
+ * @param path as the user gave it, for the message
+ * @throws UsageError when the folder or the file can't be written
+ */
+export function writeWhole(path: string, absolute: string, text: string): void {
+  let folder: string | undefined;
+  try {
+    const target = behindLinks(absolute);
+    folder = mkdtempSync(join(dirname(target), `.${basename(target)}-`));
+    const temporary = join(folder, basename(target));
+    writeFileSync(temporary, text, { mode: modeOf(target) });
+    renameSync(temporary, target);
+  } catch (error) {
+    throw new UsageError(`${path}: not written: ${reason(error)}`);
+  } finally {
+    if (folder) rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+/** @throws UsageError */
+export function makeFolder(path: string, absolute: string): void {
+  try {
+    mkdirSync(absolute, { recursive: true });
+  } catch (error) {
+    throw new UsageError(`${path}: this folder could not be made: ${reason(error)}`);
+  }
+}
+
+/** The file that a link stands for, so that the link stays one. */
+function behindLinks(path: string): string {
+  try {
+    return realpathSync(path);
+  } catch {
+    return path;
+  }
+}
+
+function modeOf(path: string): number {
+  try {
+    return statSync(path).mode & 0o777;
+  } catch {
+    return 0o644;
+  }
+}
