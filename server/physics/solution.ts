@@ -55,6 +55,9 @@ export class DcSolution implements Solution {
     const floatingNodes = new Set<number>(reach.floating);
     for (const { result: inside } of plant.islandResults)
       for (const node of inside.floating ?? []) floatingNodes.add(node);
+    // The mains' neutral is earthed outside.
+    const outside = topology.mains ? [topology.mains.active, topology.mains.neutral] : [];
+    for (const node of outside) floatingNodes.delete(node);
     this.nodeVolts = new Float64Array(topology.nodeCount);
     for (let n = 0; n < topology.nodeCount; n++) {
       const unknown = system.unknownOfNode[n];
@@ -65,6 +68,9 @@ export class DcSolution implements Solution {
         if (node >= 0 && system.unknownOfNode[node] < 0 && !floatingNodes.has(node))
           this.nodeVolts[node] = volts;
       }
+    }
+    for (const node of outside) {
+      if (node >= 0 && this.solved && Number.isNaN(this.nodeVolts[node])) this.nodeVolts[node] = 0;
     }
     this.volts = new Float64Array(circuit.nets.length);
     for (let net = 0; net < this.volts.length; net++) {
@@ -173,6 +179,16 @@ export class DcSolution implements Solution {
       for (const [node, value] of result.rms) if (node >= 0) rms[node] = value;
       for (const [node, value] of result.peak) if (node >= 0) peak[node] = value;
       for (const [node, value] of result.trough) if (node >= 0) trough[node] = value;
+    }
+    if (topology.mains) {
+      const { active, neutral } = topology.mains;
+      if (neutral >= 0) peak[neutral] = trough[neutral] = ripple[neutral] = rms[neutral] = 0;
+      if (active >= 0 && active !== neutral) {
+        rms[active] = this.mainsVolts;
+        peak[active] = this.mainsVolts * Math.SQRT2;
+        trough[active] = -peak[active];
+        ripple[active] = 2 * peak[active];
+      }
     }
     for (let n = 0; n < count; n++) {
       if (Number.isNaN(peak[n])) peak[n] = this.nodeVolts[n] + ripple[n] / 2;

@@ -1,5 +1,6 @@
 /** The conditions that an amplifier goes through, and what is true in each: design/analysis "Conditions". */
-import type { Circuit, MainsLevel, Part, Switch, Valve } from "../circuit/model.ts";
+import type { Circuit, MainsLevel, NetIndex, Switch, Valve } from "../circuit/model.ts";
+import { findValve } from "../facts/valves/index.ts";
 import type { StateName } from "./results.ts";
 
 /** One state at one mains level: all that the physics has to know about it. */
@@ -53,21 +54,60 @@ export function conditionsOf(circuit: Circuit, state: StateName, level: MainsLev
   };
 }
 
-/** References of the valves that drive an output transformer: a plate on its plates winding. */
+/** Between a plate and its winding: parasitic stoppers, not loads. Source: common practice. */
+const PLATE_STOPPER_OHMS = 1000;
+/** Plate dissipation from which a pentode or beam tetrode counts as a power valve. Source: common practice. */
+const POWER_WATTS = 5;
+
+/**
+ * References of the output valves: a plate on an output transformer's plates winding, through wire or a stopper at most; with no
+ * output transformer, the valves of power types.
+ */
 export function outputValves(circuit: Circuit): ReadonlySet<string> {
-  const plates = new Set<number>();
+  const found = new Set<string>();
+  const ends = new Set<NetIndex>();
   for (const part of circuit.parts) {
     if (part.kind !== "output-transformer" || !part.plates) continue;
-    const nets = part.plates.nets;
-    plates.add(nets[0]);
-    if (nets.length !== 2) plates.add(nets[nets.length - 1]);
+    const { nets, tap } = part.plates;
+    ends.add(nets[0]);
+    // pA HT and pA uA HT are single-ended.
+    const single = nets.length === 2 || (nets.length === 3 && tap !== undefined);
+    if (!single) ends.add(nets[nets.length - 1]);
   }
-  const found = new Set<string>();
-  const isValve = (part: Part): part is Valve => part.kind === "valve";
-  for (const valve of circuit.parts.filter(isValve)) {
+  const valves = circuit.parts.filter((part): part is Valve => part.kind === "valve");
+  if (ends.size === 0) {
+    for (const valve of valves) {
+      const facts = valve.type === undefined ? undefined : findValve(valve.type);
+      const power = facts?.kind === "pentode" || facts?.kind === "beam-tetrode";
+      if (power && (facts.limits.plateWatts ?? 0) >= POWER_WATTS) found.add(valve.reference);
+    }
+    return found;
+  }
+  const joined = new Map<NetIndex, NetIndex[]>();
+  const join = (a: NetIndex | undefined, b: NetIndex | undefined): void => {
+    if (a === undefined || b === undefined) return;
+    for (const [from, to] of [
+      [a, b],
+      [b, a],
+    ]) {
+      const list = joined.get(from);
+      if (list) list.push(to);
+      else joined.set(from, [to]);
+    }
+  };
+  for (const part of circuit.parts) {
+    const stopper = part.kind === "resistor" && part.ohms.value <= PLATE_STOPPER_OHMS;
+    if (part.kind === "wire" || stopper) join(part.terminals.get("a"), part.terminals.get("b"));
+    else if (part.kind === "fuse") join(part.terminals.get("tip"), part.terminals.get("ring"));
+  }
+  for (const valve of valves) {
     for (const section of valve.sections) {
       const plate = section.electrodes.get("plate");
-      if (plate !== undefined && plates.has(plate)) found.add(valve.reference);
+      if (plate === undefined) continue;
+      // Wire to the winding, one stopper on the way: two links suffice in practice.
+      const near = new Set([plate, ...(joined.get(plate) ?? [])]);
+      for (const net of [...near]) for (const next of joined.get(net) ?? []) near.add(next);
+      if ([...near].some((net) => ends.has(net))) found.add(valve.reference);
     }
   }
   return found;

@@ -17,6 +17,8 @@ import { DcSystem } from "./system.ts";
 
 /** A tie carries nothing, so its size does not matter to the answer; this one keeps the matrix well scaled. */
 const TIE_OHMS = 1000;
+/** A mains supply's own resistance. Source: from memory, 0.2 to 0.5 ohm at an outlet; nothing rests on it. */
+const MAINS_OHMS = 0.3;
 
 export interface Plant {
   readonly circuit: Circuit;
@@ -44,6 +46,21 @@ export interface PlantSolution {
   readonly result: NewtonResult;
   /** Local solutions and what came of them, island by island; empty when not converged. */
   readonly islandResults: SolvedNetwork["islands"];
+}
+
+/**
+ * The mains where no supply takes them in: nothing between active and neutral at dc, and the neutral earthed outside. Neither carries
+ * anything unless they are crossed with the circuit.
+ */
+function mainsDevices({ mains }: Topology, inner: ReadonlySet<number>): DcDevice[] {
+  if (!mains) return [];
+  const { active, neutral } = mains;
+  const devices: DcDevice[] = [];
+  if (active !== neutral && !inner.has(active) && !inner.has(neutral)) {
+    devices.push(resistor("mains", [active, neutral], MAINS_OHMS, 0));
+  }
+  if (neutral >= 0 && !inner.has(neutral)) devices.push(resistor("neutral", [neutral, -1], TIE_OHMS, 0));
+  return devices;
 }
 
 function shapeOf(islands: readonly SupplyIsland[]): string {
@@ -141,6 +158,7 @@ export class Plants {
     const firstIsland = devices.length;
     for (const island of islands) devices.push(island.device);
     const inner = new Set(islands.flatMap((island) => island.innerNodes));
+    devices.push(...mainsDevices(topology, inner));
     const idleFloating = conditions.state === "idle" ? undefined : this.idleFloating;
     const reach = findReach(
       topology.nodeCount,
