@@ -1,9 +1,9 @@
 import type { Circuit, Measurement, NetIndex, Resistor, Valve } from "../../circuit/model.ts";
 import { findValve, limitsOfName } from "../../facts/valves/index.ts";
 import type { Analysis } from "../../physics/results.ts";
-import { ends, limit, partsOf, quantity, relatedPart } from "../frame/index.ts";
+import { ends, limit, listed, partsOf, quantity, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
-import { targetName } from "./computed.ts";
+import { targetName, targetOn } from "./computed.ts";
 
 export const bias: Rule = {
   id: "bench/bias",
@@ -30,75 +30,77 @@ g1 -- resistor R1 470k 0.5W 350V -- gnd
 k1 -- resistor R2 270R 5W 500V wirewound -- gnd
 measured V1.cathode 10V
 `,
+  leads: [{ rule: "bench/reading", sharing: "part", manner: "mark" }],
   *check(context) {
     const { circuit, analysis } = context;
     for (const line of circuit.measurements) {
-      for (const { valve, plateAmps, how } of currents(circuit, analysis, line)) {
-        const limits = limitsOfName(valve.typeWritten) ?? findValve(valve.typeWritten)?.limits;
-        const most = limits?.plateWatts;
-        const volts = plateVolts(circuit, analysis, valve);
-        if (most === undefined || volts === undefined) {
-          context.unchecked(
-            valve.reference,
-            `its plate dissipation by the reading ${targetName(line)}`,
-            line.place,
-          );
-          continue;
-        }
-        const found = limit(context, bias, {
-          on: [valve.reference, how],
-          place: line.place,
-          says: `${valve.reference}'s plate dissipates`,
-          value: plateAmps * volts,
-          limit: most,
-          limitIs: `${valve.typeWritten} is rated`,
-          unit: "W",
-          state: "idle",
-          note: `${quantity(plateAmps, "A")} by ${targetName(line)}, at ${quantity(volts, "V")} from plate to cathode`,
-          todo: "Bias it colder: more negative grid, or a larger cathode resistor.",
-          related: [relatedPart(valve, "the valve that the reading is about")],
-          source: limits?.source,
-        });
-        if (found) yield found;
+      const read = currents(circuit, analysis, line);
+      if (!read) continue;
+      const [valve] = read.valves;
+      const limits = limitsOfName(valve.typeWritten) ?? findValve(valve.typeWritten)?.limits;
+      const most = limits?.plateWatts;
+      // Valves that share a resistor share its current: the one with the most on its plate is the worst of them.
+      const volts = Math.max(...read.valves.map((each) => plateVolts(circuit, analysis, each) ?? Number.NaN));
+      const names = listed(read.valves.map((each) => each.reference));
+      if (most === undefined || Number.isNaN(volts)) {
+        context.unchecked(
+          valve.reference,
+          `its plate dissipation by the reading ${targetName(line)}`,
+          line.place,
+        );
+        continue;
       }
+      const found = limit(context, bias, {
+        on: [...read.valves.map((each) => each.reference), read.how, targetOn(line)],
+        place: line.place,
+        says:
+          read.valves.length > 1 ? `The plates of ${names} dissipate, each,` : `${names}'s plate dissipates`,
+        value: read.plateAmps * volts,
+        limit: most,
+        limitIs: `${valve.typeWritten} is rated`,
+        unit: "W",
+        state: "idle",
+        note: `${quantity(read.plateAmps, "A")} by ${targetName(line)}, at ${quantity(volts, "V")} from plate to cathode`,
+        todo: "Bias colder: more negative grid, or a larger cathode resistor.",
+        related: read.valves.map((each) => relatedPart(each, "the reading is of its current")),
+        source: limits?.source,
+      });
+      if (found) yield found;
     }
   },
 };
 
-interface ValveCurrent {
-  readonly valve: Valve;
+interface CurrentRead {
+  /** One, or all of one type that share the resistor. */
+  readonly valves: readonly Valve[];
+  /** Of each. */
   readonly plateAmps: number;
   /** Reference of the resistor or electrode that was read. */
   readonly how: string;
 }
 
 /** The plate currents that a reading gives: of the valve that it was taken at, or of all that share the resistor. */
-function currents(circuit: Circuit, analysis: Analysis, line: Measurement): ValveCurrent[] {
+function currents(circuit: Circuit, analysis: Analysis, line: Measurement): CurrentRead | undefined {
   const { target } = line;
-  const solution = analysis.solution("idle", "nominal");
-  if (!solution?.solved) return [];
+  if (!analysis.solution("idle", "nominal")?.solved) return undefined;
   if (target.kind === "electrode" && line.unit === "ampere") {
     const valve = circuit.partByReference.get(target.reference.split(".")[0]);
-    if (valve?.kind !== "valve" || valve.sections.length !== 1) return [];
-    if (target.electrode !== "plate" && target.electrode !== "cathode") return [];
+    if (valve?.kind !== "valve" || valve.sections.length !== 1) return undefined;
+    if (target.electrode !== "plate" && target.electrode !== "cathode") return undefined;
     const share = target.electrode === "plate" ? 1 : plateShare(analysis, valve);
-    return [{ valve, plateAmps: line.value * share, how: `${valve.reference}.${target.electrode}` }];
+    return { valves: [valve], plateAmps: line.value * share, how: `${valve.reference}.${target.electrode}` };
   }
   const resistor = resistorRead(circuit, line);
-  if (!resistor) return [];
+  if (!resistor) return undefined;
   const amps = line.unit === "ampere" ? line.value : line.value / resistor.ohms.value;
   const nets = [...resistor.terminals.values()];
   const valves = partsOf(circuit, "valve").filter(
     (valve) =>
       valve.sections.length === 1 && nets.includes(valve.sections[0].electrodes.get("cathode") ?? -1),
   );
-  const types = new Set(valves.map((valve) => valve.type));
-  if (valves.length === 0 || types.size > 1) return [];
-  return valves.map((valve) => ({
-    valve,
-    plateAmps: (Math.abs(amps) / valves.length) * plateShare(analysis, valve),
-    how: resistor.reference,
-  }));
+  if (valves.length === 0 || new Set(valves.map((valve) => valve.type)).size > 1) return undefined;
+  const plateAmps = (Math.abs(amps) / valves.length) * plateShare(analysis, valves[0]);
+  return { valves, plateAmps, how: resistor.reference };
 }
 
 /** The resistor that the cathode's whole current goes through: read across, through, or by its cathode from common. */
@@ -112,7 +114,7 @@ function resistorRead(circuit: Circuit, line: Measurement): Resistor | undefined
   if ((target.kind !== "net" && target.kind !== "electrode") || line.unit !== "volt") return undefined;
   const found = resistors.filter((part) => {
     const pair = ends(part);
-    return pair && pair.includes(target.net) && pair.includes(circuit.ground ?? -1);
+    return pair?.includes(target.net) && pair.includes(circuit.ground ?? -1);
   });
   return found.length === 1 && onlyWay(circuit, resistors, found[0]) ? found[0] : undefined;
 }
@@ -139,18 +141,29 @@ function plateShare(analysis: Analysis, valve: Valve): number {
   return share > 0 && share <= 1 ? share : 0.9;
 }
 
-/** Plate to cathode, with what was measured of either in place of what was computed. */
+/** Plate to cathode, with what was measured in place of what was computed. */
 function plateVolts(circuit: Circuit, analysis: Analysis, valve: Valve): number | undefined {
   const solution = analysis.solution("idle", "nominal");
   const { electrodes } = valve.sections[0];
-  const at = (net: NetIndex | undefined) => {
-    if (net === undefined) return Number.NaN;
-    const line = circuit.measurements.find(
+  const measured = (net: NetIndex | undefined) =>
+    circuit.measurements.find(
       ({ target, unit }) =>
         unit === "volt" && (target.kind === "net" || target.kind === "electrode") && target.net === net,
+    )?.value;
+  const computedAt = (net: NetIndex | undefined) =>
+    net === undefined ? Number.NaN : (solution?.volts[net] ?? Number.NaN);
+  const plate = electrodes.get("plate");
+  const cathode = electrodes.get("cathode");
+  let atPlate = measured(plate);
+  if (atPlate === undefined) {
+    // A reading at the other end of the output transformer's winding says it too, less the computed drop in the copper.
+    const winding = partsOf(circuit, "output-transformer").find((part) =>
+      part.plates?.nets.includes(plate ?? -1),
     );
-    return line?.value ?? solution?.volts[net] ?? Number.NaN;
-  };
-  const volts = at(electrodes.get("plate")) - at(electrodes.get("cathode"));
+    const end = winding?.plates?.nets.find((net) => measured(net) !== undefined);
+    const there = measured(end);
+    if (there !== undefined) atPlate = there + computedAt(plate) - computedAt(end);
+  }
+  const volts = (atPlate ?? computedAt(plate)) - (measured(cathode) ?? computedAt(cathode));
   return Number.isFinite(volts) ? volts : undefined;
 }

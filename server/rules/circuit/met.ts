@@ -15,7 +15,7 @@ export const syntax: Rule = {
   why: "What the line says is left out of the circuit, so whatever it would have changed is computed without it.",
   source: "the language's grammar",
   quiet: "Told once per line; every other line is still checked.",
-  bad: stage("Line not finished", "p1 -- resistor R2 100k 1W 500V --"),
+  bad: stage("Line not finished", "p1 -- resistor R2 100k 1W 500V -- gnd\np1 -- resistor R3 220k 1W 500V --"),
   good: stage("Line finished", "p1 -- resistor R2 100k 1W 500V -- gnd"),
   check: told,
 };

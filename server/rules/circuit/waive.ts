@@ -40,7 +40,7 @@ export const waiveExpired: Rule = {
   bad: text(
     "Waiver past its date",
     "100k 1W 500V",
-    'p1 -- resistor R3 1M 0.5W 350V -- probe\nwaive circuit/single-use-net on probe because "test lead" until 2001-01-01',
+    'waive circuit/single-use-net on p1 because "was open once" until 2001-01-01',
   ),
   good: text(
     "Waiver in time",

@@ -1,6 +1,6 @@
 import type { Measurement } from "../../circuit/model.ts";
 import { type Figure, safetyTest } from "../../facts/mains.ts";
-import { limit } from "../frame/index.ts";
+import { limit, listed } from "../frame/index.ts";
 import { MAINS_CAUTION } from "../mains/caution.ts";
 import { example } from "../mains/example.ts";
 import type { Rule } from "../rule.ts";
@@ -57,8 +57,9 @@ measured earth-leakage 0.4mA`,
       "earth-leakage": "earth leakage",
     };
     const open = Object.entries(words).flatMap(([kind, word]) => (taken.has(kind) ? [] : [word]));
-    for (const word of open)
-      context.unchecked(entry.reference, `the safety record (${word} not measured)`, entry.place);
+    if (open.length > 0) {
+      context.unchecked(entry.reference, `the safety record (${listed(open)} not measured)`, entry.place);
+    }
 
     function heldAgainst(
       reading: Measurement,

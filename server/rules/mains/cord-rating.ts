@@ -22,10 +22,11 @@ export const cordRating: Rule = {
   neutral: inN blue
   earth:   inE green-yellow
 }`,
-    way: `inA -- fuse F1 T100mA 250V -- fused
+    way: `inA -- fuse F1 T315mA 250V -- fused
 fused -- switch S1 mains 250V 6A -- live`,
   }),
   good: example({ name: "Cord that carries it" }),
+  leads: [{ rule: "mains/fuse-value", sharing: "part", manner: "attach" }],
   *check(context) {
     const side = mainsSide(context.circuit);
     if (!side) return;

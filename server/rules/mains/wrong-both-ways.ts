@@ -33,6 +33,8 @@ back -- switch S1 mains 250V 6A -- inN`,
     { rule: "mains/fuse-in-neutral", sharing: "part", manner: "mark" },
     { rule: "mains/neutral-broken", sharing: "part", manner: "mark" },
     { rule: "mains/switch-active", sharing: "part", manner: "mark" },
+    // That turning the plug over brings the other fault is already said.
+    { rule: "mains/either-way-round", sharing: "part", manner: "attach" },
   ],
   *check(context) {
     const side = mainsSide(context.circuit);
@@ -45,8 +47,11 @@ back -- switch S1 mains 250V 6A -- inN`,
     };
     const [wired, exchanged] = [wrong("wired"), wrong("exchanged")];
     if (!wired || !exchanged) return;
-    // The same fault both ways (a bridged switch) is one fault, not a matter of which conductor.
-    if (wired.fuses.length > 0 === exchanged.fuses.length > 0) return;
+    // One of the two is wrong each way round, and not the same one: a bridged switch is another fault, wrong by itself.
+    const fuseOnly = (found: typeof wired) => found.fuses.length > 0 && found.live.length === 0;
+    const switchOnly = (found: typeof wired) => found.live.length > 0 && found.fuses.length === 0;
+    const parted = (fuseOnly(wired) && switchOnly(exchanged)) || (switchOnly(wired) && fuseOnly(exchanged));
+    if (!parted) return;
     const fuses = (wired.fuses.length > 0 ? wired : exchanged).fuses.flatMap((entry) => entry.fuses);
     const fuseNames = [...new Set(fuses.map((fuse) => fuse.reference))];
     const switchNames = side.mainsSwitches.map((part) => part.reference);
