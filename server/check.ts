@@ -2,7 +2,7 @@
 import { parse } from "../grammar/parse.ts";
 import type { Tree } from "../grammar/tree.ts";
 import { buildCircuit } from "./circuit/build.ts";
-import type { Circuit, CircuitProblem } from "./circuit/model.ts";
+import type { Circuit, CircuitProblem, MainsLevel } from "./circuit/model.ts";
 import { analyse } from "./physics/analyse.ts";
 import type { Analysis } from "./physics/results.ts";
 import type { CheckOptions, Finding, Fix, Margin, Unchecked } from "./rules/rule.ts";
@@ -40,18 +40,56 @@ export type Check = (file: string, text: string, input?: CheckInput) => CheckRes
  * @param file key of the text: findings name it, and included files are looked for beside it
  * @throws never for any text.
  */
-export const check: Check = (file, text, input = {}) => once(file, text, input, true);
+export const check: Check = (file, text, input = {}) => finish(steps(file, text, input, true));
 
-function once(file: string, text: string, input: CheckInput, fixes: boolean): CheckResult {
+/**
+ * The same in steps of a few milliseconds, for a host that has others to answer meanwhile: what is left between two
+ * steps may be thrown away when the text has changed.
+ */
+export function checkSteps(file: string, text: string, input: CheckInput = {}): Generator<void, CheckResult> {
+  return steps(file, text, input, true);
+}
+
+function finish(run: Generator<void, CheckResult>): CheckResult {
+  for (;;) {
+    const step = run.next();
+    if (step.done) return step.value;
+  }
+}
+
+const levels: readonly MainsLevel[] = ["low", "nominal", "high"];
+
+function* steps(file: string, text: string, input: CheckInput, fixes: boolean): Generator<void, CheckResult> {
   const tree = parse(text);
+  yield;
   const { circuit: built, sources } = buildCircuit(file, text, tree, input.readInclude);
-  const analysis = analyse(built);
-  const circuit = withSyntax(built, sources);
+  const circuit = withAmbient(withSyntax(built, sources), input.ambient);
+  yield;
+  const analysis = analyse(circuit);
+  // Solutions are found when first asked for, and kept: asking here only says when.
+  for (const state of analysis.states) {
+    for (const level of levels) {
+      analysis.solution(state, level);
+      yield;
+    }
+  }
+  for (const level of levels) {
+    analysis.drive(level);
+    yield;
+  }
   const run = runRules(circuit, analysis, {
     ...input,
     recheck: fixes ? (edits) => recheck(file, sources, edits, input) : undefined,
   });
   return { file, sources, circuit, analysis, ...run };
+}
+
+/** The ambient that the options give, where the file gives none. */
+function withAmbient(circuit: Circuit, ambient: number | undefined): Circuit {
+  const { assumptions } = circuit;
+  if (ambient === undefined || assumptions.ambientCelsius.origin === "file") return circuit;
+  const ambientCelsius = { value: ambient, origin: "default", source: "the configuration" } as const;
+  return { ...circuit, assumptions: { ...assumptions, ambientCelsius } };
 }
 
 /** What the parser found wrong stands among the circuit's problems, so that it is sorted, counted and waived alike. */
@@ -76,7 +114,7 @@ function recheck(
   const main = edited.get(file) ?? sources.get(file)?.text;
   if (main === undefined) return undefined;
   const readInclude: ReadInclude = (included) => edited.get(included) ?? input.readInclude?.(included);
-  return once(file, main, { ...input, readInclude }, false).findings;
+  return finish(steps(file, main, { ...input, readInclude }, false)).findings;
 }
 
 /**
