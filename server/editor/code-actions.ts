@@ -18,17 +18,30 @@ export interface ActionOptions {
 export const FIX_ALL_KIND = "source.fixAll.derate";
 export const ACTION_KINDS = ["quickfix", "refactor.extract", FIX_ALL_KIND] as const;
 
-export function codeActions(document: CheckedDocument, range: LspRange, options: ActionOptions): CodeAction[] {
+export function codeActions(
+  document: CheckedDocument,
+  range: LspRange,
+  options: ActionOptions,
+): CodeAction[] {
   const wants = (kind: string) =>
     options.only.length === 0 || options.only.some((asked) => kind === asked || kind.startsWith(`${asked}.`));
   const actions: CodeAction[] = [];
   if (wants("quickfix")) {
     for (const { finding, diagnostic } of underCursor(document, range, options.diagnostics)) {
-      actions.push(...fixesFor(document, finding, diagnostic, options), waiver(document, finding, diagnostic, options));
+      actions.push(
+        ...fixesFor(document, finding, diagnostic, options),
+        waiver(document, finding, diagnostic, options),
+      );
     }
   }
   if (wants(FIX_ALL_KIND) && (options.only.length > 0 || actions.some((action) => action.isPreferred))) {
-    const action = fixAll(document, document.result.findings, "Make every checked fix of this file", FIX_ALL_KIND, options);
+    const action = fixAll(
+      document,
+      document.result.findings,
+      "Make every checked fix of this file",
+      FIX_ALL_KIND,
+      options,
+    );
     if (action) actions.push(action);
   }
   if (wants("refactor.extract")) {
@@ -48,7 +61,10 @@ function underCursor(document: CheckedDocument, range: LspRange, diagnostics: re
   const from = toOffset(document, range.start);
   const to = toOffset(document, range.end);
   return document.result.findings
-    .filter(({ place, waived }) => place.file === document.file && !waived && place.range.start <= to && place.range.end >= from)
+    .filter(
+      ({ place, waived }) =>
+        place.file === document.file && !waived && place.range.start <= to && place.range.end >= from,
+    )
     .map((finding) => ({
       finding,
       diagnostic: diagnostics.find(
@@ -75,7 +91,9 @@ function fixesFor(
   };
   const alike = document.result.findings.filter((other) => other.rule === finding.rule && !other.waived);
   const all =
-    alike.length > 1 ? fixAll(document, alike, `Make every checked fix of ${finding.rule}`, "quickfix", options) : undefined;
+    alike.length > 1
+      ? fixAll(document, alike, `Make every checked fix of ${finding.rule}`, "quickfix", options)
+      : undefined;
   return all ? [own, all] : [own];
 }
 
@@ -97,7 +115,11 @@ function fixAll(
   return { title, kind, edit: { changes: changesOf(document, edits, options) } };
 }
 
-function changesOf(document: CheckedDocument, edits: Fix["edits"], options: ActionOptions): Record<string, TextEdit[]> {
+function changesOf(
+  document: CheckedDocument,
+  edits: Fix["edits"],
+  options: ActionOptions,
+): Record<string, TextEdit[]> {
   const changes: Record<string, TextEdit[]> = {};
   for (const { place, text } of edits) {
     const uri = options.uriOf(place.file);
@@ -124,7 +146,10 @@ function waiver(
     edit: {
       changes: {
         [options.uriOf(document.file)]: [
-          { range: { start: end, end }, newText: `${emptyLast ? "" : "\n"}waive ${finding.rule}${on} because "say why"\n` },
+          {
+            range: { start: end, end },
+            newText: `${emptyLast ? "" : "\n"}waive ${finding.rule}${on} because "say why"\n`,
+          },
         ],
       },
     },
@@ -132,8 +157,14 @@ function waiver(
 }
 
 /** First and last line that a range touches. */
-export function linesOf(document: CheckedDocument, range: LspRange): { readonly first: number; readonly last: number } {
+export function linesOf(
+  document: CheckedDocument,
+  range: LspRange,
+): { readonly first: number; readonly last: number } {
   const from = toOffset(document, range.start);
   const to = toOffset(document, range.end);
-  return { first: lineAt(document.tree.lineStarts, from), last: lineAt(document.tree.lineStarts, Math.max(from, to - 1)) };
+  return {
+    first: lineAt(document.tree.lineStarts, from),
+    last: lineAt(document.tree.lineStarts, Math.max(from, to - 1)),
+  };
 }

@@ -2,8 +2,8 @@
 import type { CodeLens } from "vscode-languageserver-types";
 import { findValve } from "../facts/valves/index.ts";
 import { percent, quantity } from "../rules/frame/quantity.ts";
-import { type CheckedDocument, toRange } from "./document.ts";
 import type { Finding } from "../rules/rule.ts";
+import { type CheckedDocument, toRange } from "./document.ts";
 
 /** Commands the client offers; the lens names one and passes its argument. */
 export const EXPLAIN_COMMAND = "derate.showFindings";
@@ -15,7 +15,10 @@ export function codeLenses(document: CheckedDocument): CodeLens[] {
     if (statement.node !== "amp") continue;
     lenses.push({
       range: toRange(document, statement.range),
-      command: { title: summary(result.findings, result.checked, result.unchecked), command: EXPLAIN_COMMAND },
+      command: {
+        title: summary(result.findings, result.checked, result.unchecked),
+        command: EXPLAIN_COMMAND,
+      },
     });
   }
   for (const part of result.circuit.parts) {
@@ -40,7 +43,11 @@ export function summary(findings: readonly Finding[], checked: number, unchecked
   return `${found.length === 0 ? "no limit found over" : found.join(", ")} · ${checked} limits checked, ${unchecked} could not be`;
 }
 
-function dissipation(document: CheckedDocument, reference: string, type: string | undefined): string | undefined {
+function dissipation(
+  document: CheckedDocument,
+  reference: string,
+  type: string | undefined,
+): string | undefined {
   const solution = document.result.analysis.solution("idle", "nominal");
   const limits = type === undefined ? undefined : findValve(type)?.limits;
   if (!solution || !limits?.plateWatts) return undefined;
@@ -50,7 +57,9 @@ function dissipation(document: CheckedDocument, reference: string, type: string 
     if (!Number.isFinite(reading.watts)) continue;
     const section = key.slice(reference.length + 1, -".plate".length).replace(/\.$/, "");
     const share = percent(reading.watts / limits.plateWatts);
-    parts.push(`${section ? `${section}: ` : ""}${quantity(reading.watts, "W")}, ${share} of ${quantity(limits.plateWatts, "W")}`);
+    parts.push(
+      `${section ? `${section}: ` : ""}${quantity(reading.watts, "W")}, ${share} of ${quantity(limits.plateWatts, "W")}`,
+    );
   }
   return parts.length === 0 ? undefined : `plate at idle ${parts.join(" · ")}`;
 }

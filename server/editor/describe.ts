@@ -1,6 +1,6 @@
 /** A part's facts in one line, for hovers, symbols and completion. */
 import type { Given, Part } from "../circuit/model.ts";
-import { quantity, type QuantityUnit } from "../rules/frame/quantity.ts";
+import { type QuantityUnit, quantity } from "../rules/frame/quantity.ts";
 
 const UNIT_OF_FIELD: Readonly<Record<string, QuantityUnit>> = {
   ohms: "Ω",
@@ -20,7 +20,18 @@ const UNIT_OF_FIELD: Readonly<Record<string, QuantityUnit>> = {
   squareMetres: "m2",
 };
 
-const WORD_FIELDS = ["material", "safetyClass", "typeWritten", "type", "character", "breaking", "duty", "fixing", "taper", "colour"];
+const WORD_FIELDS = [
+  "material",
+  "safetyClass",
+  "typeWritten",
+  "type",
+  "character",
+  "breaking",
+  "duty",
+  "fixing",
+  "taper",
+  "colour",
+];
 
 function isGiven(value: unknown): value is Given {
   return typeof value === "object" && value !== null && "value" in value && "origin" in value;
@@ -32,7 +43,8 @@ export function describeFacts(part: Part): string {
   const fields = part as unknown as Readonly<Record<string, unknown>>;
   for (const name of WORD_FIELDS) {
     const value = fields[name];
-    if (typeof value === "string" && value !== "" && !(name === "type" && "typeWritten" in fields)) words.push(value);
+    if (typeof value === "string" && value !== "" && !(name === "type" && "typeWritten" in fields))
+      words.push(value);
   }
   const numbers: string[] = [];
   for (const [name, unit] of Object.entries(UNIT_OF_FIELD)) {

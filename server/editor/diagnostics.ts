@@ -23,7 +23,9 @@ export interface DiagnosticOptions {
 
 /** @returns the diagnostics of one file of the check. */
 export function diagnostics(result: CheckResult, file: string, options: DiagnosticOptions): Diagnostic[] {
-  return result.findings.filter((finding) => finding.place.file === file).map((finding) => toDiagnostic(result, finding, options));
+  return result.findings
+    .filter((finding) => finding.place.file === file)
+    .map((finding) => toDiagnostic(result, finding, options));
 }
 
 /** Stable for the same finding of the same text. */

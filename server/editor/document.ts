@@ -1,10 +1,10 @@
 /** A text with everything known of it, as the editor's features need it. Immutable; one per document version. */
-import type { Position, Range as LspRange } from "vscode-languageserver-types";
+import type { Range as LspRange, Position } from "vscode-languageserver-types";
 import { offsetAt, positionAt } from "../../grammar/positions.ts";
 import type { Range, Tree } from "../../grammar/tree.ts";
 import type { CheckResult } from "../check.ts";
 import type { Place } from "../circuit/model.ts";
-import { occurrencesOf, type Occurrence } from "./occurrences.ts";
+import { type Occurrence, occurrencesOf } from "./occurrences.ts";
 
 export interface CheckedDocument {
   /** The file's key in the check's result; places in other files are those of includes. */

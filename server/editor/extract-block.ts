@@ -18,22 +18,32 @@ export function extractBlock(
 ): { readonly title: string; readonly edits: readonly TextEdit[] } | undefined {
   const from = toOffset(document, range.start);
   const to = toOffset(document, range.end);
-  const chosen = document.tree.statements.filter(({ range: own }) => own.start >= from && own.end <= to && own.end > own.start);
+  const chosen = document.tree.statements.filter(
+    ({ range: own }) => own.start >= from && own.end <= to && own.end > own.start,
+  );
   if (chosen.length < 2 || !chosen.every(movable)) return undefined;
   const start = chosen[0].range.start;
   const end = chosen[chosen.length - 1].range.end;
 
   const inside = occurrencesOf({ ...document.tree, statements: chosen });
-  const outside = document.occurrences.filter((occurrence) => occurrence.range.end <= start || occurrence.range.start >= end);
+  const outside = document.occurrences.filter(
+    (occurrence) => occurrence.range.end <= start || occurrence.range.start >= end,
+  );
   const references = new Set(partsOf(chosen).map((part) => part.reference?.text));
   // A part that is spoken of elsewhere would change its name: the person has to decide that.
-  const spokenOf = outside.some(({ role, text }) => (role === "net" || role === "reference") && references.has(text.split(".")[0]));
+  const spokenOf = outside.some(
+    ({ role, text }) => (role === "net" || role === "reference") && references.has(text.split(".")[0]),
+  );
   if (spokenOf) return undefined;
 
-  const names = (list: typeof inside) => new Set(list.filter(({ role }) => role === "net").map(({ text }) => text));
+  const names = (list: typeof inside) =>
+    new Set(list.filter(({ role }) => role === "net").map(({ text }) => text));
   const outer = names(outside);
-  const passed = [...names(inside)].filter((name) => outer.has(name) && !SHARED.has(name) && !name.includes("."));
-  if ([...names(inside)].some((name) => name.includes(".") && !references.has(name.split(".")[0]))) return undefined;
+  const passed = [...names(inside)].filter(
+    (name) => outer.has(name) && !SHARED.has(name) && !name.includes("."),
+  );
+  if ([...names(inside)].some((name) => name.includes(".") && !references.has(name.split(".")[0])))
+    return undefined;
 
   const name = freeName(document, "stage");
   const prefix = freeName(document, "S");
@@ -49,7 +59,9 @@ export function extractBlock(
   };
 }
 
-function partsOf(statements: readonly Extract<Statement, { node: "part" | "path" }>[]): (PartStatement | PathPart)[] {
+function partsOf(
+  statements: readonly Extract<Statement, { node: "part" | "path" }>[],
+): (PartStatement | PathPart)[] {
   return statements.flatMap((statement) => (statement.node === "path" ? [...statement.parts] : [statement]));
 }
 

@@ -1,5 +1,5 @@
 /** The formatter's text as the fewest line edits: whole document, a range, or the line just finished. */
-import type { Position, Range as LspRange, TextEdit } from "vscode-languageserver-types";
+import type { Range as LspRange, Position, TextEdit } from "vscode-languageserver-types";
 import { format } from "../../grammar/format.ts";
 
 const LINE_BREAK = /\r\n|\r|\n/;
@@ -50,7 +50,10 @@ function lineEdits(before: string, after: string): TextEdit[] {
     tail++;
   const newText = fresh.slice(head, fresh.length - tail).join("\n");
   const endLine = old.length - tail;
-  const end = tail > 0 ? { line: endLine, character: 0 } : { line: old.length - 1, character: old[old.length - 1].length };
+  const end =
+    tail > 0
+      ? { line: endLine, character: 0 }
+      : { line: old.length - 1, character: old[old.length - 1].length };
   return [
     {
       range: { start: { line: head, character: 0 }, end },

@@ -2,12 +2,12 @@
 import type { Hover, Position } from "vscode-languageserver-types";
 import { type CheckedDocument, occurrenceAt, toOffset, toRange } from "./document.ts";
 import { hoverNet } from "./hover/net.ts";
-import { hoverPart } from "./hover/part.ts";
 import { hoverNumber } from "./hover/number.ts";
+import { hoverPart } from "./hover/part.ts";
 import { hoverRule } from "./hover/rule.ts";
 import { hoverWord } from "./hover/word.ts";
-import { resolveNet, resolveReference } from "./resolve.ts";
 import type { Occurrence } from "./occurrences.ts";
+import { resolveNet, resolveReference } from "./resolve.ts";
 
 /** @returns undefined where there is nothing to say. */
 export function hover(document: CheckedDocument, position: Position): Hover | undefined {

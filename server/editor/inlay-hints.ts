@@ -18,7 +18,8 @@ export interface HintOptions {
 export function inlayHints(document: CheckedDocument, range: LspRange, options: HintOptions): InlayHint[] {
   if (options.show === "off") return [];
   const { circuit, analysis } = document.result;
-  const solution = analysis.solution(options.state, options.level) ?? analysis.solution("idle", options.level);
+  const solution =
+    analysis.solution(options.state, options.level) ?? analysis.solution("idle", options.level);
   if (solution === undefined) return [];
   const from = toOffset(document, range.start);
   const to = toOffset(document, range.end);

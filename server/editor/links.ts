@@ -14,10 +14,20 @@ export function documentLinks(document: CheckedDocument, targets: LinkTargets): 
   const walk = (statement: Statement) => {
     if (statement.node === "include") {
       const target = targets.includeUri(statement.file.text);
-      if (target) links.push({ range: toRange(document, statement.file.range), target, tooltip: "Open the included file" });
+      if (target)
+        links.push({
+          range: toRange(document, statement.file.range),
+          target,
+          tooltip: "Open the included file",
+        });
     } else if (statement.node === "waive") {
       const target = targets.pageOf(statement.rule.text);
-      if (target) links.push({ range: toRange(document, statement.rule.range), target, tooltip: "Read the rule's page" });
+      if (target)
+        links.push({
+          range: toRange(document, statement.rule.range),
+          target,
+          tooltip: "Read the rule's page",
+        });
     } else if (statement.node === "block") statement.statements.forEach(walk);
   };
   document.tree.statements.forEach(walk);

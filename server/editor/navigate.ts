@@ -1,5 +1,5 @@
 /** Definition, references and highlights of nets, parts and blocks, across included files. */
-import { type DocumentHighlight, type Location, type Position } from "vscode-languageserver-types";
+import type { DocumentHighlight, Location, Position } from "vscode-languageserver-types";
 import type { Place } from "../circuit/model.ts";
 import { type CheckedDocument, occurrenceAt, placeRange, toOffset, toRange } from "./document.ts";
 import { type Occurrence, occurrencesOf } from "./occurrences.ts";
@@ -10,8 +10,18 @@ export type UriOf = (file: string) => string;
 /** What a name in the text stands for. */
 export type Target =
   | { readonly kind: "net"; readonly name: string; readonly places: readonly Place[] }
-  | { readonly kind: "part"; readonly name: string; readonly places: readonly Place[]; readonly declaration?: Place }
-  | { readonly kind: "block"; readonly name: string; readonly places: readonly Place[]; readonly declaration?: Place };
+  | {
+      readonly kind: "part";
+      readonly name: string;
+      readonly places: readonly Place[];
+      readonly declaration?: Place;
+    }
+  | {
+      readonly kind: "block";
+      readonly name: string;
+      readonly places: readonly Place[];
+      readonly declaration?: Place;
+    };
 
 /** The thing under an offset with every place that names it, in file order; undefined on words that name nothing. */
 export function targetAt(document: CheckedDocument, offset: number): Target | undefined {
@@ -25,11 +35,15 @@ export function targetAt(document: CheckedDocument, offset: number): Target | un
 
 function netTarget(document: CheckedDocument, occurrence: Occurrence): Target | undefined {
   // A dotted name belongs to its part: V1.a.plate is renamed with V1.
-  if (occurrence.text.includes(".") && resolveReference(document.result.circuit, occurrence)) return undefined;
+  if (occurrence.text.includes(".") && resolveReference(document.result.circuit, occurrence))
+    return undefined;
   const net = resolveNet(document.result.circuit, occurrence);
   if (net === undefined) return undefined;
   const { name, mentions } = document.result.circuit.nets[net];
-  const own = occurrence.block === undefined ? mentions : mentions.filter((place) => wordAt(document, place) === occurrence.text);
+  const own =
+    occurrence.block === undefined
+      ? mentions
+      : mentions.filter((place) => wordAt(document, place) === occurrence.text);
   return { kind: "net", name, places: distinct(own) };
 }
 
@@ -48,7 +62,9 @@ function partTarget(document: CheckedDocument, occurrence: Occurrence): Target |
 }
 
 function blockTarget(document: CheckedDocument, name: string): Target {
-  const found = everywhere(document).filter(({ occurrence }) => occurrence.role === "block" && occurrence.text === name);
+  const found = everywhere(document).filter(
+    ({ occurrence }) => occurrence.role === "block" && occurrence.text === name,
+  );
   const declaration = found.find(({ occurrence }) => occurrence.declares);
   return {
     kind: "block",
@@ -59,9 +75,14 @@ function blockTarget(document: CheckedDocument, name: string): Target {
 }
 
 /** Names of every file of the check. */
-export function everywhere(document: CheckedDocument): { readonly file: string; readonly occurrence: Occurrence }[] {
+export function everywhere(
+  document: CheckedDocument,
+): { readonly file: string; readonly occurrence: Occurrence }[] {
   return [...document.result.sources].flatMap(([file, source]) =>
-    (file === document.file ? document.occurrences : occurrencesOf(source.tree)).map((occurrence) => ({ file, occurrence })),
+    (file === document.file ? document.occurrences : occurrencesOf(source.tree)).map((occurrence) => ({
+      file,
+      occurrence,
+    })),
   );
 }
 
@@ -80,7 +101,11 @@ function distinct(places: readonly Place[]): Place[] {
 }
 
 /** A net's definition is its first mention; a part's, its statement; a block's, its statement; an include's, the file. */
-export function definition(document: CheckedDocument, position: Position, uriOf: UriOf): Location | undefined {
+export function definition(
+  document: CheckedDocument,
+  position: Position,
+  uriOf: UriOf,
+): Location | undefined {
   const target = targetAt(document, toOffset(document, position));
   if (target === undefined) return undefined;
   const place = target.kind === "net" ? target.places[0] : (target.declaration ?? target.places[0]);
@@ -97,7 +122,12 @@ export function references(
   if (target === undefined) return [];
   const declaration = target.kind === "net" ? undefined : target.declaration;
   return target.places
-    .filter((place) => includeDeclaration || place.file !== declaration?.file || place.range.start !== declaration.range.start)
+    .filter(
+      (place) =>
+        includeDeclaration ||
+        place.file !== declaration?.file ||
+        place.range.start !== declaration.range.start,
+    )
     .map((place) => ({ uri: uriOf(place.file), range: placeRange(document.result, place) }));
 }
 

@@ -1,7 +1,8 @@
 /** Numbers for hovers, hints and lenses: bands and tables in one manner. */
-import type { Band, Solution, StateName } from "../physics/results.ts";
+
 import type { MainsLevel } from "../circuit/model.ts";
-import { percent, quantity, type QuantityUnit } from "../rules/frame/quantity.ts";
+import type { Band, Solution, StateName } from "../physics/results.ts";
+import { percent, type QuantityUnit, quantity } from "../rules/frame/quantity.ts";
 
 export const STATE_NAMES: Readonly<Record<StateName, string>> = {
   cold: "cold start",

@@ -1,5 +1,14 @@
 /** Every name in a text with the role it plays there. Navigation, highlighting and tokens all read this one list. */
-import type { BodyItem, Fact, PathPart, PartStatement, Range, Statement, Tree, Word } from "../../grammar/tree.ts";
+import type {
+  BodyItem,
+  Fact,
+  PartStatement,
+  PathPart,
+  Range,
+  Statement,
+  Tree,
+  Word,
+} from "../../grammar/tree.ts";
 
 export type Role =
   | "keyword"
@@ -48,7 +57,13 @@ export function occurrencesOf(tree: Tree): readonly Occurrence[] {
 
 function add(walk: Walk, role: Role, word: Word | undefined, more: Partial<Occurrence> = {}): void {
   if (word === undefined || word.text === "") return;
-  walk.out.push({ role, text: word.text, range: word.range, ...(walk.block ? { block: walk.block } : {}), ...more });
+  walk.out.push({
+    role,
+    text: word.text,
+    range: word.range,
+    ...(walk.block ? { block: walk.block } : {}),
+    ...more,
+  });
 }
 
 function keyword(walk: Walk, statement: Statement, text: string): void {
@@ -95,14 +110,16 @@ function walkPart(walk: Walk, part: PartStatement | PathPart): void {
   add(walk, "kind", part.kind);
   add(walk, "reference", part.reference, { declares: true, kind });
   walkFacts(walk, part.facts, kind, part.reference?.text);
-  if ("body" in part && part.body) for (const item of part.body.items) walkItem(walk, item, kind, part.reference?.text);
+  if ("body" in part && part.body)
+    for (const item of part.body.items) walkItem(walk, item, kind, part.reference?.text);
 }
 
 function walkStatement(statement: Statement, walk: Walk): void {
   switch (statement.node) {
     case "amp":
       keyword(walk, statement, "amp");
-      return add(walk, "string", statement.name);
+      add(walk, "string", statement.name);
+      return;
     case "mains":
       keyword(walk, statement, "mains");
       for (const fact of statement.facts) {
@@ -111,7 +128,8 @@ function walkStatement(statement: Statement, walk: Walk): void {
       }
       return;
     case "part":
-      return walkPart(walk, statement);
+      walkPart(walk, statement);
+      return;
     case "path":
       for (const net of statement.nets) add(walk, "net", net);
       for (const part of statement.parts) walkPart(walk, part);
@@ -119,11 +137,13 @@ function walkStatement(statement: Statement, walk: Walk): void {
     case "metal":
       keyword(walk, statement, "metal");
       add(walk, "net", statement.net, { declares: true });
-      return walkFacts(walk, statement.facts, "metal", undefined);
+      walkFacts(walk, statement.facts, "metal", undefined);
+      return;
     case "assume":
       keyword(walk, statement, "assume");
       add(walk, "subject", statement.subject);
-      return walkFacts(walk, statement.facts, "assume", undefined);
+      walkFacts(walk, statement.facts, "assume", undefined);
+      return;
     case "measured":
       keyword(walk, statement, "measured");
       add(walk, statement.across ? "reference" : "net", statement.target);
@@ -135,20 +155,25 @@ function walkStatement(statement: Statement, walk: Walk): void {
       add(walk, "rule", statement.rule);
       add(walk, "reference", statement.on);
       add(walk, "string", statement.because);
-      return add(walk, "date", statement.until);
+      add(walk, "date", statement.until);
+      return;
     case "include":
       keyword(walk, statement, "include");
-      return add(walk, "string", statement.file);
+      add(walk, "string", statement.file);
+      return;
     case "block":
       keyword(walk, statement, "block");
       add(walk, "block", statement.name, { declares: true });
-      for (const parameter of statement.parameters) add({ out: walk.out, block: statement.name.text }, "net", parameter);
-      for (const inner of statement.statements) walkStatement(inner, { out: walk.out, block: statement.name.text });
+      for (const parameter of statement.parameters)
+        add({ out: walk.out, block: statement.name.text }, "net", parameter);
+      for (const inner of statement.statements)
+        walkStatement(inner, { out: walk.out, block: statement.name.text });
       return;
     case "use":
       keyword(walk, statement, "use");
       add(walk, "block", statement.name);
       for (const argument of statement.arguments) add(walk, "net", argument);
-      return add(walk, "prefix", statement.prefix, { declares: true });
+      add(walk, "prefix", statement.prefix, { declares: true });
+      return;
   }
 }

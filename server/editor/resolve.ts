@@ -6,11 +6,18 @@ import type { Occurrence } from "./occurrences.ts";
  * A net by its name. Inside a block's statements the name stands for one net in every use; the first use is taken.
  * A dotted name that is a terminal (`V1.a.plate`) gives the net that it sits on.
  */
-export function resolveNet(circuit: Circuit, occurrence: Pick<Occurrence, "text" | "range" | "block">): NetIndex | undefined {
+export function resolveNet(
+  circuit: Circuit,
+  occurrence: Pick<Occurrence, "text" | "range" | "block">,
+): NetIndex | undefined {
   const direct = circuit.netByName.get(occurrence.text);
   if (direct !== undefined && occurrence.block === undefined) return direct;
   for (const net of circuit.nets) {
-    if (net.mentions.some((place) => place.range.start === occurrence.range.start && place.range.end === occurrence.range.end)) {
+    if (
+      net.mentions.some(
+        (place) => place.range.start === occurrence.range.start && place.range.end === occurrence.range.end,
+      )
+    ) {
       if (net.name === occurrence.text || net.name.endsWith(`.${occurrence.text}`)) return net.index;
     }
   }
@@ -43,12 +50,16 @@ export function resolveReference(
   }
   return circuit.parts.find(
     (part) =>
-      part.referencePlace.range.start === occurrence.range.start && part.referencePlace.range.end === occurrence.range.end,
+      part.referencePlace.range.start === occurrence.range.start &&
+      part.referencePlace.range.end === occurrence.range.end,
   );
 }
 
 /** Every terminal that sits on a net, as `R5.a`; a two-terminal part is named by its reference alone. */
-export function hangsOn(circuit: Circuit, net: NetIndex): readonly { readonly part: Part; readonly terminal: string }[] {
+export function hangsOn(
+  circuit: Circuit,
+  net: NetIndex,
+): readonly { readonly part: Part; readonly terminal: string }[] {
   const found: { part: Part; terminal: string }[] = [];
   for (const part of circuit.parts) {
     for (const [terminal, index] of part.terminals) if (index === net) found.push({ part, terminal });

@@ -1,6 +1,6 @@
 /** From the word outwards: word, fact, item or piece of path, body, statement, block, file. */
 import type { Position, SelectionRange } from "vscode-languageserver-types";
-import type { Range, Statement } from "../../grammar/tree.ts";
+import type { PartStatement, PathPart, Range, Statement } from "../../grammar/tree.ts";
 import { type CheckedDocument, toOffset, toRange } from "./document.ts";
 
 export function selectionRanges(document: CheckedDocument, positions: readonly Position[]): SelectionRange[] {
@@ -8,7 +8,8 @@ export function selectionRanges(document: CheckedDocument, positions: readonly P
     const offset = toOffset(document, position);
     const ranges: Range[] = [{ start: 0, end: document.text.length }];
     gather(document.tree.statements, offset, ranges);
-    for (const occurrence of document.occurrences) if (holds(occurrence.range, offset)) ranges.push(occurrence.range);
+    for (const occurrence of document.occurrences)
+      if (holds(occurrence.range, offset)) ranges.push(occurrence.range);
     // Only ranges that lie inside the last one, so that each step of the selection grows.
     const nested: Range[] = [];
     for (const range of ranges.sort((one, other) => length(other) - length(one))) {
@@ -28,7 +29,8 @@ function gather(statements: readonly Statement[], offset: number, ranges: Range[
     if (!holds(statement.range, offset)) continue;
     ranges.push(statement.range);
     if (statement.node === "block") gather(statement.statements, offset, ranges);
-    const pieces = statement.node === "path" ? statement.parts : statement.node === "part" ? [statement] : [];
+    const pieces: readonly (PartStatement | PathPart)[] =
+      statement.node === "path" ? statement.parts : statement.node === "part" ? [statement] : [];
     for (const piece of pieces) {
       if (holds(piece.range, offset)) ranges.push(piece.range);
       for (const fact of piece.facts) if (holds(fact.range, offset)) ranges.push(fact.range);

@@ -1,5 +1,5 @@
 /** Colours by meaning: what a word is, not how it looks. */
-import type { SemanticTokens, SemanticTokensLegend, Range as LspRange } from "vscode-languageserver-types";
+import type { Range as LspRange, SemanticTokens, SemanticTokensLegend } from "vscode-languageserver-types";
 import { lineAt } from "../../grammar/positions.ts";
 import { type CheckedDocument, toOffset } from "./document.ts";
 import type { Role } from "./occurrences.ts";

@@ -1,8 +1,8 @@
 /** The outline (stages, parts, nets) and the search over all files of a folder. */
 import type { DocumentSymbol, Location, SymbolKind } from "vscode-languageserver-types";
 import type { PartStatement, PathPart, Statement } from "../../grammar/tree.ts";
-import { type CheckedDocument, placeRange, toRange } from "./document.ts";
 import { describeFacts } from "./describe.ts";
+import { type CheckedDocument, placeRange, toRange } from "./document.ts";
 import { resolveReference } from "./resolve.ts";
 
 // The protocol's symbol kinds; there is none for parts, so the nearest in meaning.
@@ -37,7 +37,9 @@ function stagesOf(document: CheckedDocument): DocumentSymbol[] {
   });
   for (const statement of document.tree.statements) {
     const symbols = statementSymbols(document, statement);
-    const stage = stages.find(({ start, end }) => statement.range.start >= start && statement.range.start < end);
+    const stage = stages.find(
+      ({ start, end }) => statement.range.start >= start && statement.range.start < end,
+    );
     (stage?.symbol.children ?? top).push(...symbols);
   }
   return [...top, ...stages.map(({ symbol }) => symbol)];
@@ -59,7 +61,16 @@ function statementSymbols(document: CheckedDocument, statement: Statement): Docu
         },
       ];
     case "use":
-      return [symbol(document, `${statement.name.text} as ${statement.prefix?.text ?? "?"}`, STAGE, statement.range, statement.name.range, "use")];
+      return [
+        symbol(
+          document,
+          `${statement.name.text} as ${statement.prefix?.text ?? "?"}`,
+          STAGE,
+          statement.range,
+          statement.name.range,
+          "use",
+        ),
+      ];
     default:
       return [];
   }
@@ -117,7 +128,11 @@ export function workspaceSymbols(
 ): WorkspaceSymbolEntry[] {
   const entries: WorkspaceSymbolEntry[] = [];
   for (const { result, file } of documents) {
-    const add = (name: string, kind: SymbolKind, place: { file: string; range: { start: number; end: number } }) => {
+    const add = (
+      name: string,
+      kind: SymbolKind,
+      place: { file: string; range: { start: number; end: number } },
+    ) => {
       if (place.file !== file || !matches(name, query)) return;
       entries.push({
         name,

@@ -28,14 +28,26 @@ export const STATEMENTS: readonly WordHelp[] = [
     text: "Hides a finding but keeps it in every report. Mains and earth errors need a reason and stay visible as waived.",
     example: 'waive rating/capacitor-voltage on C21 because "part on order" until 2027-03-01',
   },
-  { word: "include", text: "Brings in another file of the same folder tree.", example: 'include "supply.ampnet"' },
+  {
+    word: "include",
+    text: "Brings in another file of the same folder tree.",
+    example: 'include "supply.ampnet"',
+  },
   {
     word: "block",
     text: "A stage to be repeated: its parts and nets are its own, save what is passed in and gnd and chassis.",
     example: "block gain(in, out, ht, v) { … }",
   },
-  { word: "use", text: "Builds one copy of a block under a prefix.", example: "use gain(a, b, HT3, V1.a) as N" },
-  { word: "metal", text: "Declares exposed metal besides the chassis, to be bonded.", example: "metal panel" },
+  {
+    word: "use",
+    text: "Builds one copy of a block under a prefix.",
+    example: "use gain(a, b, HT3, V1.a) as N",
+  },
+  {
+    word: "metal",
+    text: "Declares exposed metal besides the chassis, to be bonded.",
+    example: "metal panel",
+  },
 ];
 
 export const WORDS: Readonly<Record<string, string>> = {

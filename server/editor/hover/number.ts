@@ -1,7 +1,7 @@
 /** A quantity written out: `4k7` is 4700 ohms. */
 import { parseQuantity } from "../../../grammar/quantity.ts";
 import type { Unit } from "../../../grammar/tree.ts";
-import { quantity, type QuantityUnit } from "../../rules/frame/quantity.ts";
+import { type QuantityUnit, quantity } from "../../rules/frame/quantity.ts";
 import type { Occurrence } from "../occurrences.ts";
 
 const SYMBOL: Readonly<Partial<Record<Unit, QuantityUnit>>> = {

@@ -1,12 +1,13 @@
 /** A part: what it is, how hard it works against each of its limits, and what could not be checked. */
-import { describeFacts } from "../describe.ts";
+
 import type { CheckResult } from "../../check.ts";
 import type { Part } from "../../circuit/model.ts";
 import { findValve } from "../../facts/valves/index.ts";
+import { type QuantityUnit, quantity } from "../../rules/frame/quantity.ts";
 import type { Margin } from "../../rules/rule.ts";
-import { quantity, type QuantityUnit } from "../../rules/frame/quantity.ts";
 import { HAZARD_VOLTS, HIGH_VOLTAGE_CAUTION, MAINS_CAUTION } from "../cautions.ts";
-import { bandText, bar, shareText, STATE_NAMES, table, UNIT_OF_READING } from "../numbers.ts";
+import { describeFacts } from "../describe.ts";
+import { bandText, bar, STATE_NAMES, shareText, table, UNIT_OF_READING } from "../numbers.ts";
 
 const READING_WORDS: Readonly<Record<string, string>> = {
   volts: "volts",
@@ -47,11 +48,17 @@ function readings(result: CheckResult, reference: string, row: string | undefine
     if (key !== prefix && !key.startsWith(`${prefix}.`)) continue;
     for (const [name, value] of Object.entries(values)) {
       if (value === undefined || !Number.isFinite(value)) continue;
-      const band = solution.band(key, name as keyof typeof values) ?? { nominal: value, low: value, high: value };
+      const band = solution.band(key, name as keyof typeof values) ?? {
+        nominal: value,
+        low: value,
+        high: value,
+      };
       rows.push([key, READING_WORDS[name] ?? name, bandText(band, UNIT_OF_READING[name] ?? "V")]);
     }
   }
-  return rows.length === 0 ? "" : `At idle, nominal mains:\n\n${table(["where", "quantity", "value (band)"], rows)}`;
+  return rows.length === 0
+    ? ""
+    : `At idle, nominal mains:\n\n${table(["where", "quantity", "value (band)"], rows)}`;
 }
 
 /** The worst case of each limit, most strained first. */
@@ -83,7 +90,8 @@ function margins(result: CheckResult, reference: string): string {
 }
 
 function strain(margin: Margin): number {
-  if (margin.breach === "below") return margin.value === 0 ? Number.POSITIVE_INFINITY : margin.limit / margin.value;
+  if (margin.breach === "below")
+    return margin.value === 0 ? Number.POSITIVE_INFINITY : margin.limit / margin.value;
   return margin.limit === 0 ? Number.POSITIVE_INFINITY : margin.value / margin.limit;
 }
 

@@ -1,10 +1,21 @@
 /** Keywords, kinds, terminals and fact words. */
+
+import { MAINS_CAUTION } from "../cautions.ts";
 import { kindHelp } from "../kinds.ts";
 import type { Occurrence } from "../occurrences.ts";
-import { MAINS_CAUTION } from "../cautions.ts";
 import { STATEMENTS, WORDS } from "../words.ts";
 
-const MAINS_WORDS = new Set(["active", "neutral", "earth", "cord", "inlet", "fuse", "bond", "own-fixing", "shared-fixing"]);
+const MAINS_WORDS = new Set([
+  "active",
+  "neutral",
+  "earth",
+  "cord",
+  "inlet",
+  "fuse",
+  "bond",
+  "own-fixing",
+  "shared-fixing",
+]);
 
 export function hoverWord(occurrence: Occurrence): string | undefined {
   const text = helpFor(occurrence);

@@ -1,0 +1,23 @@
+/** What both workbenches do once the client is made: commands, status item, panels. */
+import type * as vscode from "vscode";
+import type { BaseLanguageClient } from "vscode-languageclient";
+import { registerCommands } from "./commands.ts";
+import { Conditions } from "./conditions.ts";
+import { STATUS, type Status } from "./messages.ts";
+import { StatusItem } from "./status-item.ts";
+
+export async function startClient(
+  context: vscode.ExtensionContext,
+  channel: vscode.LogOutputChannel,
+  client: BaseLanguageClient,
+): Promise<void> {
+  const conditions = new Conditions(client);
+  const status = new StatusItem(conditions);
+  context.subscriptions.push(status, conditions, client);
+  client.onNotification(STATUS, (message: Status) => {
+    conditions.offer(message.states);
+    status.show(message);
+  });
+  registerCommands(context, client, channel, conditions);
+  await client.start();
+}

@@ -1,0 +1,18 @@
+/** What the server needs of the place that it runs in. Node and the browser worker each give one. */
+export interface ServerHost {
+  /** The text of a file by URI; undefined where there is none or it cannot be read as text. */
+  readText(uri: string): Promise<string | undefined>;
+  /** URIs of all `.ampnet` files below a folder. */
+  listNetlists(folder: string): Promise<readonly string[]>;
+  /** Milliseconds, for yielding and for the log; monotonic. */
+  now(): number;
+  /** ISO date of today, for waivers. */
+  today(): string;
+  /** Gives other work its turn. */
+  pause(): Promise<void>;
+  /** Where a rule's page stands, for links. */
+  pageOf(rule: string): string | undefined;
+}
+
+/** A file larger than this is not checked: no amplifier is, and a wrong file must not take the server down. */
+export const LARGEST_TEXT = 4 * 1024 * 1024;
