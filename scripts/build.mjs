@@ -7,7 +7,7 @@
  *   worker.js    a thread of it
  *   lsp.js       the language server for Node, lsp.web.js for a browser worker, client.js the editor extension
  */
-import { existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { chmodSync, existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 import { build } from "esbuild";
@@ -46,12 +46,7 @@ const entries = [
   },
 ];
 
-rmSync(dist, { recursive: true, force: true });
-mkdirSync(dist, { recursive: true });
-// The sources are ES modules; the bundles are CommonJS, which starts sooner and is what an editor of 1.91 loads.
-writeFileSync(join(dist, "package.json"), '{ "type": "commonjs" }\n');
-
-await Promise.all(
+const results = await Promise.all(
   entries
     .filter(({ source }) => existsSync(join(root, source)))
     .map(({ source, output, ...options }) =>
@@ -61,11 +56,20 @@ await Promise.all(
         entryPoints: [source],
         outfile: join(dist, output),
         bundle: true,
+        write: false,
         minify: true,
-        keepNames: false,
         legalComments: "none",
         logLevel: "warning",
         define: { DERATE_VERSION: JSON.stringify(version), DERATE_BUNDLED: "true" },
       }),
     ),
-);
+).catch(() => process.exit(1)); // esbuild has told what is wrong
+
+// Nothing of the last build is touched before all of this one is there.
+rmSync(dist, { recursive: true, force: true });
+mkdirSync(dist, { recursive: true });
+// The sources are ES modules; the bundles are CommonJS, which starts sooner and is what an editor of 1.91 loads.
+writeFileSync(join(dist, "package.json"), '{ "type": "commonjs" }\n');
+for (const { path, contents } of results.flatMap(({ outputFiles }) => outputFiles))
+  writeFileSync(path, contents);
+chmodSync(join(dist, "cli.js"), 0o755);

@@ -33,7 +33,11 @@ function fileLines(report: FileReport, options: TextOptions): string[] {
   const unchecked = standing.filter((finding) => finding.severity === "unchecked");
   if (unchecked.length > 0) {
     lines.push(options.style.faint(`Not checked in ${report.path}:`));
-    for (const finding of unchecked) lines.push(...briefLines(finding, finding.message, options));
+    // The heading says what each of these sentences begins with.
+    for (const finding of unchecked)
+      lines.push(
+        ...briefLines(finding, finding.message.replace(/: not checked, because [^:]*:/, ":"), options),
+      );
     lines.push("");
   }
   const waived = report.findings.filter((finding) => finding.waived);
