@@ -387,8 +387,7 @@ export class DcSolution implements Solution {
   }
 
   private around(nominal: number, gradient: Float64Array): Band {
-    const spread = this.influence.spread(gradient);
-    return { nominal, low: nominal - spread, high: nominal + spread };
+    return this.influence.around(nominal, gradient);
   }
 
   sensitivity(net: NetIndex): readonly { readonly reference: string; readonly dVolts: number }[] {

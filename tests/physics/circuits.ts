@@ -91,7 +91,12 @@ export class Bench {
     return this;
   }
   zener(reference: string, anode: string, cathode: string, volts: number): this {
-    this.part("zener", reference, { anode, cathode }, { volts: given(volts), tolerance: given(0.05) });
+    this.part(
+      "zener",
+      reference,
+      { anode, cathode },
+      { volts: given(volts), ohms: given(20), tolerance: given(0.05) },
+    );
     return this;
   }
   wire(reference: string, a: string, b: string): this {

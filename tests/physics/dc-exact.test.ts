@@ -67,10 +67,10 @@ function exact(nets: string[], branches: readonly Branch[]): Map<string, Fractio
 const values = [1, 2.2, 10, 47, 100, 220, 1000, 4700, 10e3, 68e3, 100e3, 470e3, 1e6, 10e6];
 
 describe("linear networks against exact arithmetic", () => {
-  it("agree to 1e-9 relative on 300 generated netlists", () => {
+  it("agree to 1e-9 relative on 150 generated netlists", () => {
     const random = seeded(2024);
     const pick = <T>(list: readonly T[]): T => list[Math.floor(random() * list.length)];
-    for (let run = 0; run < 300; run++) {
+    for (let run = 0; run < 150; run++) {
       const bench = new Bench();
       const nets = ["gnd"];
       bench.net("gnd");
@@ -213,6 +213,7 @@ describe("conductors without resistance", () => {
     expect(solution.readings.get("S1")!.amps).toBeCloseTo(0.8, 12);
     // The same by every part's band: the fuse carries what its load draws.
     const band = solution.band("F1", "amps")!;
-    expect(band.high - band.low).toBeCloseTo(2 * 0.05 * 0.3, 9);
+    expect(band.high).toBeCloseTo(0.3 / 0.95, 9);
+    expect(band.low).toBeCloseTo(0.3 * 0.95, 9);
   });
 });
