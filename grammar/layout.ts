@@ -19,8 +19,7 @@ import {
   Text,
   Word,
 } from "./lexer.ts";
-import { isReferenceShape, kinds } from "./names.ts";
-import { parseQuantity } from "./quantity.ts";
+import { factWords, isReferenceShape, kinds } from "./names.ts";
 
 const place = (name: string): TokenType => createToken({ name });
 
@@ -276,9 +275,7 @@ class Pass {
     const type = firstWords.get(token.image);
     if (type === undefined) return false;
     if (type === Kind) {
-      return (
-        next.tokenType === Word && isReferenceShape(next.image) && parseQuantity(next.image) === undefined
-      );
+      return next.tokenType === Word && isReferenceShape(next.image) && !factWords.has(next.image);
     }
     if (type === BlockWord) return this.tokens[index + 2]?.tokenType === RoundOpen;
     return next.tokenType === Text || (next.tokenType === Word && !this.lineHolds(index, CurlyOpen));
