@@ -1,10 +1,10 @@
 /** Power supplies made by hand, and one state of them solved. */
 import type { Circuit, MainsLevel, Transformer, Winding } from "../../server/circuit/model.ts";
-import { publishedLaws } from "../../server/physics/dc/elements.ts";
+import { type Laws, publishedLaws } from "../../server/physics/dc/elements.ts";
 import { type PlantSolution, Plants } from "../../server/physics/dc/plant.ts";
 import type { StateName } from "../../server/physics/results.ts";
 import { conditionsOf } from "../../server/physics/states.ts";
-import { findSuppliesWith } from "../../server/physics/supply/index.ts";
+import { findSuppliesWith, type SupplyOptions } from "../../server/physics/supply/index.ts";
 import type { IslandResult, Readings } from "../../server/physics/supply/island.ts";
 import { Bench, given } from "./circuits.ts";
 
@@ -23,6 +23,7 @@ export interface WindingSpec {
 
 export class SupplyBench extends Bench {
   hertz = 50;
+  laws: Laws = publishedLaws;
   mainsVolts = 230;
 
   transformer(
@@ -98,12 +99,12 @@ export class SupplyBench extends Bench {
     return super.circuit();
   }
 
-  solve(state: StateName = "idle", level: MainsLevel = "nominal", refine = 1): Solved {
+  solve(state: StateName = "idle", level: MainsLevel = "nominal", options: SupplyOptions = {}): Solved {
     const circuit = this.circuit();
     const plants = new Plants(
       circuit,
-      (c, topology, conditions) => findSuppliesWith(c, topology, conditions, { refine }),
-      publishedLaws,
+      (c, topology, conditions) => findSuppliesWith(c, topology, conditions, options),
+      this.laws,
     );
     return new Solved(circuit, plants.solve(conditionsOf(circuit, state, level)));
   }

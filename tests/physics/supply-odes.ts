@@ -83,6 +83,8 @@ export interface Ode {
   /** What is watched, at a time and state. */
   readonly watch: (t: number, x: readonly number[]) => Record<string, number>;
   readonly cycles: number;
+  /** Where the right-hand side has a corner that error control alone would step over. */
+  readonly shortSteps?: boolean;
 }
 
 export interface Watched {
@@ -99,7 +101,7 @@ export function integrate(ode: Ode): { readonly watched: Record<string, Watched>
   solver.absoluteTolerance = 1e-7;
   solver.relativeTolerance = 1e-7;
   solver.maxSteps = 1e6;
-  solver.maxStepSize = period / 40;
+  solver.maxStepSize = period / (ode.shortSteps ? 400 : 40);
   const advance = (from: number, x: readonly number[], to: number): number[] => {
     solver.initialStepSize = (to - from) / 4;
     return solver.solve((t: number, y: number[]) => ode.rate(t, y), from, [...x], to).y;

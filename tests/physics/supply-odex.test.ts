@@ -31,16 +31,19 @@ interface Case {
 }
 
 const crest = Math.SQRT2;
-const wave = (hertz: number, volts: number) => (t: number) => volts * crest * Math.sin(2 * Math.PI * hertz * t);
+const wave = (hertz: number, volts: number) => (t: number) =>
+  volts * crest * Math.sin(2 * Math.PI * hertz * t);
 
 function cases(): Case[] {
   const list: Case[] = [];
   const supply = () => new SupplyBench();
-  const dcAndRipple = (net: string, name = "v") => (s: Solved, w: Record<string, Watched>) =>
-    [
-      [`${net} volts`, "mean", s.volts(net), w[name].mean],
-      [`${net} ripple`, "ripple", s.ripple(net), w[name].high - w[name].low],
-    ] as const;
+  const dcAndRipple =
+    (net: string, name = "v") =>
+    (s: Solved, w: Record<string, Watched>) =>
+      [
+        [`${net} volts`, "mean", s.volts(net), w[name].mean],
+        [`${net} ripple`, "ripple", s.ripple(net), w[name].high - w[name].low],
+      ] as const;
   const current = (key: string, name: string) => (s: Solved, w: Record<string, Watched>) =>
     [
       [`${key} average`, "mean", s.reading(key).amps!, w[name].mean],
@@ -63,7 +66,9 @@ function cases(): Case[] {
         hertz: 50,
         start: [356],
         cycles: 15,
-        rate: (t, [v]) => [(seriesCurrent(silicon, R, u(t) - v) + seriesCurrent(silicon, R, -u(t) - v) - v / RL) / C],
+        rate: (t, [v]) => [
+          (seriesCurrent(silicon, R, u(t) - v) + seriesCurrent(silicon, R, -u(t) - v) - v / RL) / C,
+        ],
         watch: (t, [v]) => {
           const i = seriesCurrent(silicon, R, u(t) - v);
           const j = seriesCurrent(silicon, R, -u(t) - v);
@@ -92,7 +97,9 @@ function cases(): Case[] {
         hertz: 50,
         start: [378],
         cycles: 15,
-        rate: (t, [v]) => [(seriesCurrent(gz34, R, u(t) - v) + seriesCurrent(gz34, R, -u(t) - v) - v / RL) / C],
+        rate: (t, [v]) => [
+          (seriesCurrent(gz34, R, u(t) - v) + seriesCurrent(gz34, R, -u(t) - v) - v / RL) / C,
+        ],
         watch: (t, [v]) => ({ v, i: seriesCurrent(gz34, R, u(t) - v) }),
       },
       compare: (s, w) => [...dcAndRipple("B")(s, w), ...current("V5.plate1", "i")(s, w)],
@@ -257,7 +264,7 @@ function cases(): Case[] {
         .resistor("R3", "N", "gnd", RN) as SupplyBench,
       ode: {
         hertz: 50,
-        start: [375, -104],
+        start: [387, -64.6],
         cycles: 60,
         rate: (t, [v, n]) => [
           (seriesCurrent(silicon, R, u(t) - v) + seriesCurrent(silicon, R, -u(t) - v) - v / RL) / C,
@@ -403,7 +410,9 @@ function cases(): Case[] {
         hertz: 60,
         start: [432],
         cycles: 15,
-        rate: (t, [v]) => [(seriesCurrent(pair, R, u(t) - v) + seriesCurrent(pair, R, -u(t) - v) - v / RL) / C],
+        rate: (t, [v]) => [
+          (seriesCurrent(pair, R, u(t) - v) + seriesCurrent(pair, R, -u(t) - v) - v / RL) / C,
+        ],
         watch: (t, [v]) => ({ v, i: seriesCurrent(pair, R, u(t) - v) / 2 }),
       },
       compare: (s, w) => [
@@ -415,14 +424,15 @@ function cases(): Case[] {
   }
   for (const [name, L, RL, start] of [
     ["choke input above the critical inductance, GZ34", 10, 2500, [0.088, 290]],
-    ["choke input below the critical inductance, GZ34", 2, 5000, [0, 358]],
+    ["choke input below the critical inductance, GZ34", 2, 5000, [0, 358.6]],
   ] as const) {
     const u = wave(50, 350);
     const [RC, C] = [120, 20e-6];
     const cathode = (t: number, i: number) => commonCathode(gz34, u(t), -u(t), Math.max(i, 1e-9));
     const slope = (t: number, i: number, v: number) => {
       const d = (cathode(t, i) - v - RC * i) / L;
-      return i <= 1e-9 && d < 0 ? 0 : d;
+      // Cut off: nothing flows back, and what a step has overshot is taken back.
+      return i <= 0 ? Math.max(d, 0) - 1e4 * i : d;
     };
     list.push({
       name,
@@ -434,7 +444,8 @@ function cases(): Case[] {
         .resistor("R1", "B", "gnd", RL) as SupplyBench,
       ode: {
         hertz: 50,
-        start: start,
+        start,
+        shortSteps: true,
         cycles: 40,
         rate: (t, [i, v]) => [slope(t, i, v), (Math.max(i, 0) - v / RL) / C],
         watch: (t, [i, v]) => ({ v, i: Math.max(i, 0), k: cathode(t, i) }),
@@ -490,14 +501,19 @@ function cases(): Case[] {
     const load = NH ** 2 / (RH + RW);
     const share = 1 / (1 + RP * load);
     const ohms = RS + N * N * RP * share;
-    const i = (t: number, v: number, sign: number) => seriesCurrent(silicon, ohms, sign * N * u(t) * share - v);
+    const i = (t: number, v: number, sign: number) =>
+      seriesCurrent(silicon, ohms, sign * N * u(t) * share - v);
     list.push({
       name: "the primary's resistance reflected, with a heater winding beside",
       bench: supply()
-        .transformer("T1", { volts: [VM], nets: ["live", "neutral"], ohms: RP }, {
-          ht: { volts: [330, 330], nets: ["a", "gnd", "c"], ohms: 2 * RS, noLoad: true },
-          heater: { volts: [6.9], nets: ["h", "gnd"], ohms: RW, noLoad: true },
-        })
+        .transformer(
+          "T1",
+          { volts: [VM], nets: ["live", "neutral"], ohms: RP },
+          {
+            ht: { volts: [330, 330], nets: ["a", "gnd", "c"], ohms: 2 * RS, noLoad: true },
+            heater: { volts: [6.9], nets: ["h", "gnd"], ohms: RW, noLoad: true },
+          },
+        )
         .resistor("RH", "h", "gnd", RH)
         .diode("D1", "a", "B")
         .diode("D2", "c", "B")
@@ -584,12 +600,15 @@ describe("against an independent integration (odex)", () => {
   for (const { name, bench, ode, compare } of cases()) {
     test(name, () => {
       const { watched, drift } = integrate(ode);
-      expect(drift, "the integration has settled").toBeLessThan(2e-5);
+      expect(drift, "the integration has settled").toBeLessThan(5e-5);
       const solved = bench.solve();
       expect(solved.solution.result.converged).toBe(true);
       for (const [what, kind, got, expected] of compare(solved, watched)) {
-        if (process.env.SHOW) console.log(name, what, got, expected, `${((got / expected - 1) * 100).toFixed(4)} %`);
-        expect(Math.abs(got / expected - 1), `${what}: ${got} against ${expected}`).toBeLessThan(within[kind]);
+        if (process.env.SHOW)
+          console.log(name, what, got, expected, `${((got / expected - 1) * 100).toFixed(4)} %`);
+        expect(Math.abs(got / expected - 1), `${what}: ${got} against ${expected}`).toBeLessThan(
+          within[kind],
+        );
       }
     });
   }

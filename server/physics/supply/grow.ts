@@ -96,7 +96,11 @@ export function growIslands(
         continue;
       }
       if (element.kind === "rectifier" && seed[node + 1]) across(element);
-      else if (element.kind === "resistance" && element.as === "resistor") {
+      else if (element.kind === "capacitor" && element.farads >= reservoirFarads) {
+        // Cans in series: the joint belongs to the reservoir.
+        const other = element.a === node ? element.b : element.a;
+        if (other >= 0 && held.has(other)) across(element);
+      } else if (element.kind === "resistance" && element.as === "resistor") {
         // A second reservoir close behind the first shares its ripple.
         const other = element.a === node ? element.b : element.a;
         const farads = held.get(other);
@@ -139,7 +143,10 @@ export function growIslands(
     if (own(a) && own(b)) parent[root(a)] = root(b);
   };
   const weak = (e: Element) =>
-    (e.kind === "resistance" || e.kind === "capacitor" || e.kind === "choke" || e.kind === "open") &&
+    (e.kind === "resistance" ||
+      (e.kind === "capacitor" && e.farads < reservoirFarads) ||
+      e.kind === "choke" ||
+      e.kind === "open") &&
     (held.has(e.a) || e.a < 0) &&
     (held.has(e.b) || e.b < 0) &&
     !(e.kind === "resistance" && isClose(e, held, conditions.hertz));

@@ -10,7 +10,7 @@ import type { DcDevice } from "../device.ts";
 import type { Conditions } from "../states.ts";
 import type { Topology } from "../topology.ts";
 import { Cycle, type CycleOptions } from "./cycle.ts";
-import { type CircuitElements, circuitElements } from "./elements.ts";
+import { type CircuitElements, circuitElements, type RectifierLaws } from "./elements.ts";
 import { growIslands, type IslandPlan } from "./grow.ts";
 import type { FindSupplies, IslandResult, SupplyIsland } from "./island.ts";
 import { type IslandNetwork, islandNetwork } from "./network.ts";
@@ -39,12 +39,16 @@ const structures = new WeakMap<Topology, Map<string, Structure>>();
 export const findSupplies: FindSupplies = (circuit, topology, conditions) =>
   findSuppliesWith(circuit, topology, conditions, {});
 
-/** With a refined mesh, for tests of step independence. */
+export interface SupplyOptions extends CycleOptions {
+  readonly laws?: RectifierLaws;
+}
+
+/** With a refined mesh or laws of one's own, for tests. */
 export function findSuppliesWith(
   circuit: Circuit,
   topology: Topology,
   conditions: Conditions,
-  options: CycleOptions,
+  options: SupplyOptions,
 ): readonly SupplyIsland[] {
   const structure = structureOf(circuit, topology, conditions, options);
   return structure.islands.map((body) => supplyIsland(conditions, body));
@@ -54,7 +58,7 @@ function structureOf(
   circuit: Circuit,
   topology: Topology,
   conditions: Conditions,
-  options: CycleOptions,
+  options: SupplyOptions,
 ): Structure {
   let known = structures.get(topology);
   if (!known) {
@@ -64,7 +68,7 @@ function structureOf(
   const key = `${conditions.cold} ${conditions.hertz} ${options.refine ?? 1} ${[...conditions.pulled].sort().join(" ")}`;
   let structure = known.get(key);
   if (!structure) {
-    const elements = circuitElements(circuit, topology, conditions);
+    const elements = circuitElements(circuit, topology, conditions, options.laws);
     const plans = growIslands(circuit, topology, conditions, elements);
     structure = { elements, islands: plans.map((plan) => bodyOf(plan, elements, conditions, options)) };
     known.set(key, structure);

@@ -47,8 +47,9 @@ export interface Change {
 
 /** Resistance of the mains, so low that it shows nowhere. */
 const feedSiemens = 1e4;
-/** Leakage across a choke, its winding's insulation and core: keeps a cut-off choke's volts finite. */
-const chokeLeak = 2e-9;
+const neutralSiemens = 1e-6;
+/** Loss of a choke's core and insulation as a leakage across it: brings the volts across a choke without current to nothing. */
+const chokeLeak = 1e-7;
 /** Stands for the outside where a group has no other way to common. */
 const looseSiemens = 1e-7;
 /** Capacitors below this that only lie across what conducts anyway (snubbers) are left out of the cycle. */
@@ -143,9 +144,11 @@ export function islandNetwork(
     }
   }
 
-  const feeds = plan.feeds.map(({ a, b }) =>
-    branch({ a: local(a), b: local(b), siemens: feedSiemens, mains: 1 }),
-  );
+  const feeds = plan.feeds.map(({ a, b }) => {
+    // The neutral is earthed outside: it stands at common, and carries nothing there.
+    branch({ a: local(b), b: -1, siemens: neutralSiemens });
+    return branch({ a: local(a), b: local(b), siemens: feedSiemens, mains: 1 });
+  });
   for (const { transformer, nominalVolts } of plan.bare) {
     const core = cores.get(transformer);
     if (core !== undefined)
@@ -166,13 +169,6 @@ export function islandNetwork(
     if (tied.has(group) || floating.has(group)) continue;
     floating.add(group);
     branch({ a: local(node), b: -1, siemens: 1e-9 });
-  }
-  for (const { a } of plan.feeds) {
-    const group = groups.of(a);
-    if (!tied.has(group) && !floating.has(group)) {
-      floating.add(group);
-      branch({ a: local(a), b: -1, siemens: 1e-9 });
-    }
   }
 
   const network: LinearNetwork = {
@@ -249,6 +245,9 @@ function directGroups(plan: IslandPlan, local: (node: number) => LocalNode): { o
     else parent[p] = q;
   };
   for (const e of plan.elements) if (e.kind !== "capacitor" && e.kind !== "open") join(e.a, e.b);
-  for (const { a, b } of plan.feeds) join(a, b);
+  for (const { a, b } of plan.feeds) {
+    join(a, b);
+    join(b, -1);
+  }
   return { of: (node) => root(local(node) + 1) };
 }
