@@ -325,14 +325,13 @@ export class DcSolution implements Solution {
     return band;
   }
 
-  private nodeGradient(node: number): Float64Array | undefined {
+  /** By parameter; not to be changed. */
+  private nodeGradient(node: number): Readonly<Float64Array> | undefined {
     const { plant, islandResults } = this.plant;
     const { influence } = this;
+    const unknown = plant.system.unknownOfNode[node];
+    if (unknown >= 0) return influence.row(unknown);
     const gradient = new Float64Array(influence.parameters.length);
-    if (plant.system.unknownOfNode[node] >= 0) {
-      influence.addNode(node, 1, gradient);
-      return gradient;
-    }
     for (let k = 0; k < islandResults.length; k++) {
       const { island, result } = islandResults[k];
       if (!island.innerNodes.includes(node)) continue;
@@ -386,7 +385,7 @@ export class DcSolution implements Solution {
     return gradient;
   }
 
-  private around(nominal: number, gradient: Float64Array): Band {
+  private around(nominal: number, gradient: Readonly<Float64Array>): Band {
     return this.influence.around(nominal, gradient);
   }
 

@@ -7,6 +7,9 @@ import type { DeviceParameter } from "../device.ts";
 import type { LocalQuantity } from "./elements.ts";
 import type { DcSystem } from "./system.ts";
 
+/** Numbers kept in rows: 16 MB. */
+const MOST_KEPT = 2_000_000;
+
 export class Influence {
   readonly parameters: readonly DeviceParameter[];
   /** First parameter of each device; length devices + 1. */
@@ -17,6 +20,7 @@ export class Influence {
   private readonly slopes: Float64Array;
   private readonly rows = new Map<number, Float64Array>();
   private readonly jacobian: Float64Array;
+  private readonly adjoint: Float64Array;
 
   /**
    * @param x         the solution
@@ -28,6 +32,7 @@ export class Influence {
     jacobian: Float64Array,
   ) {
     this.jacobian = jacobian;
+    this.adjoint = new Float64Array(system.size);
     const parameters: DeviceParameter[] = [];
     const start: number[] = [0];
     const places: number[] = [];
@@ -72,7 +77,8 @@ export class Influence {
     if (row) return row;
     const { system, parameters, start, places, slopes } = this;
     system.hold(this, this.jacobian);
-    const adjoint = new Float64Array(system.size);
+    const { adjoint } = this;
+    adjoint.fill(0);
     adjoint[unknown] = 1;
     system.lu.solveTransposed(adjoint, adjoint);
     row = new Float64Array(parameters.length);
@@ -81,14 +87,10 @@ export class Influence {
       for (let k = start[p]; k < start[p + 1]; k++) sum -= adjoint[places[k]] * slopes[k];
       row[p] = sum;
     }
+    // A row is as long as the parts list: of a large amplifier only so many are kept.
+    if ((this.rows.size + 1) * parameters.length > MOST_KEPT) this.rows.clear();
     this.rows.set(unknown, row);
     return row;
-  }
-
-  /** Add `factor` times the gradient of a node's volts. */
-  addNode(node: number, factor: number, into: Float64Array): void {
-    const unknown = node < 0 ? -1 : this.system.unknownOfNode[node];
-    if (unknown >= 0) addTo(into, this.row(unknown), factor);
   }
 
   /** Add the gradient of one reading of a device. */
@@ -140,7 +142,7 @@ export class Influence {
    * Worst case: every value at the end of its tolerance that hurts. First order, save that a value's lower end is further away than
    * its upper one: a resistor 20 % low lets 25 % more through, not 20 %.
    */
-  around(nominal: number, gradient: Float64Array): { nominal: number; low: number; high: number } {
+  around(nominal: number, gradient: Readonly<Float64Array>): { nominal: number; low: number; high: number } {
     const sign = nominal < 0 ? -1 : 1;
     let less = 0;
     let more = 0;
