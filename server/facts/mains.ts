@@ -169,6 +169,12 @@ export const liftAmps: Figure = {
   source: "common practice: a bridge of 10 A or more, often 25 to 35 A",
 };
 
+/** Below this a lift's rectifiers do not outlast the fuse; between the two they may. */
+export const liftAmpsLeast: Figure = {
+  value: 3,
+  source: "common practice: a 3 A rectifier stands a surge of some 200 A",
+};
+
 /** Limits of the safety test by region. */
 export const safetyTest = {
   /** Earth continuity from the plug's earth pin to the metal, ohms, cord included. */

@@ -48,7 +48,8 @@ export function runRules(circuit: Circuit, analysis: Analysis, options: RunOptio
   const found: Finding[] = circuit.problems.map((problem) => fromProblem(problem, ruleById));
   for (const rule of rules) {
     try {
-      found.push(...rule.check(context));
+      // One by one: what a rule found before it failed is kept.
+      for (const finding of rule.check(context)) found.push(finding);
     } catch (error) {
       found.push(failed(circuit, rule, error));
       tally.miss(rule.id, "the whole rule", found[found.length - 1].place);

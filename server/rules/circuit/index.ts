@@ -5,6 +5,7 @@ import { noDcPath } from "./no-dc-path.ts";
 import { notSolved } from "./not-solved.ts";
 import { short } from "./short.ts";
 import { singleUseNet } from "./single-use-net.ts";
+import { unconnected } from "./unconnected.ts";
 import { ruleFailed, waiveExpired, waiveUnused } from "./waive.ts";
 
 export const rules: readonly Rule[] = [
@@ -12,6 +13,7 @@ export const rules: readonly Rule[] = [
   unit,
   duplicateReference,
   unknownType,
+  unconnected,
   singleUseNet,
   noDcPath,
   short,

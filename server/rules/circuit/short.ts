@@ -67,6 +67,16 @@ p1 -- resistor R2 100k 1W 500V -- gnd
             yield* windingShort(circuit, part, name, winding.nets, winding.place, running);
           }
           break;
+        case "cord":
+        case "inlet": {
+          const [active, neutral] = [part.leads.get("active"), part.leads.get("neutral")];
+          if (!active || !neutral) break;
+          context.checked(part.reference);
+          if (running(active.net) === running(neutral.net)) {
+            yield told(circuit, part, part.place, "active and neutral", [active.net, neutral.net], "error");
+          }
+          break;
+        }
         case "valve": {
           const heater = part.heater;
           if (!heater) break;

@@ -1,6 +1,6 @@
 import { distance } from "fastest-levenshtein";
 import type { Circuit, Net } from "../../circuit/model.ts";
-import { finding, listed, relatedPart } from "../frame/index.ts";
+import { finding, listed, netsOf, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { type Use, usesOf } from "./uses.ts";
 
@@ -42,7 +42,7 @@ p1 -- resistor R3 220k 1W 500V -- gnd
       const at = `${place.file}:${place.range.start}`;
       if (told.has(at)) continue;
       told.add(at);
-      const near = nearNets(circuit, net, uses);
+      const near = nearNets(circuit, net, on[0], uses);
       const offer = near.length > 0 ? ` Meant: ${listed(near)}?` : "";
       yield finding(singleUseNet, {
         message:
@@ -73,10 +73,17 @@ function unusedOnPurpose(circuit: Circuit, use: Use, uses: ReadonlyMap<number, r
 }
 
 /** Names that this one may have been meant as, nearest first: a letter or two away, or the same but for case. */
-function nearNets(circuit: Circuit, net: Net, uses: ReadonlyMap<number, readonly Use[]>): string[] {
+function nearNets(circuit: Circuit, net: Net, use: Use, uses: ReadonlyMap<number, readonly Use[]>): string[] {
+  // A name that the same part already has on another terminal would short the part.
+  const own = netsOf(use.part);
   const most = net.name.length <= 3 ? 1 : 2;
   const scored = circuit.nets.flatMap((other) => {
-    if (other.index === net.index || (uses.get(other.index)?.length ?? 0) === 0 || other.name.includes("."))
+    if (
+      other.index === net.index ||
+      (uses.get(other.index)?.length ?? 0) === 0 ||
+      own.includes(other.index) ||
+      other.name.includes(".")
+    )
       return [];
     const folded = distance(other.name.toLowerCase(), net.name.toLowerCase());
     if (folded > most) return [];

@@ -1,5 +1,6 @@
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
-import { liftAmps } from "../../facts/mains.ts";
+import { liftAmps, liftAmpsLeast } from "../../facts/mains.ts";
+import { findSemiconductor } from "../../facts/valves/index.ts";
 import { finding, listed, partsOf, partsOn, quantity, relatedPart } from "../frame/index.ts";
 import { MAINS_CAUTION } from "../mains/caution.ts";
 import { example } from "../mains/example.ts";
@@ -69,21 +70,22 @@ bridge BR9 400V 35A { ac1: gnd, ac2: chassis, plus: lp, minus: lp }`,
       return;
     }
     for (const part of rectifiers) {
-      const rated = "amps" in part ? part.amps : undefined;
-      if (!rated) {
+      const rated = ratedAmps(part);
+      if (rated === undefined) {
         context.unchecked(
           part.reference,
           "the current that it carries in a fault, as part of the lift",
           part.place,
         );
-      } else if (rated.value < liftAmps.value * (1 - 1e-9)) {
+      } else if (rated < liftAmps.value * (1 - 1e-9)) {
         yield finding(commonLift, {
+          severity: rated < liftAmpsLeast.value * (1 - 1e-9) ? "error" : "warning",
           message:
-            `Circuit common is lifted from the chassis by ${names}; ${part.reference} carries ${quantity(rated.value, "A")}, ` +
+            `Circuit common is lifted from the chassis by ${names}; ${part.reference} carries ${quantity(rated, "A")}, ` +
             `under the ${quantity(liftAmps.value, "A")} that a fault asks for until the fuse has blown. Fit a bridge of 25 to 35 A.`,
           on: [part.reference, "gnd"],
           place: part.place,
-          value: rated.value,
+          value: rated,
           limit: liftAmps.value,
           unit: "A",
           related,
@@ -94,6 +96,13 @@ bridge BR9 400V 35A { ac1: gnd, ac2: chassis, plus: lp, minus: lp }`,
     }
   },
 };
+
+/** Average forward amperes, as the file has them or as the type is published. */
+function ratedAmps(part: Part): number | undefined {
+  if ("amps" in part && part.amps) return part.amps.value;
+  if ((part.kind !== "diode" && part.kind !== "bridge") || part.type === undefined) return undefined;
+  return findSemiconductor(part.type)?.limits.forwardAmpsAverage;
+}
 
 /** A jack that is not insulated, its sleeve on common, ties common to the chassis. */
 function jackTies(circuit: Circuit, common: ReadonlySet<NetIndex>): boolean {

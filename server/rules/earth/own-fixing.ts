@@ -75,6 +75,18 @@ function* fixingOf(
     // Without a bond yet, the first lead that leaves the core is not a second one.
     if (others.length === 0 || (onPath.size === 0 && others.length < 2)) continue;
     const names = others.map((part) => part.reference);
+    if (net === circuit.ground && bond) {
+      yield finding(ownFixing, {
+        message:
+          `The earth of ${entry.reference} goes to gnd, circuit common, and only with it to ` +
+          `${path.metal === undefined ? "the metal" : netName(circuit, path.metal)}: every lead on common shares the ` +
+          "protective path. Take the earth core straight to a fixing of its own on the chassis.",
+        on: [netName(circuit, net), onPathName(steps, bond), entry.reference],
+        place: lead.place,
+        related: [relatedPart(bond, "the last joint before the metal")],
+      });
+      continue;
+    }
     yield finding(ownFixing, {
       message:
         `${listed(names)} ${names.length > 1 ? "share" : "shares"} the net ${netName(circuit, net)} with the earth of ` +
@@ -88,6 +100,10 @@ function* fixingOf(
       ],
     });
   }
+}
+
+function onPathName(steps: readonly Step[], bond: Part): string {
+  return (steps[0]?.part ?? bond).reference;
 }
 
 function ofInlet(entry: CordOrInlet, part: Part): boolean {

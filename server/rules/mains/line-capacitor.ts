@@ -1,6 +1,6 @@
 import type { Capacitor } from "../../circuit/model.ts";
 import { y4Volts } from "../../facts/mains.ts";
-import { factPlace, finding, netName, quantity, relatedNet } from "../frame/index.ts";
+import { factPlace, finding, netName, netsOf, quantity, relatedNet } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
@@ -29,6 +29,8 @@ live -- capacitor C1 4n7 630V film -- chassis`,
     rest: `h1 -- lamp LP1 6.3V 5A -- gnd
 live -- capacitor C1 2n2 Y2 250VAC ceramic -- chassis`,
   }),
+  // Of the wrong class it has to go, whatever current it passes.
+  leads: [{ rule: "mains/touch-current", sharing: "part", manner: "attach" }],
   *check(context) {
     const side = mainsSide(context.circuit);
     if (!side) return;
@@ -83,8 +85,14 @@ function described(capacitor: Capacitor): string {
 }
 
 function placed(side: MainsSide, capacitor: Capacitor, bridge: "to-metal" | "across"): string {
-  if (bridge === "across") return "across the mains";
   const nets = [...capacitor.terminals.values()];
+  const contacts = side.switches.find(
+    (part) => netsOf(part).filter((net) => nets.includes(net)).length === 2,
+  );
+  if (bridge === "across")
+    return contacts
+      ? `across ${contacts.reference}, which leaves it on the whole mains when off`
+      : "across the mains";
   const on = (conductor: readonly number[]) => nets.some((net) => conductor.includes(net));
   const conductor = on(side.active) ? "active" : on(side.neutral) ? "neutral" : "mains";
   return `from the ${conductor} to the metalwork`;
