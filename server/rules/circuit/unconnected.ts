@@ -14,13 +14,13 @@ export const unconnected: Rule = {
     "jacks, unused throws, suppressors, a grid (valve/grid-open tells that), and sections that are not written at all.",
   bad: `amp "One end in the air"
 source B1 300V { plus: HT1, minus: gnd }
-HT1 -- resistor R1 100k 1W 500V -- gnd
-resistor R2 100k 1W 500V { a: HT1 }
+HT1 -- resistor R1 470k 1W 500V -- gnd
+resistor R2 470k 1W 500V { a: HT1 }
 `,
   good: `amp "Both ends wired"
 source B1 300V { plus: HT1, minus: gnd }
-HT1 -- resistor R1 100k 1W 500V -- gnd
-resistor R2 100k 1W 500V { a: HT1, b: gnd }
+HT1 -- resistor R1 470k 1W 500V -- gnd
+resistor R2 470k 1W 500V { a: HT1, b: gnd }
 `,
   *check(context) {
     for (const part of context.circuit.parts) {

@@ -17,8 +17,11 @@ export const fuseInNeutral: Rule = {
   caution: MAINS_CAUTION,
   bad: example({
     name: "Fuse in the neutral",
-    way: `inA -- switch S1 mains 250V 6A -- live
-inN -- fuse F1 T315mA 250V -- back`,
+    way: `switch S1 mains dpst 250V 6A {
+  1 { common: inA, on: live }
+  2 { common: fused, on: back }
+}
+inN -- fuse F1 T315mA 250V -- fused`,
     transformer: `transformer T1 40VA {
   primary 230V 30R { live back }
   heater 6.3V 5A   { h1 gnd }

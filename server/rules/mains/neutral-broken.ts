@@ -20,7 +20,8 @@ export const neutralBroken: Rule = {
   bad: example({
     name: "Switch in the neutral",
     way: `inA -- fuse F1 T315mA 250V -- live
-back -- switch S1 mains 250V 6A -- inN`,
+inN -- fuse F2 T315mA 250V -- fused
+fused -- switch S1 mains 250V 6A -- back`,
     transformer: `transformer T1 40VA {
   primary 230V 30R { live back }
   heater 6.3V 5A   { h1 gnd }
