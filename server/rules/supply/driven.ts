@@ -34,15 +34,23 @@ export function drivenSupply(
   return found;
 }
 
-/** What full drive adds to the output valves' plates and screens, amperes. */
-export function addedAmps(analysis: Analysis, idle: Solution, level: MainsLevel): number {
+/**
+ * What full drive adds to the output valves' plates and screens, amperes.
+ * @param only keys of the electrodes that count (`V3.screen`); all of them where left out
+ */
+export function addedAmps(
+  analysis: Analysis,
+  idle: Solution,
+  level: MainsLevel,
+  only?: ReadonlySet<string>,
+): number {
   let added = 0;
   for (const stage of analysis.drive(level)) {
     let most = 0;
     for (const step of stage.levels) {
       let more = 0;
       for (const [key, reading] of step.readings) {
-        if (!/\.(plate|screen)$/.test(key)) continue;
+        if (!/\.(plate|screen)$/.test(key) || (only && !only.has(key))) continue;
         const still = idle.readings.get(key)?.amps;
         if (still !== undefined && Number.isFinite(reading.amps)) more += reading.amps - still;
       }

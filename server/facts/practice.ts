@@ -1,0 +1,83 @@
+/** Figures of valve practice that no sheet prints. SI units; each says where it is from. */
+
+/** Volts that a cold cathode's grid may stand above it at switch-on before it arcs to it, in a direct-coupled follower. */
+export const coldGrid = {
+  volts: 60,
+  /** Series resistance in the grid's lead that keeps an arc from doing harm. */
+  seriesOhms: 100e3,
+  source: "common practice: a clamp diode or neon from grid to cathode above some tens of volts",
+} as const;
+
+/** Idle currents of a push-pull pair may differ by this share of their mean. */
+export const pairImbalance = {
+  share: 0.1,
+  source: "common practice: output pairs are matched within 10 %",
+} as const;
+
+/** A grid stopper of an output valve. */
+export const gridStopper = {
+  leastOhms: 470,
+  usualOhms: 2200,
+  source: "common practice: 1 kΩ to 10 kΩ on the socket",
+} as const;
+
+/** A screen stopper of an output valve. */
+export const screenStopper = {
+  leastOhms: 47,
+  usualOhms: 470,
+  source: "common practice: 100 Ω to 1 kΩ on the socket",
+} as const;
+
+/** Time in which a stage should be back from an overload: to a tenth of the shift. */
+export const blockingSeconds = {
+  value: 0.25,
+  source: "common practice: a quarter of a second is heard as a stutter",
+} as const;
+
+/** An output valve whose grid stands closer to its cathode than this share of the cut-off volts has no bias to speak of. */
+export const leastBias = {
+  volts: 0.5,
+  source: "grid current begins near -0.5 V in every receiving type",
+} as const;
+
+/** Swing that a reservoir's ripple may have, peak to peak, as a share of its dc. */
+export const ripple = {
+  reservoirShare: 0.15,
+  /** First stages' supply, peak to peak as a share of its dc. */
+  firstStageShare: 0.001,
+  source: "common practice",
+} as const;
+
+/** Time to a touchable voltage after switch-off. */
+export const discharge = {
+  volts: 60,
+  seconds: 60,
+  burnJoules: 20,
+  shockJoules: 0.35,
+  source: "common practice: 60 V within a minute with the valves out (IEC 60065 for the 60 V)",
+} as const;
+
+/** Loudspeaker load over the tap it hangs on. */
+export const loadRatio = {
+  least: 0.5,
+  most: 2,
+  source: "common practice: a mismatch of 2:1 is tolerated",
+} as const;
+
+/** Largest resistance across a secondary that still loads it when the loudspeaker is pulled. */
+export const safetyLoad = { ohms: 1000, source: "common practice: 100 Ω to 470 Ω, 5 W to 10 W" } as const;
+
+/** Peak plate volts under drive over the HT, for a stage with its load on. */
+export const platePeak = {
+  ratio: 2.2,
+  source: "common practice: about twice the HT in class AB with its load",
+} as const;
+
+/** A choke-input filter holds its volts only while the choke carries current all through the cycle. */
+export const criticalInductance = {
+  source:
+    "L critical = R / (6π f), f the mains frequency, for a full-wave rectifier (Radiotron Designer's Handbook)",
+} as const;
+
+/** Published rectifier ratings presume the reservoirs that were sold: the next standard value above is passed with a remark. */
+export const reservoirSlack = { share: 1.25, source: "common practice: 22 µF for 20, 47 µF for 40" } as const;

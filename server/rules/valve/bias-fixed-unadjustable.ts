@@ -1,0 +1,109 @@
+import { finding, listed, relatedPart } from "../frame/index.ts";
+import type { Rule } from "../rule.ts";
+import { networkOf } from "../shared/network.ts";
+import { electrodePlace } from "../shared/sections.ts";
+import { biasOf } from "./bias.ts";
+import { outputSections } from "./output.ts";
+
+export const biasFixedUnadjustable: Rule = {
+  id: "valve/bias-fixed-unadjustable",
+  severity: "advice",
+  sentence: "Fixed bias without anything to set it with.",
+  why:
+    "Valves of one type differ by 15 % and more in current at the same bias: without a trimmer the next pair runs hot or cold, " +
+    "and nobody can do anything about it but swap resistors.",
+  source: "common practice",
+  quiet:
+    "Quiet with cathode bias, with a pot anywhere between the grids and the bias supply, and on bench files fed from a source.",
+  bad: `amp "No trimmer"
+transformer T9 60VA {
+  primary 230V 20R     { a b }
+  bias    45V 50mA 10R { x gnd }
+}
+source B1 350V { plus: HT, minus: gnd }
+nB -- diode D1 1N4007 -- x
+gnd -- capacitor C1 47u 100V electrolytic -- nB
+nB -- resistor R9 10k 0.5W -- nC -- resistor R8 47k 0.5W -- gnd
+HT -- resistor R4 1k 3W wirewound -- s1
+HT -- resistor R5 1k 3W wirewound -- s2
+valve V1 6L6GC { plate: pA, screen: s1, grid: g1, cathode: gnd }
+valve V2 6L6GC { plate: pB, screen: s2, grid: g2, cathode: gnd }
+g1 -- resistor R1 47k 0.5W -- nC
+g2 -- resistor R2 47k 0.5W -- nC
+output-transformer T1 40W {
+  plates  6k6 200R { pA HT pB }
+  speaker 8R 0.5R  { spk gnd }
+}
+spk -- speaker LS1 8R 60W -- gnd
+`,
+  good: `amp "With a trimmer"
+transformer T9 60VA {
+  primary 230V 20R     { a b }
+  bias    45V 50mA 10R { x gnd }
+}
+source B1 350V { plus: HT, minus: gnd }
+nB -- diode D1 1N4007 -- x
+gnd -- capacitor C1 47u 100V electrolytic -- nB
+pot R9 10k lin 0.5W at 30% { top: nB, wiper: nC, bottom: nD }
+nD -- resistor R8 33k 0.5W -- gnd
+nB -- resistor R7 220k 0.5W -- nC
+HT -- resistor R4 1k 3W wirewound -- s1
+HT -- resistor R5 1k 3W wirewound -- s2
+valve V1 6L6GC { plate: pA, screen: s1, grid: g1, cathode: gnd }
+valve V2 6L6GC { plate: pB, screen: s2, grid: g2, cathode: gnd }
+g1 -- resistor R1 47k 0.5W -- nC
+g2 -- resistor R2 47k 0.5W -- nC
+output-transformer T1 40W {
+  plates  6k6 200R { pA HT pB }
+  speaker 8R 0.5R  { spk gnd }
+}
+spk -- speaker LS1 8R 60W -- gnd
+`,
+  *check(context) {
+    const { circuit, analysis } = context;
+    const network = networkOf(circuit);
+    const told: { keys: string[]; stage: string; first: (typeof outputs)[number] }[] = [];
+    const outputs = outputSections(circuit);
+    for (const output of outputs) {
+      const { section, transformer } = output;
+      const bias = biasOf(circuit, analysis, section);
+      if (bias?.kind !== "fixed" || section.grid === undefined) continue;
+      context.checked(section.valve.reference);
+      const way = network.partsFrom(section.grid);
+      // The divider may stand behind the node that holds its volts: a follower, or the pot ahead of a filter.
+      const pots = circuit.parts.some(
+        (part) =>
+          part.kind === "pot" &&
+          (way.includes(part) ||
+            [...part.terminals.values()].some((net) =>
+              way.some((own) => [...own.terminals.values()].includes(net)),
+            )),
+      );
+      const fromSource = way.some((part) =>
+        [...part.terminals.values()].some((net) =>
+          circuit.parts.some(
+            (other) =>
+              other.kind === "source" &&
+              [...other.terminals.values()].includes(net) &&
+              net !== circuit.ground,
+          ),
+        ),
+      );
+      if (pots || fromSource) continue;
+      const group = told.find((entry) => entry.stage === transformer.reference);
+      if (group) group.keys.push(section.key);
+      else told.push({ keys: [section.key], stage: transformer.reference, first: output });
+    }
+    for (const { keys, first } of told) {
+      const way = biasOf(circuit, analysis, first.section)?.parts ?? [];
+      yield finding(biasFixedUnadjustable, {
+        message:
+          `${listed(keys)} ${keys.length > 1 ? "have" : "has"} fixed bias and no pot to set it: the next set of valves will sit ` +
+          "somewhere else. A trimmer in the divider, with a resistor that takes the grids fully negative if its wiper opens.",
+        on: keys,
+        place: electrodePlace(first.section, "grid"),
+        related: way.slice(0, 3).map((part) => relatedPart(part, `${part.reference} is part of the bias`)),
+      });
+    }
+  },
+};

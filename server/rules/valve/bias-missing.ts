@@ -1,0 +1,96 @@
+import { leastBias } from "../../facts/practice.ts";
+import { finding, quantity, relatedPart } from "../frame/index.ts";
+import type { Rule } from "../rule.ts";
+import { networkOf } from "../shared/network.ts";
+import { amplifying, electrodePlace, rated, type Section } from "../shared/sections.ts";
+import { cathodeResistors } from "./bias.ts";
+import { outputSections } from "./output.ts";
+
+/** A leak this large biases a small valve by its own grid current. Source: ECC83 sheets give 10 MΩ to 22 MΩ for it. */
+const GRID_LEAK_OHMS = 2e6;
+/** Plates of less than this are of small valves, for which bias is a matter of sound, not of life. */
+const POWER_WATTS = 5;
+
+export const biasMissing: Rule = {
+  id: "valve/bias-missing",
+  severity: "error",
+  sentence: "The valve runs without bias.",
+  why:
+    "With its grid at its cathode an output valve draws all that it can: it glows within seconds. A small valve clips half of " +
+    "every wave and draws grid current through whatever drives it.",
+  source: leastBias.source,
+  quiet:
+    "Quiet on small valves that bias themselves by a large grid leak or by their own drop, on direct-coupled stages, whose grid " +
+    "is held by the plate ahead, on sections without plate current, and in cold start.",
+  bad: `amp "A bias supply that never arrives"
+source B1 300V { plus: HT, minus: gnd }
+HT -- resistor R4 1k 3W wirewound -- s1
+HT -- resistor R5 100R 10W wirewound -- p1
+valve V1 6L6GC { plate: p1, screen: s1, grid: g1, cathode: gnd }
+g1 -- resistor R1 47k 0.5W -- gnd
+`,
+  good: `amp "With its bias"
+source B1 300V { plus: HT, minus: gnd }
+source B2 27V { plus: gnd, minus: nB }
+HT -- resistor R4 1k 3W wirewound -- s1
+HT -- resistor R5 100R 10W wirewound -- p1
+valve V1 6L6GC { plate: p1, screen: s1, grid: g1, cathode: gnd }
+g1 -- resistor R1 47k 0.5W -- nB
+`,
+  leads: [
+    { rule: "valve/plate-dissipation", sharing: "part", manner: "attach" },
+    { rule: "valve/screen-dissipation", sharing: "part", manner: "attach" },
+    { rule: "valve/cathode-current", sharing: "part", manner: "attach" },
+  ],
+  *check(context) {
+    const { circuit, analysis } = context;
+    const idle = analysis.solution("idle", "nominal");
+    if (!idle?.solved) return;
+    const outputs = new Set(outputSections(circuit).map((entry) => entry.section.key));
+    const network = networkOf(circuit);
+    for (const section of amplifying(circuit)) {
+      const { grid, cathode } = section;
+      if (grid === undefined || cathode === undefined || !section.facts) continue;
+      const amps = idle.readings.get(`${section.key}.plate`)?.amps ?? 0;
+      const volts = idle.volts[grid] - idle.volts[cathode];
+      if (Number.isNaN(volts) || !(amps > 1e-4)) continue;
+      context.checked(section.valve.reference);
+      const power = outputs.has(section.key) || (rated(section, "plateWatts")?.value ?? 0) >= POWER_WATTS;
+      if (volts < (power ? -leastBias.volts : -leastBias.volts / 2)) continue;
+      if (!power && (heldByPlate(section, circuit) || leakOhms(section, network) >= GRID_LEAK_OHMS)) continue;
+      const own = cathodeResistors(circuit, cathode);
+      yield finding(biasMissing, {
+        severity: power ? "error" : "warning",
+        message: `${section.key} runs without bias: its grid stands ${where(volts)} at idle, and its plate draws ${quantity(amps, "A")}. ${
+          own.length > 0
+            ? "Its cathode resistor is too small, or something pulls the grid up."
+            : "A resistor in the cathode's lead, or a negative supply for the grid."
+        }`,
+        on: [section.valve.reference, `${section.key}.grid`],
+        place: electrodePlace(section, "grid"),
+        state: "idle",
+        mains: "nominal",
+        value: volts,
+        unit: "V",
+        related: own
+          .slice(0, 2)
+          .map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
+      });
+    }
+  },
+};
+
+const where = (volts: number): string =>
+  volts > 0 ? `${quantity(volts, "V")} above its cathode` : `only ${quantity(-volts, "V")} below its cathode`;
+
+function heldByPlate(section: Section, circuit: Parameters<typeof amplifying>[0]): boolean {
+  return amplifying(circuit).some(
+    (other) => other !== section && other.plate !== undefined && other.plate === section.grid,
+  );
+}
+
+function leakOhms(section: Section, network: ReturnType<typeof networkOf>): number {
+  const grid = section.grid;
+  if (grid === undefined) return 0;
+  return network.solve(new Map([[grid, 1]]), [grid], () => 0)?.[0] ?? 0;
+}

@@ -1,0 +1,62 @@
+import { limit, worst } from "../frame/index.ts";
+import type { Rule } from "../rule.ts";
+import { amplifying, electrodePlace, rated, sourceOf, whereOf } from "../shared/sections.ts";
+import { drivenAmps } from "./driven.ts";
+
+export const cathodeCurrent: Rule = {
+  id: "valve/cathode-current",
+  severity: "error",
+  sentence: "The cathode gives more current than the sheet allows.",
+  why: "A cathode worked past its current is stripped of its coating, and the valve is soon low.",
+  source: "the valve's sheet; IEC 60134 for what it is held against",
+  quiet:
+    "Quiet up to the published direct current, full drive's average included; unchecked where no figure is printed (6L6GC, 6V6GT).",
+  bad: `amp "An EL84 past 65 mA"
+source B1 250V { plus: HT, minus: gnd }
+valve V1 EL84 { plate: HT, screen: HT, grid: g1, cathode: k1 }
+g1 -- resistor R2 470k 0.5W -- gnd
+k1 -- resistor R3 68R 5W wirewound -- gnd
+`,
+  good: `amp "An EL84 within it"
+source B1 250V { plus: HT, minus: gnd }
+valve V1 EL84 { plate: HT, screen: HT, grid: g1, cathode: k1 }
+g1 -- resistor R2 470k 0.5W -- gnd
+k1 -- resistor R3 180R 5W wirewound -- gnd
+`,
+  *check(context) {
+    for (const section of amplifying(context.circuit)) {
+      if (section.cathode === undefined || !section.facts) continue;
+      const bound = rated(section, "cathodeAmps");
+      const place = electrodePlace(section, "cathode");
+      if (!bound) {
+        context.unchecked(section.valve.reference, "cathode current (no limit is published)", place);
+        continue;
+      }
+      const where = whereOf(bound.block);
+      const still = worst(context.analysis, `${section.key}.cathode`, "amps", where);
+      const plate = drivenAmps(context.analysis, `${section.key}.plate`, where);
+      const screen = drivenAmps(context.analysis, `${section.key}.screen`, where);
+      const cathode = drivenAmps(context.analysis, `${section.key}.cathode`, where);
+      const driven = cathode?.value ?? (plate ? plate.value + (screen?.value ?? 0) : undefined);
+      if (!still && driven === undefined) continue;
+      const spread =
+        bound.block.ratingSystem === "absolute" ? 1 + context.circuit.assumptions.valveSpread.value : 1;
+      const byDrive = driven !== undefined && driven > (still?.value ?? 0);
+      const found = limit(context, cathodeCurrent, {
+        on: [section.valve.reference, `${section.key}.cathode`],
+        place,
+        says: `${section.key}'s cathode gives`,
+        value: Math.max(still?.value ?? 0, driven ?? 0) * spread,
+        limit: bound.value,
+        limitIs: bound.words,
+        unit: "A",
+        state: byDrive ? "drive" : still?.state,
+        mains: byDrive ? (cathode ?? plate)?.mains : still?.mains,
+        estimate: still?.estimate,
+        todo: "More bias, a higher load, or a larger valve.",
+        source: sourceOf(section.facts, bound.block),
+      });
+      if (found) yield found;
+    }
+  },
+};

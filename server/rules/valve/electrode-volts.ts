@@ -1,0 +1,147 @@
+/** Plate and screen volts, held to their cathode: warm against the limit, without current against the sheet's cold one. */
+import type { StateName } from "../../physics/results.ts";
+import { limit, relatedNet, type Worst, worst } from "../frame/index.ts";
+import type { Finding, Rule, RuleContext } from "../rule.ts";
+import { sameNode } from "../shared/nodes.ts";
+import {
+  blocksOf,
+  electrodePlace,
+  type Rated,
+  rated,
+  type Section,
+  sourceOf,
+  systemWords,
+  whereOf,
+} from "../shared/sections.ts";
+
+/** Below this share of a microampere-scale plate current the valve is as good as cold for its sheet's `Va0`. */
+const CUT_OFF_AMPS = 1e-6;
+
+/** A resistor up to this between plate and screen straps a pentode as a triode. Common practice: 100 to 470 Ω. */
+const STRAP_OHMS = 2200;
+
+export function* electrodeVolts(
+  context: RuleContext,
+  rule: Rule,
+  section: Section,
+  electrode: "plate" | "screen",
+): Generator<Finding> {
+  const place = electrodePlace(section, electrode);
+  const words = `${electrode} volts`;
+  const strapped = isStrapped(context, section);
+  const warmBound =
+    (strapped && rated(section, "plateScreenTiedVolts")) ||
+    rated(section, electrode === "plate" ? "plateVolts" : "screenVolts");
+  const coldBound = rated(section, electrode === "plate" ? "plateColdVolts" : "screenColdVolts");
+  const key = `${section.key}.${electrode}`;
+  if (!warmBound) {
+    context.unchecked(section.valve.reference, `${words} (no limit is published)`, place);
+  } else {
+    const most = drawing(context, section, key, warmBound);
+    if (most) {
+      const found = held(context, rule, section, electrode, most, warmBound, strapped);
+      if (found) return yield found;
+    }
+  }
+  const cold = withoutCurrent(context, section, key, coldBound ?? warmBound);
+  if (!cold) return;
+  const size = Math.abs(cold.value);
+  if (coldBound) {
+    const found = held(context, rule, section, electrode, cold, coldBound, false, "without current");
+    if (found) yield found;
+  } else if (!warmBound || size > warmBound.value) {
+    context.unchecked(
+      section.valve.reference,
+      `${words} ${cold.state === "cold" ? "in cold start" : "without current"} (the sheet prints no such limit)`,
+      place,
+    );
+  } else context.checked(section.valve.reference);
+}
+
+const WARM: readonly StateName[] = ["standby", "idle", "drive", "pulled"];
+
+/** Worst over the states in which the valve draws current. */
+function drawing(context: RuleContext, section: Section, key: string, bound: Rated): Worst | undefined {
+  const where = whereOf(bound.block);
+  let found: Worst | undefined;
+  for (const state of WARM) {
+    const most = worst(context.analysis, key, "volts", { ...where, states: [state] });
+    if (!most || (found && most.value <= found.value) || !draws(most, section)) continue;
+    found = most;
+  }
+  return found;
+}
+
+function withoutCurrent(
+  context: RuleContext,
+  section: Section,
+  key: string,
+  bound: Rated | undefined,
+): Worst | undefined {
+  const block = bound?.block ?? blocksOf(section)[0];
+  if (!block) return undefined;
+  const where = whereOf(block);
+  let found: Worst | undefined;
+  for (const state of ["cold", ...WARM] as const) {
+    const most = worst(context.analysis, key, "volts", { ...where, states: [state] });
+    if (!most || (found && most.value <= found.value) || draws(most, section)) continue;
+    found = most;
+  }
+  return found;
+}
+
+function draws(most: Worst, section: Section): boolean {
+  const amps = most.solution.readings.get(`${section.key}.cathode`)?.amps ?? 0;
+  return Math.abs(amps) > CUT_OFF_AMPS;
+}
+
+function held(
+  context: RuleContext,
+  rule: Rule,
+  section: Section,
+  electrode: "plate" | "screen",
+  most: Worst,
+  bound: Rated,
+  strapped: boolean,
+  manner?: string,
+): Finding | undefined {
+  const net = section[electrode];
+  return limit(context, rule, {
+    on: [section.valve.reference, `${section.key}.${electrode}`],
+    place: electrodePlace(section, electrode),
+    says: `${section.key}'s ${electrode} has`,
+    value: most.value,
+    limit: bound.value,
+    limitIs:
+      manner !== undefined
+        ? `${systemWords(bound.block)} limit ${manner}`
+        : strapped
+          ? `${bound.words}, plate and screen tied,`
+          : bound.words,
+    unit: "V",
+    state: most.state,
+    mains: most.mains,
+    note: "to its cathode",
+    estimate: most.estimate,
+    todo:
+      electrode === "screen"
+        ? "A resistor or a choke between the plates' supply and the screens, or a lower HT."
+        : "A lower HT winding, or a valve that is rated for it.",
+    related: [relatedNet(context.circuit, net, `the ${electrode}'s net`)],
+    source: sourceOf(section.facts, bound.block),
+  });
+}
+
+/** Screen and plate on one net, or joined by a small resistor. */
+export function isStrapped(context: RuleContext, section: Section): boolean {
+  const { plate, screen } = section;
+  if (plate === undefined || screen === undefined) return false;
+  if (sameNode(context.circuit, plate, screen)) return true;
+  return context.circuit.parts.some(
+    (part) =>
+      part.kind === "resistor" &&
+      part.ohms.value <= STRAP_OHMS &&
+      [...part.terminals.values()].some((net) => sameNode(context.circuit, net, plate)) &&
+      [...part.terminals.values()].some((net) => sameNode(context.circuit, net, screen)),
+  );
+}

@@ -1,0 +1,113 @@
+import type { NetIndex } from "../../circuit/model.ts";
+import { limit, partsOf, relatedPart } from "../frame/index.ts";
+import type { Rule, RuleContext } from "../rule.ts";
+import { networkOf } from "../shared/network.ts";
+import { amplifying, electrodePlace, rated, type Section, sourceOf } from "../shared/sections.ts";
+import { biasOf } from "./bias.ts";
+
+export const gridCircuitResistance: Rule = {
+  id: "valve/grid-circuit-resistance",
+  severity: "error",
+  sentence: "The grid looks into more resistance than the sheet allows.",
+  why:
+    "A hot grid emits and leaks a little: across too much resistance that current takes the bias off, which makes more current, " +
+    "more heat and more of the same, until the plate glows. With fixed bias nothing stops it, so less is allowed.",
+  source: "the valve's sheet, for fixed and for cathode bias",
+  quiet:
+    "Quiet up to the published figure for the way the valve is biased; on grids coupled straight to a plate or cathode, which " +
+    "hold them; and on grid-leak bias, for which sheets allow far more. A resistance shared by n grids counts n times.",
+  bad: `amp "220 k leaks with fixed bias"
+source B1 400V { plus: HT, minus: gnd }
+source B2 36V { plus: gnd, minus: nB }
+HT -- resistor R4 470R 5W wirewound -- s1
+valve V1 6L6GC { plate: HT, screen: s1, grid: g1, cathode: gnd }
+g1 -- resistor R1 220k 0.5W -- nB
+`,
+  good: `amp "82 k leaks with fixed bias"
+source B1 400V { plus: HT, minus: gnd }
+source B2 40V { plus: gnd, minus: nB }
+HT -- resistor R4 470R 5W wirewound -- s1
+valve V1 6L6GC { plate: HT, screen: s1, grid: g1, cathode: gnd }
+g1 -- resistor R1 82k 0.5W metal-film -- nB
+`,
+  *check(context) {
+    const { circuit, analysis } = context;
+    const sections = amplifying(circuit);
+    for (const section of sections) {
+      if (section.grid === undefined || !section.facts || !networkOf(circuit).fixed(section.grid)) continue;
+      const bias = biasOf(circuit, analysis, section);
+      if (!bias) continue;
+      const place = electrodePlace(section, "grid");
+      if (bias.kind === "grid-leak") {
+        context.unchecked(section.valve.reference, "grid-circuit resistance (grid-leak bias)", place);
+        continue;
+      }
+      const fixed = rated(section, "gridOhmsFixedBias");
+      const cathode = rated(section, "gridOhmsCathodeBias");
+      // What is allowed with fixed bias is allowed with any.
+      const bound = bias.kind === "fixed" ? fixed : (cathode ?? fixed);
+      if (!bound) {
+        context.unchecked(
+          section.valve.reference,
+          `grid-circuit resistance, ${bias.kind} bias (no limit is published)`,
+          place,
+        );
+        continue;
+      }
+      const scale =
+        bound.block.ratingSystem === "design-centre" || !bound.block.ratingSystem
+          ? 1
+          : 1 + worstTolerance(context, section);
+      const ohms = worstOhms(context, section, sections) * scale;
+      const way = networkOf(circuit).partsFrom(section.grid);
+      const found = limit(context, gridCircuitResistance, {
+        on: [section.valve.reference, `${section.key}.grid`],
+        place,
+        says: `${section.key}'s grid looks into`,
+        value: ohms,
+        limit: bound.value,
+        limitIs: `${bound.words} with ${bias.kind} bias`,
+        unit: "Ω",
+        todo: "A smaller leak, and a larger coupling capacitor to keep the bass.",
+        related: way
+          .slice(0, 4)
+          .map((part) => relatedPart(part, `${part.reference} is in the grid's way to its bias`)),
+        source: sourceOf(section.facts, bound.block),
+      });
+      if (found) yield found;
+    }
+  },
+};
+
+/** Ohms per grid with every grid that hangs on the same resistances drawing alike, pots at their worst. */
+function worstOhms(context: RuleContext, section: Section, sections: readonly Section[]): number {
+  const { circuit } = context;
+  const network = networkOf(circuit);
+  const grid = section.grid as NetIndex;
+  const way = network.partsFrom(grid);
+  const mates = sections.filter(
+    (other) => other.grid !== undefined && network.partsFrom(other.grid).some((part) => way.includes(part)),
+  );
+  const into = new Map<NetIndex, number>();
+  for (const mate of mates.includes(section) ? mates : [section, ...mates]) {
+    const net = mate.grid as NetIndex;
+    into.set(net, (into.get(net) ?? 0) + 1);
+  }
+  const pots = partsOf(circuit, "pot").filter((part) => way.includes(part));
+  let most = 0;
+  for (const setting of pots.length > 0 ? [undefined, 0, 0.5, 1] : [undefined]) {
+    const settings = new Map(setting === undefined ? [] : pots.map((pot) => [pot.reference, setting]));
+    const solved = network.solve(into, [grid], () => 0, { settings });
+    if (solved) most = Math.max(most, solved[0]);
+  }
+  return most;
+}
+
+function worstTolerance(context: RuleContext, section: Section): number {
+  const way = networkOf(context.circuit).partsFrom(section.grid as NetIndex);
+  return way.reduce(
+    (most, part) =>
+      part.kind === "resistor" || part.kind === "pot" ? Math.max(most, part.tolerance.value) : most,
+    0,
+  );
+}

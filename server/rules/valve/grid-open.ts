@@ -1,0 +1,68 @@
+import { finding, netName, partsOn, relatedPart } from "../frame/index.ts";
+import type { Rule } from "../rule.ts";
+import { networkOf } from "../shared/network.ts";
+import { amplifying, electrodePlace } from "../shared/sections.ts";
+
+export const gridOpen: Rule = {
+  id: "valve/grid-open",
+  severity: "error",
+  sentence: "The grid has no dc path to anywhere: its leak is missing or off.",
+  why:
+    "The grid drifts to wherever its own leakage takes it. In a small stage that is a dead or howling channel; in an output stage " +
+    "the current climbs until the valve or the transformer goes.",
+  source:
+    "common practice; every sheet gives a largest grid-circuit resistance, and an open grid is past any",
+  quiet:
+    "Quiet where any resistor, pot, winding, choke or a plate or cathode that it is tied to gives it a path. A grid that is not wired at all is told too.",
+  bad: `amp "A leak left out"
+source B1 250V { plus: HT, minus: gnd }
+HT -- resistor R1 100k 1W 500V -- p1
+valve V1 ECC83 { a { plate: p1, grid: g1, cathode: k1 } }
+k1 -- resistor R3 1k5 0.5W -- gnd
+p1 -- capacitor C1 22n 630V film -- g2
+valve V2 EL84 { plate: HT, screen: HT, grid: g2, cathode: k2 }
+k2 -- resistor R4 180R 5W wirewound -- gnd
+g1 -- resistor R2 1M 0.5W -- gnd
+`,
+  good: `amp "With its leak"
+source B1 250V { plus: HT, minus: gnd }
+HT -- resistor R1 100k 1W 500V -- p1
+valve V1 ECC83 { a { plate: p1, grid: g1, cathode: k1 } }
+k1 -- resistor R3 1k5 0.5W -- gnd
+p1 -- capacitor C1 22n 630V film -- g2
+g2 -- resistor R5 470k 0.5W -- gnd
+valve V2 EL84 { plate: HT, screen: HT, grid: g2, cathode: k2 }
+k2 -- resistor R4 180R 5W wirewound -- gnd
+g1 -- resistor R2 1M 0.5W -- gnd
+`,
+  leads: [
+    { rule: "circuit/no-dc-path", sharing: "part", manner: "attach" },
+    { rule: "valve/bias-missing", sharing: "part", manner: "attach" },
+    { rule: "valve/grid-circuit-resistance", sharing: "part", manner: "attach" },
+  ],
+  *check(context) {
+    const { circuit } = context;
+    const network = networkOf(circuit);
+    for (const section of amplifying(circuit)) {
+      const { grid, plate } = section;
+      // A section with nothing but a cathode, or none of its plate wired, is used as something else.
+      if (plate === undefined) continue;
+      context.checked(section.valve.reference);
+      if (grid === undefined) {
+        // A diode-connected or unused section may leave it out; the physics takes it as tied to its cathode.
+        continue;
+      }
+      if (network.fixed(grid) || network.nodeOf(grid) === -1) continue;
+      const near = partsOn(circuit, grid).filter((part) => part !== section.valve);
+      yield finding(gridOpen, {
+        message:
+          `${section.key}'s grid (${netName(circuit, grid)}) has no dc path` +
+          `${near.length > 0 ? `: only ${near.map((part) => part.reference).join(" and ")} on it` : ""}. ` +
+          "Give it its leak to common or to the bias.",
+        on: [section.valve.reference, `${section.key}.grid`, netName(circuit, grid)],
+        place: electrodePlace(section, "grid"),
+        related: near.slice(0, 3).map((part) => relatedPart(part, `${part.reference} is on the grid`)),
+      });
+    }
+  },
+};

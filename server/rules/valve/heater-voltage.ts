@@ -1,0 +1,156 @@
+import type { MainsLevel, Valve } from "../../circuit/model.ts";
+import { heaterVolts } from "../../facts/heaters.ts";
+import { findValve } from "../../facts/valves/index.ts";
+import type { Solution } from "../../physics/results.ts";
+import { estimateOf, LEVELS, limit, partsOf, quantity, relatedPart } from "../frame/index.ts";
+import type { Finding, Rule, RuleContext } from "../rule.ts";
+import { netsWith } from "../shared/nodes.ts";
+import { arrangementOf, secondaries } from "../supply/heaters.ts";
+
+export const heaterVoltage: Rule = {
+  id: "valve/heater-voltage",
+  severity: "error",
+  sentence: "The heater is not on the volts that it is made for.",
+  why:
+    "Too high, the cathode's coating boils off and the heater fails; too low, the cathode is poisoned, and output valves and " +
+    "rectifiers are stripped first. Past ten per cent the other ratings of the valve no longer hold.",
+  source: `${heaterVolts.warning.source}; ${heaterVolts.error.source}`,
+  quiet:
+    "Quiet within 5 % at nominal mains. At high and low mains the mains' own tolerance is added, so a supply that is right at " +
+    "nominal is right everywhere. Unchecked where the file gives the heater no supply.",
+  bad: `amp "6.3 V heaters on a 12.6 V winding"
+transformer T1 30VA {
+  primary 230V 40R { a b }
+  heater  12.6V 2A { h1 gnd }
+}
+source B1 250V { plus: HT, minus: gnd }
+valve V1 EL84 { plate: HT, screen: HT, grid: g1, cathode: k1, heater: h1 gnd }
+g1 -- resistor R2 470k 0.5W -- gnd
+k1 -- resistor R3 180R 5W wirewound -- gnd
+`,
+  good: `amp "6.3 V heaters on 6.3 V"
+transformer T1 10VA {
+  primary 230V 150R  { a b }
+  heater  6.3V 0.76A { h1 gnd }
+}
+source B1 250V { plus: HT, minus: gnd }
+valve V1 EL84 { plate: HT, screen: HT, grid: g1, cathode: k1, heater: h1 gnd }
+g1 -- resistor R2 470k 0.5W -- gnd
+k1 -- resistor R3 180R 5W wirewound -- gnd
+`,
+  *check(context) {
+    // Heaters that share a winding stand off together: one finding, with the others named.
+    const groups = new Map<string, { finding: Finding; members: string[] }>();
+    for (const valve of partsOf(context.circuit, "valve")) {
+      const facts = valve.type === undefined ? undefined : findValve(valve.type);
+      if (!facts || facts.heater.length === 0) continue;
+      if (!valve.heater) {
+        context.unchecked(
+          valve.reference,
+          "heater volts (its heater is not wired in the file)",
+          valve.referencePlace,
+        );
+        continue;
+      }
+      const found = held(context, valve);
+      if (!found) continue;
+      const feeder = feederOf(context, valve);
+      const key = `${feeder?.key ?? valve.reference}|${found.severity}|${found.limit}`;
+      const group = groups.get(key);
+      if (group) group.members.push(valve.reference);
+      else groups.set(key, { finding: found, members: [valve.reference] });
+    }
+    for (const { finding, members } of groups.values()) {
+      if (members.length === 1) yield finding;
+      else
+        yield {
+          ...finding,
+          on: [...finding.on, ...members.slice(1)],
+          message: `${finding.message} ${members.slice(1).join(", ")} hang${members.length > 2 ? "" : "s"} on the same volts.`,
+        };
+    }
+  },
+};
+
+function held(context: RuleContext, valve: Valve): Finding | undefined {
+  const { circuit, analysis } = context;
+  const place = valve.heater?.place ?? valve.referencePlace;
+  let known = false;
+  let warning: Finding | undefined;
+  for (const level of [...LEVELS].sort((a, b) => Number(b === "nominal") - Number(a === "nominal"))) {
+    const solution = analysis.solution("idle", level);
+    const volts = solution?.solved ? heaterReading(solution, valve) : undefined;
+    if (volts === undefined || !solution) continue;
+    known = true;
+    const arrangement = arrangementOf(valve, volts);
+    if (!arrangement) continue;
+    const { up, down } = allowance(circuit.mains.volts, level);
+    const feeder = feederOf(context, valve);
+    const note = valve.heater?.wiring ? `wired in ${valve.heater.wiring}` : undefined;
+    for (const [tier, severity] of [
+      [heaterVolts.error, "error"],
+      [heaterVolts.warning, "warning"],
+    ] as const) {
+      if (severity === "warning" && warning) continue;
+      const high = volts > arrangement.volts;
+      const found = limit(context, heaterVoltage, {
+        on: [
+          valve.reference,
+          `${valve.reference}.heater`,
+          ...(feeder ? [feeder.key, feeder.transformer.reference] : []),
+        ],
+        place,
+        says: `${valve.reference}'s heater is on`,
+        value: volts,
+        limit: arrangement.volts * (high ? 1 + tier.value + up : 1 - tier.value - down),
+        limitIs: `rated ${quantity(arrangement.volts, "V")}, ${high ? "at most" : "at least"}`,
+        breach: high ? "above" : "below",
+        unit: "V",
+        state: "idle",
+        mains: level,
+        note,
+        estimate: feeder && estimateOf(solution, feeder.key),
+        todo: high
+          ? "The primary's tap for this mains, or a resistor in the heater's lead (no transformer gets better by it)."
+          : "The primary's tap for this mains, or fewer heaters on the winding.",
+        severity,
+        related: [relatedPart(feeder?.transformer, "fed from here")],
+        source: tier.source,
+      });
+      if (found && severity === "error") return found;
+      if (found) warning = found;
+    }
+  }
+  if (!known) context.unchecked(valve.reference, "heater volts (nothing in the file feeds it)", place);
+  return warning;
+}
+
+/** What the mains itself moves away from nominal at a level, as fractions. */
+function allowance(
+  volts: Readonly<Record<MainsLevel, number>>,
+  level: MainsLevel,
+): { up: number; down: number } {
+  const share = volts[level] / volts.nominal - 1;
+  return { up: Math.max(0, share), down: Math.max(0, -share) };
+}
+
+/** rms volts across a heater, or its dc where it is fed with that. */
+export function heaterReading(solution: Solution, valve: Valve): number | undefined {
+  const reading = solution.readings.get(`${valve.reference}.heater`);
+  if (!reading) return undefined;
+  const volts = reading.rmsVolts ?? reading.volts;
+  if (volts === undefined || Number.isNaN(volts)) return undefined;
+  const size = Math.abs(volts);
+  // Both ends on one dead net: nothing feeds it.
+  return size < 1e-3 ? undefined : size;
+}
+
+function feederOf(context: RuleContext, valve: Valve) {
+  const heater = valve.heater;
+  if (!heater) return undefined;
+  for (const entry of secondaries(context.circuit)) {
+    const nets = new Set(entry.winding.nets.flatMap((net) => netsWith(context.circuit, net)));
+    if (heater.nets.every((net) => nets.has(net))) return entry;
+  }
+  return undefined;
+}

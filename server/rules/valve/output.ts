@@ -1,0 +1,52 @@
+/** The output stage as the rules see it: which sections work into which output transformer, on which side. */
+import type { Circuit, NetIndex, OutputTransformer } from "../../circuit/model.ts";
+import { ends, partsOf, partsOn } from "../frame/index.ts";
+import { netsWith } from "../shared/nodes.ts";
+import { amplifying, type Section } from "../shared/sections.ts";
+
+export interface OutputSection {
+  readonly section: Section;
+  readonly transformer: OutputTransformer;
+  /** 0: the first end of the winding, 1: the last of a push-pull one. */
+  readonly side: 0 | 1;
+  readonly pushPull: boolean;
+}
+
+/** A resistor or choke up to this in a plate's lead is a stopper, not a load. */
+const STOPPER_OHMS = 1000;
+
+const kept = new WeakMap<Circuit, readonly OutputSection[]>();
+
+export function outputSections(circuit: Circuit): readonly OutputSection[] {
+  let found = kept.get(circuit);
+  if (found) return found;
+  found = partsOf(circuit, "output-transformer").flatMap((transformer) => {
+    const nets = transformer.plates?.nets ?? [];
+    if (nets.length < 2) return [];
+    const pushPull = nets.length !== 2;
+    const first = behind(circuit, nets[0]);
+    const last = pushPull ? behind(circuit, nets[nets.length - 1]) : new Set<NetIndex>();
+    return amplifying(circuit).flatMap((section): OutputSection[] => {
+      if (section.plate === undefined) return [];
+      const side = first.has(section.plate) ? 0 : last.has(section.plate) ? 1 : undefined;
+      return side === undefined ? [] : [{ section, transformer, side, pushPull }];
+    });
+  });
+  kept.set(circuit, found);
+  return found;
+}
+
+/** Nets of a winding's end, through stoppers. */
+function behind(circuit: Circuit, net: NetIndex): ReadonlySet<NetIndex> {
+  const seen = new Set<NetIndex>(netsWith(circuit, net));
+  for (const at of seen) {
+    for (const part of partsOn(circuit, at)) {
+      const small =
+        (part.kind === "resistor" && part.ohms.value <= STOPPER_OHMS) ||
+        (part.kind === "choke" && part.ohms.value <= 10);
+      if (!small) continue;
+      for (const end of ends(part) ?? []) for (const own of netsWith(circuit, end)) seen.add(own);
+    }
+  }
+  return seen;
+}

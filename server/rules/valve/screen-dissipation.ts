@@ -1,0 +1,139 @@
+import { limit, partsOn, quantity, relatedPart, type Worst, when, worst } from "../frame/index.ts";
+import type { Finding, Rule, RuleContext } from "../rule.ts";
+import {
+  amplifying,
+  electrodePlace,
+  type Rated,
+  rated,
+  type Section,
+  sourceOf,
+  whereOf,
+} from "../shared/sections.ts";
+import { drivenWatts, driveWords } from "./driven.ts";
+
+export const screenDissipation: Rule = {
+  id: "valve/screen-dissipation",
+  severity: "error",
+  sentence: "The screen dissipates more than the sheet allows.",
+  why:
+    "A screen is fine wire: past its watts it sags or melts into the grid. It happens under drive, when the plate swings below " +
+    "the screen, and in a standby that cuts the plates off alone, when the screen takes the whole current over.",
+  source: "the valve's sheet; IEC 60134 for what it is held against",
+  quiet:
+    "Quiet up to the published limit; under drive the sheet's own full-output figure holds where it prints one (EL84: 4 W " +
+    "beside 2 W without signal).",
+  bad: `amp "Screens left on"
+source B1 300V { plus: HT, minus: gnd }
+HT -- switch S1 standby dc 600V 3A -- HTp
+HTp -- resistor R1 100R 5W wirewound -- p1
+valve V1 EL84 { plate: p1, screen: HT, grid: g1, cathode: k1 }
+g1 -- resistor R2 470k 0.5W -- gnd
+k1 -- resistor R3 180R 5W wirewound -- gnd
+`,
+  good: `amp "Plates and screens switched together"
+source B1 250V { plus: HT0, minus: gnd }
+HT0 -- switch S1 standby dc 600V 3A -- HT
+HT -- resistor R1 100R 5W wirewound -- p1
+HT -- resistor R4 220R 1W -- s1
+valve V1 EL84 { plate: p1, screen: s1, grid: g1, cathode: k1 }
+g1 -- resistor R2 470k 0.5W -- gnd
+k1 -- resistor R3 180R 5W wirewound -- gnd
+`,
+  *check(context) {
+    for (const section of amplifying(context.circuit)) {
+      if (section.screen === undefined) continue;
+      const bound = rated(section, "screenWatts");
+      if (!bound) {
+        context.unchecked(
+          section.valve.reference,
+          "screen dissipation (no limit is published)",
+          electrodePlace(section, "screen"),
+        );
+        continue;
+      }
+      const found =
+        still(context, section, bound) ?? driven(context, section, bound) ?? both(context, section);
+      if (found) yield found;
+    }
+  },
+};
+
+function still(context: RuleContext, section: Section, bound: Rated): Finding | undefined {
+  const key = `${section.key}.screen`;
+  const most = worst(context.analysis, key, "watts", whereOf(bound.block));
+  if (!most) return undefined;
+  return limit(context, screenDissipation, {
+    ...common(context, section, bound),
+    value: most.value * spreadOf(context, bound),
+    state: most.state,
+    mains: most.mains,
+    note: plateCutOff(section, most)
+      ? "the plate is cut off, and the screen takes its current over"
+      : undefined,
+    estimate: most.estimate,
+    todo: plateCutOff(section, most)
+      ? "Let the switch take the screens' supply with the plates'."
+      : "A larger resistor in the screen's lead, more bias, or a lower screen supply.",
+  });
+}
+
+function driven(context: RuleContext, section: Section, bound: Rated): Finding | undefined {
+  const full = rated(section, "screenFullSignalWatts") ?? bound;
+  const most = drivenWatts(context.analysis, `${section.key}.screen`, whereOf(full.block));
+  if (!most) return undefined;
+  return limit(context, screenDissipation, {
+    ...common(context, section, full),
+    says: `${section.key}'s screen, ${driveWords(most.level)}, dissipates`,
+    value: most.value * spreadOf(context, full),
+    limitIs: full === bound ? full.words : `${full.words} at full output`,
+    state: "drive",
+    mains: most.mains,
+    todo: "A larger resistor in the screen's lead holds it: 470 Ω to 1 kΩ is usual.",
+  });
+}
+
+/** Some sheets limit plate and screen together: it binds a triode-strapped valve. */
+function both(context: RuleContext, section: Section): Finding | undefined {
+  const bound = rated(section, "platePlusScreenWatts");
+  if (!bound) return undefined;
+  const where = whereOf(bound.block);
+  const [plate, screen] = ["plate", "screen"].map((name) =>
+    worst(context.analysis, `${section.key}.${name}`, "watts", where),
+  );
+  if (!plate || !screen) return undefined;
+  const value = (plate.value + screen.value) * spreadOf(context, bound);
+  return limit(context, screenDissipation, {
+    ...common(context, section, bound),
+    says: `${section.key}'s plate and screen together dissipate`,
+    value,
+    limitIs: `${bound.words} for both`,
+    state: plate.state,
+    mains: plate.mains,
+    note: `screen ${quantity(screen.value, "W")} ${when(screen.state)}`,
+  });
+}
+
+function common(context: RuleContext, section: Section, bound: Rated) {
+  const { screen } = section;
+  const feeding =
+    screen === undefined ? [] : partsOn(context.circuit, screen).filter((part) => part !== section.valve);
+  return {
+    on: [section.valve.reference, `${section.key}.screen`],
+    place: electrodePlace(section, "screen"),
+    says: `${section.key}'s screen dissipates`,
+    limit: bound.value,
+    limitIs: bound.words,
+    unit: "W" as const,
+    related: feeding.slice(0, 2).map((part) => relatedPart(part, `${part.reference} feeds the screen`)),
+    source: sourceOf(section.facts, bound.block),
+  };
+}
+
+const spreadOf = (context: RuleContext, bound: Rated): number =>
+  bound.block.ratingSystem === "absolute" ? 1 + context.circuit.assumptions.valveSpread.value : 1;
+
+function plateCutOff(section: Section, most: Worst): boolean {
+  const plate = most.solution.readings.get(`${section.key}.plate`);
+  const screen = most.solution.readings.get(`${section.key}.screen`);
+  return (plate?.amps ?? 0) < 0.2 * (screen?.amps ?? 0);
+}
