@@ -5,10 +5,13 @@
  *   cli.js       reads the arguments and answers what needs no core
  *   commands.js  the commands' work with the whole core
  *   worker.js    a thread of it
+ *   config.js    what reads configurations
  *   lsp.js       the language server for Node, lsp.web.js for a browser worker, client.js the editor extension
  */
-import { chmodSync, existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
-import { dirname, join, resolve } from "node:path";
+import { execFileSync } from "node:child_process";
+import { createHash } from "node:crypto";
+import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { basename, dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 import { build } from "esbuild";
 
@@ -25,8 +28,10 @@ const entries = [
     external: ["./commands.js"],
     banner: { js: "#!/usr/bin/env node" },
   },
-  { source: "server/cli/worker.ts", output: "worker.js", ...node, external: ["./commands.js"] },
+  { source: "server/cli/worker.ts", output: "worker.js", loads: true, ...node },
+  { source: "server/cli/warm.ts", output: "warm.js", loads: true, ...node },
   { source: "server/cli/commands.ts", output: "commands.js", ...node },
+  { source: "server/cli/config-reader.ts", output: "config.js", ...node, mainFields: ["module", "main"] },
   { source: "server/lsp.ts", output: "lsp.js", ...node },
   {
     source: "server/lsp.web.ts",
@@ -46,10 +51,10 @@ const entries = [
   },
 ];
 
-const results = await Promise.all(
-  entries
-    .filter(({ source }) => existsSync(join(root, source)))
-    .map(({ source, output, ...options }) =>
+const define = { DERATE_VERSION: JSON.stringify(version), DERATE_BUNDLED: "true" };
+const make = (chosen, more = {}) =>
+  Promise.all(
+    chosen.map(({ source, output, loads: _, ...options }) =>
       build({
         ...options,
         absWorkingDir: root,
@@ -60,16 +65,38 @@ const results = await Promise.all(
         minify: true,
         legalComments: "none",
         logLevel: "warning",
-        define: { DERATE_VERSION: JSON.stringify(version), DERATE_BUNDLED: "true" },
+        define: { ...define, ...more },
       }),
     ),
-).catch(() => process.exit(1)); // esbuild has told what is wrong
+  )
+    .then((results) => results.flatMap(({ outputFiles }) => outputFiles))
+    .catch(() => process.exit(1)); // esbuild has told what is wrong
+
+// Those that load others know the hash of each, so that compiled code is never taken for another text's.
+const there = entries.filter(({ source }) => existsSync(join(root, source)));
+const loaded = await make(there.filter(({ loads }) => !loads));
+const hashes = Object.fromEntries(
+  loaded.map(({ path, contents }) => [
+    basename(path),
+    createHash("sha256").update(contents).digest("hex").slice(0, 12),
+  ]),
+);
+const loading = await make(
+  there.filter(({ loads }) => loads),
+  { DERATE_BUNDLES: JSON.stringify(hashes) },
+);
 
 // Nothing of the last build is touched before all of this one is there.
 rmSync(dist, { recursive: true, force: true });
 mkdirSync(dist, { recursive: true });
 // The sources are ES modules; the bundles are CommonJS, which starts sooner and is what an editor of 1.91 loads.
 writeFileSync(join(dist, "package.json"), '{ "type": "commonjs" }\n');
-for (const { path, contents } of results.flatMap(({ outputFiles }) => outputFiles))
-  writeFileSync(path, contents);
+for (const { path, contents } of [...loaded, ...loading]) writeFileSync(path, contents);
 chmodSync(join(dist, "cli.js"), 0o755);
+const netlists = readdirSync(join(root, "samples"))
+  .filter((name) => name.endsWith(".ampnet"))
+  .slice(0, 2)
+  .map((name) => join("samples", name));
+// What V8 makes of the bundles, for this version of Node: made in a process of its own, which runs them first.
+execFileSync(process.execPath, [join(dist, "warm.js"), ...netlists], { cwd: root, stdio: "inherit" });
+rmSync(join(dist, "warm.js"));

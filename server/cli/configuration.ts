@@ -2,8 +2,10 @@
 import { existsSync, readFileSync } from "node:fs";
 import { dirname, resolve, sep } from "node:path";
 import type { Resolved } from "../config/resolve.ts";
+import { rules } from "../rules/index.ts";
 import type { CheckOptions } from "../rules/rule.ts";
 import type { Host } from "./host.ts";
+import { loadConfigReader } from "./load.ts";
 import { shownPath } from "./shown.ts";
 import { UsageError } from "./status.ts";
 
@@ -56,10 +58,7 @@ export function configuration(options: ConfigOption, host: Pick<Host, "cwd">): H
 }
 
 async function load(given: string | undefined) {
-  const [{ Configurations }, { rules }] = await Promise.all([
-    import("../config/resolve.ts"),
-    import("../rules/index.ts"),
-  ]);
+  const { Configurations } = await loadConfigReader();
   const read = (path: string) => {
     try {
       return readFileSync(path, "utf8");

@@ -3,6 +3,7 @@ import { resolve } from "node:path";
 import { formatVersion } from "../../reports/json.ts";
 import { type ConfigOption, configName, configuration } from "../configuration.ts";
 import type { Host } from "../host.ts";
+import { loadConfigReader } from "../load.ts";
 import { shownPath } from "../shown.ts";
 import { status } from "../status.ts";
 
@@ -12,7 +13,7 @@ export interface ConfigCommandOptions extends ConfigOption {
 
 export async function config(path: string, options: ConfigCommandOptions, host: Host): Promise<number> {
   if (options.schema) {
-    const { jsonSchema } = await import("../../config/schema.ts");
+    const { jsonSchema } = await loadConfigReader();
     host.out(`${JSON.stringify(jsonSchema(), undefined, 2)}\n`);
     return status.clean;
   }

@@ -1,0 +1,3 @@
+/** What reads configurations, as one bundle. */
+export { Configurations } from "../config/resolve.ts";
+export { jsonSchema } from "../config/schema.ts";
