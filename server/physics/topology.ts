@@ -133,7 +133,6 @@ function conductorsOf(circuit: Circuit, positions: ReadonlyMap<string, string>):
         break;
       }
       case "resistor":
-      case "choke":
         if (isIdeal(part.ohms.value)) join(part, at("a"), at("b"), part.reference);
         break;
       case "thermistor":

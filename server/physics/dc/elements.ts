@@ -117,7 +117,8 @@ class Builder implements Elements {
         break;
       case "choke":
         if (part.ohms.origin === "estimate") this.tell(`${part.reference}: its resistance is estimated`);
-        this.twoTerminal(part, "a", "b", part.ohms.value, part.tolerance.value);
+        // A choke is never a link, whatever its wire: a milliohm keeps its two nets apart for the ripple.
+        this.twoTerminal(part, "a", "b", Math.max(part.ohms.value, 1e-3), part.tolerance.value);
         break;
       case "speaker":
         this.twoTerminal(part, "a", "b", part.ohms.value * speakerResistanceShare, 0);

@@ -251,7 +251,7 @@ export function circuitElements(
       case "choke": {
         const at = two(part, "a", "b");
         const henries = part.henries.value;
-        if (!at || isIdeal(part.ohms.value)) break;
+        if (!at) break;
         if (henries > 0) {
           const ohms = Math.max(part.ohms.value, 0);
           const estimated = part.ohms.origin === "estimate";
