@@ -1,0 +1,80 @@
+import { loadRatio } from "../../facts/practice.ts";
+import { finding, listed, partsOf, quantity, relatedPart } from "../frame/index.ts";
+import type { Rule } from "../rule.ts";
+import { loadsOf } from "./loads.ts";
+
+/** Within this of the tap nothing is said. */
+const NEAR = 1.35;
+
+export const loadMismatch: Rule = {
+  id: "output/load-mismatch",
+  severity: "warning",
+  sentence: "The loudspeaker does not match the tap that it is on.",
+  why: "Too low a load makes the valves dissipate what they cannot deliver; too high a one lets the plates swing further than the transformer is insulated for.",
+  source: loadRatio.source,
+  quiet:
+    "Quiet between half and twice the tap's impedance, both ends included; a mismatch inside that is told as advice past a third.",
+  bad: `amp "16 ohms on the 4 ohm tap"
+source B1 300V { plus: HT, minus: gnd }
+valve V1 EL84 { plate: pA, screen: HT, grid: g1, cathode: k }
+valve V2 EL84 { plate: pB, screen: HT, grid: g2, cathode: k }
+g1 -- resistor R1 470k 0.5W -- gnd
+g2 -- resistor R2 470k 0.5W -- gnd
+k -- resistor R3 130R 5W wirewound -- gnd
+k -- capacitor C1 220u 25V electrolytic -- gnd
+output-transformer T1 20W {
+  plates  8k 280R { pA HT pB }
+  speaker 4R 0.3R { spk gnd }
+}
+spk -- speaker LS1 16R 30W -- gnd
+`,
+  good: `amp "8 ohms on the 8 ohm tap"
+source B1 300V { plus: HT, minus: gnd }
+valve V1 EL84 { plate: pA, screen: HT, grid: g1, cathode: k }
+valve V2 EL84 { plate: pB, screen: HT, grid: g2, cathode: k }
+g1 -- resistor R1 470k 0.5W -- gnd
+g2 -- resistor R2 470k 0.5W -- gnd
+k -- resistor R3 130R 5W wirewound -- gnd
+k -- capacitor C1 220u 25V electrolytic -- gnd
+output-transformer T1 20W {
+  plates  8k 280R { pA HT pB }
+  speaker 8R 0.5R { spk gnd }
+}
+spk -- speaker LS1 8R 30W -- gnd
+`,
+  *check(context) {
+    for (const transformer of partsOf(context.circuit, "output-transformer")) {
+      const loads = loadsOf(context.circuit, transformer).filter((load) => load.speakers.length > 0);
+      if (loads.length === 0) continue;
+      context.checked(transformer.reference);
+      // Loads on several taps together: each asks for its part of the stage.
+      const drawn = loads.reduce((sum, load) => sum + load.tapOhms / load.ohms, 0);
+      const ratio = 1 / drawn;
+      if (!Number.isFinite(ratio) || (ratio <= NEAR && ratio >= 1 / NEAR)) continue;
+      const past = ratio < loadRatio.least * (1 - 1e-6) || ratio > loadRatio.most * (1 + 1e-6);
+      const speakers = loads.flatMap((load) => load.speakers);
+      const plates = transformer.plates?.ohms.value;
+      const [first] = loads;
+      const seen =
+        plates === undefined
+          ? ""
+          : `; the plates see ${quantity(plates * ratio, "Ω")} instead of ${quantity(plates, "Ω")}`;
+      const what =
+        loads.length === 1
+          ? `${quantity(first.ohms, "Ω")} on the ${quantity(first.tapOhms, "Ω")} tap of ${transformer.reference}`
+          : `${listed(loads.map((load) => `${quantity(load.ohms, "Ω")} on ${quantity(load.tapOhms, "Ω")}`))} of ${transformer.reference}`;
+      yield finding(loadMismatch, {
+        severity: past ? "warning" : "advice",
+        message:
+          `${listed(speakers.map((speaker) => speaker.reference))}: ${what}, ${ratio > 1 ? `${ratio.toFixed(1)} times too high` : `${(1 / ratio).toFixed(1)} times too low`}${seen}. ` +
+          `${past ? "Practice tolerates 2:1." : "Within the 2:1 that practice tolerates."} Use the tap that is marked for it.`,
+        on: [...speakers.map((speaker) => speaker.reference), transformer.reference],
+        place: speakers[0].referencePlace,
+        value: first.ohms,
+        limit: first.tapOhms * (ratio > 1 ? loadRatio.most : loadRatio.least),
+        unit: "Ω",
+        related: [relatedPart(transformer, "the output transformer")],
+      });
+    }
+  },
+};

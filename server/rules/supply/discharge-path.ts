@@ -1,0 +1,61 @@
+import { discharge as practice } from "../../facts/practice.ts";
+import { finding, listed, quantity, relatedPart, when } from "../frame/index.ts";
+import type { Rule } from "../rule.ts";
+import { chains, slowest } from "./discharge.ts";
+
+export const dischargePath: Rule = {
+  id: "supply/discharge-path",
+  severity: "error",
+  sentence: "Nothing ever empties this capacitor.",
+  why: "Switched off with the valves cold or out it holds the HT for hours, and gives it to whoever opens the chassis the next day.",
+  source: practice.source,
+  quiet:
+    "Quiet where any resistor leads from it to common, however slowly (supply/discharge tells that), and on capacitors that never hold 60 V.",
+  caution:
+    "Never trust a bleeder: measure every reservoir before you touch anything, and discharge it through a resistor.",
+  bad: `amp "A reservoir cut off by the standby switch"
+transformer T1 60VA {
+  primary 230V 20R           { a b }
+  ht      230V 200mA 60R     { x y }
+}
+bridge BR1 1000V 1A { ac1: x, ac2: y, plus: HT0, minus: gnd }
+HT0 -- capacitor C1 47u 450V electrolytic -- gnd
+HT0 -- switch S1 standby dc 600V 3A -- HT1
+HT1 -- resistor R1 47k 10W 500V -- gnd
+`,
+  good: `amp "With its bleeder"
+transformer T1 60VA {
+  primary 230V 20R           { a b }
+  ht      230V 200mA 60R     { x y }
+}
+bridge BR1 1000V 1A { ac1: x, ac2: y, plus: HT0, minus: gnd }
+HT0 -- capacitor C1 47u 450V electrolytic -- gnd
+HT0 -- resistor R2 220k 2W 500V -- gnd
+HT0 -- switch S1 standby dc 600V 3A -- HT1
+HT1 -- resistor R1 47k 10W 500V -- gnd
+`,
+  leads: [{ rule: "supply/discharge", sharing: "part", manner: "attach" }],
+  *check(context) {
+    const slow = slowest(context);
+    for (const entry of slow) context.checked(entry.part.reference);
+    const never = slow.filter((entry) => !Number.isFinite(entry.seconds));
+    for (const group of chains(context.circuit, never)) {
+      const [worst] = group;
+      const names = group.map((entry) => entry.part.reference);
+      yield finding(dischargePath, {
+        message:
+          `${listed(names)} ${names.length > 1 ? "are" : "is"} never emptied ${worst.out ? "with the valves out" : "after switch-off"}: ` +
+          `${quantity(worst.found.volts, "V")}, ${quantity(
+            group.reduce((sum, entry) => sum + entry.found.joules, 0),
+            "J",
+          )}, ${when(undefined, worst.mains)}, and no resistor to common in every position of the switches. A bleeder of 100 kΩ to 220 kΩ, by body voltage, across it.`,
+        on: names,
+        place: worst.part.referencePlace,
+        mains: worst.mains,
+        value: worst.found.volts,
+        unit: "V",
+        related: group.slice(1, 5).map((entry) => relatedPart(entry.part, "on the same chain")),
+      });
+    }
+  },
+};

@@ -1,0 +1,163 @@
+import type { Capacitor, Circuit, MainsLevel } from "../../circuit/model.ts";
+import { discharge as practice } from "../../facts/practice.ts";
+import type { Discharge } from "../../physics/results.ts";
+import { ends, limit, listed, netsOf, partsOn, quantity, relatedPart } from "../frame/index.ts";
+import type { Fix, Rule, RuleContext } from "../rule.ts";
+import { netsWith } from "../shared/nodes.ts";
+import { ohmsDownCoarse, writeOhms } from "../shared/values.ts";
+
+export const discharge: Rule = {
+  id: "supply/discharge",
+  severity: "warning",
+  sentence: "After switch-off the reservoirs hold a dangerous voltage for too long.",
+  why: "Whoever opens it to change a valve, with the valves cold or out, finds the whole HT still there. A bleeder across the reservoir costs nothing.",
+  source: practice.source,
+  quiet:
+    "Quiet when every capacitor is below 60 V within a minute with the valves in and out, and on capacitors that never hold 60 V. One finding a chain: the slowest of it.",
+  caution:
+    "Never trust a bleeder: measure every reservoir before you touch anything, and discharge it through a resistor.",
+  bad: `amp "A bleeder of a megohm"
+transformer T1 60VA {
+  primary 230V 20R           { a b }
+  ht      230V 200mA 60R     { x y }
+}
+bridge BR1 1000V 1A { ac1: x, ac2: y, plus: HT, minus: gnd }
+HT -- capacitor C1 100u 450V electrolytic -- gnd
+HT -- resistor R1 1M 1W 500V -- gnd
+`,
+  good: `amp "A bleeder of 220 k"
+transformer T1 60VA {
+  primary 230V 20R           { a b }
+  ht      230V 200mA 60R     { x y }
+}
+bridge BR1 1000V 1A { ac1: x, ac2: y, plus: HT, minus: gnd }
+HT -- capacitor C1 100u 450V electrolytic -- gnd
+HT -- resistor R1 220k 2W 500V -- gnd
+`,
+  *check(context) {
+    for (const group of chains(context.circuit, slowest(context))) {
+      const [worst] = group;
+      if (!Number.isFinite(worst.seconds)) continue;
+      const joules = group.reduce((sum, entry) => sum + entry.found.joules, 0);
+      const energy =
+        joules >= practice.burnJoules
+          ? "enough to burn"
+          : joules >= practice.shockJoules
+            ? "enough to kill"
+            : undefined;
+      const found = limit(context, discharge, {
+        on: group.map((entry) => entry.part.reference),
+        place: worst.part.referencePlace,
+        says: `${worst.part.reference} takes, to fall from ${quantity(worst.found.volts, "V")} to ${practice.volts} V,`,
+        value: worst.seconds,
+        limit: practice.seconds,
+        limitIs: "practice asks for",
+        unit: "s",
+        mains: worst.mains,
+        note: `${worst.out ? "valves out" : "valves in"}; ${listed(group.map((entry) => entry.part.reference))} hold ${quantity(joules, "J")}${energy ? `, ${energy}` : ""}`,
+        ...bleeder(context, worst, group),
+        related: group
+          .slice(1, 5)
+          .map((entry) => relatedPart(entry.part, `${entry.part.reference} hangs on the same chain`)),
+      });
+      if (found) yield found;
+    }
+  },
+};
+
+export interface Slow {
+  readonly part: Capacitor;
+  readonly seconds: number;
+  readonly found: Discharge;
+  readonly mains: MainsLevel;
+  readonly out: boolean;
+}
+
+/** Every capacitor that holds a dangerous voltage, with the longest time it takes, slowest first. */
+export function slowest(context: RuleContext): Slow[] {
+  const { circuit, analysis } = context;
+  const most = new Map<string, Slow>();
+  for (const [mains, states] of analysis.discharge) {
+    for (const [out, entries] of [
+      [false, states.warm],
+      [true, states.out],
+    ] as const) {
+      for (const [reference, found] of entries) {
+        const part = circuit.partByReference.get(reference);
+        if (part?.kind !== "capacitor" || !(found.volts > practice.volts)) continue;
+        const known = most.get(reference);
+        if (known && known.seconds >= found.secondsTo60V) continue;
+        most.set(reference, { part, seconds: found.secondsTo60V, found, mains, out });
+      }
+    }
+  }
+  return [...most.values()].sort((a, b) => b.seconds - a.seconds);
+}
+
+/** Groups of capacitors that empty together, through resistors, chokes and windings; slowest first in each. */
+export function chains(circuit: Circuit, slow: readonly Slow[]): Slow[][] {
+  const groups: { nets: ReadonlySet<number>; entries: Slow[] }[] = [];
+  for (const entry of slow) {
+    const own = ends(entry.part) ?? [];
+    const group = groups.find(({ nets }) => own.some((net) => net !== circuit.ground && nets.has(net)));
+    if (group) group.entries.push(entry);
+    else groups.push({ nets: chained(circuit, own), entries: [entry] });
+  }
+  return groups.map(({ entries }) => entries);
+}
+
+function chained(circuit: Circuit, from: readonly number[]): ReadonlySet<number> {
+  const stop = new Set<number>(circuit.ground === undefined ? [] : netsWith(circuit, circuit.ground));
+  const seen = new Set<number>(from.filter((net) => !stop.has(net)));
+  for (const net of seen) {
+    for (const own of netsWith(circuit, net)) if (!stop.has(own)) seen.add(own);
+    for (const part of partsOn(circuit, net)) {
+      if (
+        !["resistor", "choke", "output-transformer", "pot", "thermistor", "capacitor", "switch"].includes(
+          part.kind,
+        )
+      )
+        continue;
+      if (part.kind === "capacitor" && !part.polarised) continue;
+      for (const next of netsOf(part)) if (!stop.has(next)) seen.add(next);
+    }
+  }
+  return seen;
+}
+
+function bleeder(context: RuleContext, worst: Slow, group: readonly Slow[]): { todo: string; fix?: Fix } {
+  const farads = group.reduce((sum, entry) => sum + entry.part.farads.value, 0);
+  // R = t / (C ln(V/60)), with the capacitors a fifth large.
+  const ohms = ohmsDownCoarse(
+    practice.seconds / (1.2 * farads * Math.log(worst.found.volts / practice.volts)),
+  );
+  const watts = worst.found.volts ** 2 / ohms;
+  const text = `A bleeder of ${writeOhms(ohms)} across ${worst.part.reference} does it; it dissipates ${quantity(watts, "W")}, so of twice that, and of a body that holds ${quantity(worst.found.volts, "V")}.`;
+  const [plus, minus] = ends(worst.part) ?? [];
+  if (plus === undefined || minus === undefined) return { todo: text };
+  const names = [plus, minus].map((net) => context.circuit.nets[net]?.name ?? "");
+  if (names.some((name) => name === "" || name.includes("."))) return { todo: text };
+  let number = 1;
+  while (context.circuit.partByReference.has(`R${number}`)) number++;
+  const { file, range } = endOf(worst.part);
+  return {
+    todo: text,
+    fix: {
+      title: `Put a bleeder of ${writeOhms(ohms)} across ${worst.part.reference}`,
+      edits: [
+        {
+          place: { file, range: { start: range.end, end: range.end } },
+          text: `\n${names[0]} -- resistor R${number} ${writeOhms(ohms)} ${Math.max(3, Math.ceil(2 * watts))}W metal-oxide ${Math.ceil((worst.found.volts * 1.1) / 50) * 50}V -- ${names[1]}`,
+        },
+      ],
+    },
+  };
+}
+
+/** The last word of the capacitor's own piece: its far net. */
+export function endOf(part: Capacitor) {
+  const places = [part.place, ...part.terminalPlaces.values()].filter(
+    (place) => place.file === part.place.file,
+  );
+  return places.reduce((last, place) => (place.range.end > last.range.end ? place : last));
+}

@@ -1,0 +1,141 @@
+import type { Winding } from "../../circuit/model.ts";
+import { windingFactor } from "../../facts/supply.ts";
+import { limit, netsOf, partsOn, quantity, relatedPart, worst } from "../frame/index.ts";
+import type { Finding, Rule, RuleContext } from "../rule.ts";
+import { practice } from "../shared/margin.ts";
+import { netsWith } from "../shared/nodes.ts";
+import { drivenSupply } from "./driven.ts";
+import { loadsOf, secondaries } from "./heaters.ts";
+
+/** Ratings of windings are round figures: this much over is not told as a breach. */
+const ROUND = 1.03;
+
+export const windingCurrent: Rule = {
+  id: "supply/winding-current",
+  severity: "error",
+  sentence: "The winding carries more current than it is wound for.",
+  why: "It is the rms current that heats it, and a capacitor-input supply draws far more of that than of dc.",
+  source:
+    "the winding's rated current, rms; of one half when centre-tapped (IEC 61558-1); dc ratings by a maker's published factors",
+  quiet:
+    "Quiet up to 3 % over, since ratings are round figures. What only a full-drive sine brings about is a warning: music draws " +
+    "less. A winding without a written current is unchecked.",
+  bad: `amp "Too much for 60 mA"
+transformer T1 100VA {
+  primary 230V 10R             { a b }
+  ht      250-0-250V 60mA 200R { htA gnd htB }
+}
+htA -- diode D1 1N4007 -- HT
+htB -- diode D2 1N4007 -- HT
+HT -- capacitor C1 47u 500V electrolytic -- gnd
+HT -- resistor R1 3k 50W wirewound -- gnd
+`,
+  good: `amp "Wound for it"
+transformer T1 100VA {
+  primary 230V 10R              { a b }
+  ht      250-0-250V 150mA 200R { htA gnd htB }
+}
+htA -- diode D1 1N4007 -- HT
+htB -- diode D2 1N4007 -- HT
+HT -- capacitor C1 47u 500V electrolytic -- gnd
+HT -- resistor R1 3k 50W wirewound -- gnd
+`,
+  *check(context) {
+    for (const { transformer, winding, key } of secondaries(context.circuit)) {
+      const most = worst(context.analysis, key, "rms", {
+        states: ["standby", "idle", "drive"],
+        levels: ["nominal"],
+        tolerance: "nominal",
+      });
+      if (!most || most.value < 1e-4) continue;
+      if (!winding.amps) {
+        context.unchecked(transformer.reference, `current of ${key} (none written)`, winding.place);
+        continue;
+      }
+      const found = held(context, winding, key, most);
+      if (found) yield found;
+    }
+  },
+};
+
+function held(
+  context: RuleContext,
+  winding: Winding,
+  key: string,
+  most: NonNullable<ReturnType<typeof worst>>,
+): Finding | undefined {
+  const { circuit, analysis } = context;
+  const factor = winding.direct ? directFactor(context, winding) : 1;
+  const rating = (winding.amps?.value ?? 0) * factor;
+  const allowed = rating * ROUND;
+  const heaters = loadsOf(circuit, winding).length > 0;
+  const [transformer] = key.split(".");
+  const common = {
+    on: [key, transformer],
+    place: winding.place,
+    says: `${key} carries an rms current of`,
+    limitIs: winding.direct ? `rated ${quantity(winding.amps?.value ?? 0, "A")} dc, as rms` : undefined,
+    unit: "A" as const,
+    mains: most.mains,
+    estimate: most.estimate,
+    ...practice(context, "transformer"),
+    todo: "A winding of more current, or less load on it.",
+    related: consumers(context, winding),
+    source: winding.direct ? windingFactor.centreTapped.source : undefined,
+  };
+  const still = limit(context, windingCurrent, {
+    ...common,
+    value: most.value,
+    limit: most.value > allowed ? rating : allowed,
+    state: most.state,
+  });
+  if (still || heaters || !feedsSupply(context, winding)) return still;
+  const more = drivenSupply(analysis, -1, ["nominal"]);
+  if (!more || more.factor <= 1) return undefined;
+  const value = most.value * more.factor;
+  return limit(context, windingCurrent, {
+    ...common,
+    margin: undefined,
+    value,
+    limit: value > allowed ? rating : allowed,
+    state: "drive",
+    note: `sine at full drive; ${quantity(most.value, "A")} at idle`,
+    severity: "warning",
+  });
+}
+
+/** rms amperes for one of dc, by what the winding feeds. */
+function directFactor(context: RuleContext, winding: Winding): number {
+  if (winding.nets.length > 2) return windingFactor.centreTapped.value;
+  const bridges = winding.nets.filter((net) =>
+    netsWith(context.circuit, net).some((own) =>
+      partsOn(context.circuit, own).some((part) => part.kind === "bridge"),
+    ),
+  ).length;
+  const diodes = winding.nets.map(
+    (net) =>
+      netsWith(context.circuit, net)
+        .flatMap((own) => partsOn(context.circuit, own))
+        .filter((part) => part.kind === "diode").length,
+  );
+  if (bridges === 2 || diodes.every((count) => count >= 2)) return windingFactor.bridge.value;
+  if (diodes.some((count) => count >= 2)) return windingFactor.doubler.value;
+  return windingFactor.halfWave.value;
+}
+
+/** True for a winding that feeds a rectifier of the high tension: the output stage's current passes it. */
+export function feedsSupply(context: RuleContext, winding: Winding): boolean {
+  return winding.volts.value > 60 && consumers(context, winding).length > 0;
+}
+
+function consumers(context: RuleContext, winding: Winding) {
+  const { circuit } = context;
+  const parts = winding.nets.flatMap((net) => netsWith(circuit, net)).flatMap((net) => partsOn(circuit, net));
+  const fed = [...new Set(parts)].filter(
+    (part) =>
+      ["valve", "diode", "bridge", "resistor", "lamp"].includes(part.kind) &&
+      netsOf(part).length > 0 &&
+      part.kind !== "lamp",
+  );
+  return fed.slice(0, 4).map((part) => relatedPart(part, `${part.reference} hangs on it`));
+}
