@@ -2,6 +2,7 @@
 import type { Circuit, MainsLevel } from "../circuit/model.ts";
 import { type Laws, publishedLaws } from "./dc/elements.ts";
 import { Plants } from "./dc/plant.ts";
+import { findDischarge } from "./discharge.ts";
 import { driveStages } from "./drive/index.ts";
 import type { Analysis, Discharge, DriveResult, StateName } from "./results.ts";
 import { DcSolution } from "./solution.ts";
@@ -56,8 +57,63 @@ export function analyse(circuit: Circuit, options: AnalyseOptions = {}): Analysi
     circuit,
     states,
     solution: (state, level) => (states.includes(state) ? solve(state, level) : undefined),
-    discharge: new Map<MainsLevel, { warm: Map<string, Discharge>; out: Map<string, Discharge> }>(),
+    discharge: dischargeOf(circuit, states, solve, laws),
     drive,
-    hotSwitch: new Map(),
+    get hotSwitch() {
+      return hotSwitchOf(solve("idle", "high"));
+    },
   };
+}
+
+const levels: readonly MainsLevel[] = ["low", "nominal", "high"];
+
+/** Worked out when first asked for: `warm` from idle, the valves conducting; `out` from the unloaded supply, every valve out. */
+function dischargeOf(
+  circuit: Circuit,
+  states: readonly StateName[],
+  solve: (state: StateName, level: MainsLevel) => DcSolution,
+  laws: Laws,
+): Analysis["discharge"] {
+  type Emptied = ReadonlyMap<string, Discharge>;
+  const from = (state: StateName, level: MainsLevel, pulled: boolean): Emptied => {
+    const solution = solve(state, level);
+    if (!solution.solved) return new Map();
+    const start = new Map<string, number>();
+    for (const part of circuit.parts) {
+      if (part.kind !== "capacitor") continue;
+      const readings = solution.readings.get(part.reference);
+      const volts = readings?.peakVolts ?? readings?.volts;
+      if (volts !== undefined) start.set(part.reference, volts);
+    }
+    const idle = conditionsOf(circuit, "idle", level);
+    const all = new Set(circuit.parts.filter((part) => part.kind === "valve").map((part) => part.reference));
+    const conditions = pulled ? { ...idle, pulled: all } : idle;
+    return findDischarge(circuit, solve("idle", level).topology, conditions, laws, start);
+  };
+  return new Map(
+    levels.map((level) => {
+      let warm: Emptied | undefined;
+      let out: Emptied | undefined;
+      return [
+        level,
+        {
+          get warm() {
+            warm ??= from("idle", level, false);
+            return warm;
+          },
+          get out() {
+            out ??= from(states.includes("pulled") ? "pulled" : "idle", level, true);
+            return out;
+          },
+        },
+      ];
+    }),
+  );
+}
+
+/** Peaks that the supplies tell as `surge`: every plate switched hot onto empty reservoirs at the crest of high mains. */
+function hotSwitchOf(solution: DcSolution): ReadonlyMap<string, number> {
+  const peaks = new Map<string, number>();
+  for (const [key, { surge }] of solution.readings) if (surge !== undefined) peaks.set(key, surge);
+  return peaks;
 }

@@ -142,7 +142,15 @@ interface Attempt {
   readonly singular: boolean;
 }
 
-function newton(system: DcSystem, x: Float64Array, help: Help, most: number): Attempt {
+/**
+ * Newton's method from x with no help, for steps of a transient, which start close: balanced currents suffice, and no factors are
+ * kept.
+ */
+export function newtonFrom(system: DcSystem, x: Float64Array): boolean {
+  return newton(system, x, NO_HELP, 25, true).converged;
+}
+
+function newton(system: DcSystem, x: Float64Array, help: Help, most: number, balanced = false): Attempt {
   const { size, nodeUnknowns, values, diagonal, lu } = system;
   const residual = new Float64Array(size);
   const step = new Float64Array(size);
@@ -171,6 +179,8 @@ function newton(system: DcSystem, x: Float64Array, help: Help, most: number): At
     let limited = -1;
     for (const moving of system.moving) if (moving.limited) limited = moving.index;
     const straying = heavyAway(system);
+    if (balanced && largest < 1 && k > 0 && limited < 0)
+      return { converged: true, steps: k, worst: -1, singular: false };
     if (largest < 1 && lastStep < STEP_VOLTS && limited < 0 && straying <= 1) {
       // The Jacobian stands at the solution: leave its factors for the bands.
       const singular = !lu.factor(values);

@@ -1,0 +1,111 @@
+/** How capacitors empty, against the closed form of one, and against a general library's integration (odex) of several. */
+import { createRequire } from "node:module";
+import { describe, expect, it } from "vitest";
+import type { Circuit } from "../../server/circuit/model.ts";
+import { publishedLaws } from "../../server/physics/dc/elements.ts";
+import { findDischarge } from "../../server/physics/discharge.ts";
+import { sectionLaw } from "../../server/physics/laws/index.ts";
+import type { Discharge } from "../../server/physics/results.ts";
+import { conditionsOf } from "../../server/physics/states.ts";
+import { findTopology } from "../../server/physics/topology.ts";
+import { Bench } from "./circuits.ts";
+
+interface OdexSolver {
+  absoluteTolerance: number;
+  relativeTolerance: number;
+  maxSteps: number;
+  solve(f: (t: number, y: number[]) => number[], from: number, y: number[], to: number): { y: number[] };
+}
+const { Solver } = createRequire(import.meta.url)("odex") as { Solver: new (n: number) => OdexSolver };
+
+function discharge(circuit: Circuit, start: Record<string, number>): ReadonlyMap<string, Discharge> {
+  const conditions = conditionsOf(circuit, "idle", "nominal");
+  const topology = findTopology(circuit, conditions.positions);
+  return findDischarge(circuit, topology, conditions, publishedLaws, new Map(Object.entries(start)));
+}
+
+/** When the integration's charges pass some volts. */
+function passing(f: (t: number, y: number[]) => number[], start: number[], volts: number): number[] {
+  const found = start.map(() => Number.POSITIVE_INFINITY);
+  let y = start;
+  let t = 0;
+  const step = 0.02;
+  for (let k = 0; k < 100_000 && found.includes(Number.POSITIVE_INFINITY); k++) {
+    const solver = new Solver(start.length);
+    solver.absoluteTolerance = 1e-9;
+    solver.relativeTolerance = 1e-9;
+    const next = solver.solve(f, t, y, t + step).y;
+    next.forEach((v, c) => {
+      if (found[c] === Number.POSITIVE_INFINITY && v <= volts) {
+        found[c] = t + (step * (y[c] - volts)) / (y[c] - v);
+      }
+    });
+    y = next;
+    t += step;
+  }
+  return found;
+}
+
+describe("capacitors after the plug is pulled", () => {
+  it("follow V e^(-t/RC), and stay for ever without a path", () => {
+    const bench = new Bench();
+    bench.net("gnd");
+    bench.capacitor("C1", "a", "gnd", 50e-6, true).resistor("R1", "a", "gnd", 220e3);
+    bench.capacitor("C2", "b", "gnd", 1e-6);
+    bench.capacitor("C3", "c", "gnd", 1e-6).resistor("R3", "c", "gnd", 1e3);
+    const found = discharge(bench.circuit(), { C1: 400, C2: 300, C3: -40 });
+    const tau = 50e-6 * 220e3;
+    expect(found.get("C1")!.secondsTo60V / (tau * Math.log(400 / 60))).toBeCloseTo(1, 2);
+    expect(found.get("C1")!.secondsTo50V / (tau * Math.log(400 / 50))).toBeCloseTo(1, 2);
+    expect(found.get("C1")!.joules).toBeCloseTo(4, 12);
+    expect(found.get("C2")!.secondsTo60V).toBe(Number.POSITIVE_INFINITY);
+    expect(found.get("C3")).toMatchObject({ volts: 40, secondsTo60V: 0, secondsTo50V: 0 });
+  });
+
+  it("share their charge along a supply chain as the integration says, within 1 %", () => {
+    const bench = new Bench();
+    bench.net("gnd");
+    bench.capacitor("C1", "a", "gnd", 47e-6, true).resistor("R1", "a", "b", 4.7e3);
+    bench.capacitor("C2", "b", "gnd", 22e-6, true).resistor("R2", "b", "c", 22e3);
+    bench
+      .capacitor("C3", "c", "gnd", 10e-6, true)
+      .resistor("R3", "c", "gnd", 100e3)
+      .resistor("R4", "a", "gnd", 470e3);
+    const found = discharge(bench.circuit(), { C1: 410, C2: 390, C3: 310 });
+    const f = (_t: number, [a, b, c]: number[]): number[] => [
+      -((a - b) / 4.7e3 + a / 470e3) / 47e-6,
+      ((a - b) / 4.7e3 - (b - c) / 22e3) / 22e-6,
+      ((b - c) / 22e3 - c / 100e3) / 10e-6,
+    ];
+    const expected = passing(f, [410, 390, 310], 60);
+    ["C1", "C2", "C3"].forEach((reference, k) => {
+      expect(found.get(reference)!.secondsTo60V / expected[k], reference).toBeCloseTo(1, 2);
+    });
+  });
+
+  it("empty through a warm valve as the integration says, within 2 %", () => {
+    const bench = new Bench();
+    bench.net("gnd");
+    bench.capacitor("C1", "HT", "gnd", 32e-6, true).resistor("R1", "HT", "p", 100e3);
+    bench
+      .valve("V1", "ECC83", { a: { plate: "p", grid: "gnd", cathode: "k" } })
+      .resistor("R2", "k", "gnd", 1500);
+    const found = discharge(bench.circuit(), { C1: 350 });
+    const law = sectionLaw("ECC83", "a")!;
+    const out = new Float64Array(12);
+    /** Current through plate load, valve and cathode resistor, by bisection. */
+    const current = (supply: number): number => {
+      let low = 0;
+      let high = supply / 100e3;
+      for (let k = 0; k < 60; k++) {
+        const amps = 0.5 * (low + high);
+        law.evaluate(-amps * 1500, 0, supply - amps * 101.5e3, out);
+        if (out[0] > amps) low = amps;
+        else high = amps;
+      }
+      return low;
+    };
+    const [expected] = passing((_t, [v]) => [-current(v) / 32e-6], [350], 60);
+    expect(Math.abs(found.get("C1")!.secondsTo60V / expected - 1)).toBeLessThan(0.02);
+  });
+});
