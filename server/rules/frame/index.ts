@@ -1,5 +1,6 @@
 /** What a rule file needs, in one import. */
 export * from "./finding.ts";
+export * from "./insert.ts";
 export * from "./limit.ts";
 export * from "./parts.ts";
 export * from "./preferred.ts";

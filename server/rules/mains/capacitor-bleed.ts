@@ -1,8 +1,17 @@
 import type { Capacitor } from "../../circuit/model.ts";
 import { bleedExemptFarads, bleedSeconds, bleedVolts } from "../../facts/mains.ts";
-import { finding, limit, quantity, relatedPart } from "../frame/index.ts";
-import { preferredBelow } from "../frame/preferred.ts";
-import type { Rule } from "../rule.ts";
+import {
+  figure,
+  finding,
+  freeReference,
+  limit,
+  netName,
+  newStatement,
+  preferredBelow,
+  quantity,
+  relatedPart,
+} from "../frame/index.ts";
+import type { Fix, Rule } from "../rule.ts";
 import { bleedOhms } from "./bleed.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
@@ -52,6 +61,7 @@ fused -- resistor R1 1M 1W 500V metal-film -- inN`,
       const where = positionsText(slowest.positions, switchesThatMatter(side, capacitor, slowest.ohms));
       const bleeder = `A resistor of at most ${quantity(preferredBelow(most), "Ω")} across it, for the mains voltage, empties it in time.`;
       const common = {
+        fix: bleederFix(side, capacitor, most),
         on: group.map((part) => part.reference),
         place: capacitor.place,
         related: group.slice(1).map((part) => relatedPart(part, "in parallel with it")),
@@ -83,6 +93,19 @@ fused -- resistor R1 1M 1W 500V metal-film -- inN`,
     }
   },
 };
+
+/** A bleeder as practice has it: a megohm where that is fast enough, a body that stands the mains. */
+function bleederFix(side: MainsSide, capacitor: Capacitor, most: number): Fix {
+  const { circuit } = side;
+  const [a, b] = [...capacitor.terminals.values()].map((net) => netName(circuit, net));
+  const ohms = Math.min(1e6, preferredBelow(most / 1.2));
+  const written = ohms >= 1e6 ? `${figure(ohms / 1e6)}M` : `${figure(ohms / 1e3)}k`;
+  const reference = freeReference(circuit, "R");
+  return {
+    title: `Put a bleeder of ${quantity(ohms, "Ω")} across ${capacitor.reference}`,
+    edits: [newStatement(circuit, `${a} -- resistor ${reference} ${written} 1W 500V metal-film -- ${b}`)],
+  };
+}
 
 function parallel(a: Capacitor, b: Capacitor): boolean {
   const [a1, a2] = [...a.terminals.values()];
