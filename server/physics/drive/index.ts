@@ -25,7 +25,7 @@ export interface DriveInput {
 }
 
 /** Levels of drive between none and the onset, as parts of its grid swing. */
-const LEVELS = [0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1] as const;
+const LEVELS = [0, 0.2, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1] as const;
 
 /** A winding is never quite without resistance; small against any load. */
 const LEAST_WINDING_OHMS = 1;

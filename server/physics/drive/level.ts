@@ -14,18 +14,14 @@ export interface Level {
   readonly solved: boolean;
 }
 
-/** Volts within which ports are said to agree. */
-const AGREE_VOLTS = 0.002;
-
 /** Gain at crest or trough, as a part of the whole swing's, at which the output is called clipped. Common practice. */
 const CLIPPED = 0.2;
 
 /** Gain at the ends of the swing, the lesser, as a part of the gain from end to end. */
-function flatness({ e }: Cycle): number {
-  const n = e.length - 1;
-  const last = 1 - Math.cos(Math.PI / n);
-  const whole = (e[n] - e[0]) / 2;
-  return Math.min(e[n] - e[n - 1], e[1] - e[0]) / last / whole;
+function flatness({ cycle, amplitude }: Level): number {
+  const n = cycle.e.length - 1;
+  const whole = (cycle.e[n] - cycle.e[0]) / (2 * amplitude);
+  return Math.min(cycle.crestGain, cycle.troughGain) / whole;
 }
 
 /** A level whose arrays later runs of the solver do not write over. */
@@ -49,9 +45,15 @@ export class LevelSolver {
   /** Inverse of the residual's Jacobian, kept up by Broyden's rank-one updates. */
   private readonly inverse: Float64Array;
   private readonly scale: Float64Array;
+  private readonly agreeVolts: number;
+  /** The last two solutions. */
+  private solvedAt: Float64Array | undefined;
+  private before: Float64Array | undefined;
 
-  constructor(stage: Stage) {
+  /** @param agreeVolts volts within which ports are said to agree with their average currents */
+  constructor(stage: Stage, agreeVolts = 0.02) {
     this.stage = stage;
+    this.agreeVolts = agreeVolts;
     this.solver = new CycleSolver(stage);
     const p = stage.portVolts.length;
     const size = p + 2;
@@ -72,8 +74,15 @@ export class LevelSolver {
 
   /** @param amplitude volts of sine at each grid */
   at(amplitude: number): Level {
-    this.x[this.x.length - 1] = amplitude;
-    return this.solve((a) => a - amplitude);
+    const { x, before } = this;
+    const last = x.length - 1;
+    // Ports and core follow the level smoothly: start where the last two levels point.
+    if (before && this.solvedAt !== undefined && before[last] !== this.solvedAt[last]) {
+      const reach = (amplitude - this.solvedAt[last]) / (this.solvedAt[last] - before[last]);
+      if (Math.abs(reach) <= 2) for (let i = 0; i < last; i++) x[i] += reach * (x[i] - before[i]);
+    }
+    x[last] = amplitude;
+    return this.solve();
   }
 
   /** The amplitude at which the first grid just reaches its cathode. */
@@ -86,7 +95,7 @@ export class LevelSolver {
     }
     if (!(bias > 0)) return this.at(0);
     x[x.length - 1] = bias;
-    return this.solve((_amplitude, cycle) => cycle.gridVoltsPeak);
+    return this.solve((cycle) => cycle.gridVoltsPeak);
   }
 
   /**
@@ -96,7 +105,7 @@ export class LevelSolver {
   atOnset(): Level & { readonly limit: "grid-current" | "clipping" } {
     const full = keep(this.atGridCurrent());
     let high = full.amplitude;
-    let flatHigh = flatness(full.cycle) - CLIPPED;
+    let flatHigh = flatness(full) - CLIPPED;
     if (!(flatHigh < 0) || !(high > 0)) return { ...full, limit: "grid-current" };
     let low = 0;
     let flatLow = 1 - CLIPPED;
@@ -106,7 +115,7 @@ export class LevelSolver {
     for (let i = 0; i < 12 && high - low > 0.01 * full.amplitude; i++) {
       const next = high - (flatHigh * (high - low)) / (flatHigh - flatLow);
       const middle = this.at(next);
-      const flat = flatness(middle.cycle) - CLIPPED;
+      const flat = flatness(middle) - CLIPPED;
       if (flat >= 0) {
         low = next;
         flatLow = flat;
@@ -127,7 +136,8 @@ export class LevelSolver {
     return { ...best, limit: "clipping" };
   }
 
-  private solve(target: (amplitude: number, cycle: Cycle) => number): Level {
+  /** @param target zero where the amplitude is right; left out where it is given */
+  private solve(target?: (cycle: Cycle) => number): Level {
     const { stage, solver, x, inverse, scale } = this;
     const p = stage.portVolts.length;
     const size = p + 2;
@@ -136,12 +146,13 @@ export class LevelSolver {
     for (let iteration = 0; iteration < 40; iteration++) {
       let most = 0;
       for (let i = 0; i < size; i++) most = Math.max(most, Math.abs(f[i]) / scale[i]);
-      if (most < AGREE_VOLTS) {
+      if (most < this.agreeVolts) {
         solved = true;
         break;
       }
       const step = new Float64Array(size);
       for (let i = 0; i < size; i++) for (let j = 0; j < size; j++) step[i] -= inverse[i * size + j] * f[j];
+      if (!target) step[size - 1] = 0;
       // A step of more than a third of a supply is not to be believed.
       let shrink = 1;
       for (let i = 0; i < p; i++) {
@@ -174,6 +185,8 @@ export class LevelSolver {
       }
       f = next;
     }
+    this.before = this.solvedAt;
+    this.solvedAt = x.slice();
     return {
       amplitude: x[size - 1],
       cycle: solver.result,
@@ -182,7 +195,7 @@ export class LevelSolver {
     };
   }
 
-  private residual(target: (amplitude: number, cycle: Cycle) => number): Float64Array {
+  private residual(target?: (cycle: Cycle) => number): Float64Array {
     const { stage, x, idleAmps } = this;
     const p = stage.portVolts.length;
     const cycle = this.solver.run(x.subarray(0, p), Math.max(x[p + 1], 0), x[p]);
@@ -193,7 +206,7 @@ export class LevelSolver {
       f[i] = x[i] - volts;
     }
     f[p] = x[p] - cycle.ampereTurns;
-    f[p + 1] = target(x[p + 1], cycle);
+    f[p + 1] = target ? target(cycle) : 0;
     return f;
   }
 
@@ -202,13 +215,12 @@ export class LevelSolver {
     const p = this.stage.portVolts.length;
     const size = p + 2;
     const start = Float64Array.from(this.x);
-    const target = (amplitude: number) => amplitude;
-    const base = this.residual(target);
+    const base = this.residual();
     const jacobian = new Float64Array(size * size);
     for (let j = 0; j < size; j++) {
       const delta = j === p ? 1e-4 : 0.1;
       this.x[j] += delta;
-      const moved = j === size - 1 ? base : this.residual(target);
+      const moved = j === size - 1 ? base : this.residual();
       for (let i = 0; i < size; i++)
         jacobian[i * size + j] = j === size - 1 ? 0 : (moved[i] - base[i]) / delta;
       this.x.set(start);

@@ -19,14 +19,14 @@ export function triodeLaw(p: TriodeParameters): SectionLaw {
     evaluate(vg, _vs, plateVolts, out) {
       out.fill(0);
       const vp = collecting(plateVolts);
-      if (vp > 0) {
+      if (vp > 1e-200) {
         const q2 = p.kvb + vp * vp;
         const q = Math.sqrt(q2);
         const z = p.kp * (inverseMu + vg / q);
         const soft = softplus(z);
         const share = logistic(z);
         const e = (vp / p.kp) * soft;
-        const power = scale * e ** (p.x - 1);
+        const power = scale * Math.exp((p.x - 1) * Math.log(e));
         const slope = p.x * power;
         out[0] = power * e;
         out[3] = slope * ((vp * share) / q);

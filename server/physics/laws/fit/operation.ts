@@ -123,7 +123,7 @@ export function operationStage(row: PointFile, law: SectionLaw): Stage | undefin
 export function operate(row: PointFile, law: SectionLaw): Operation | undefined {
   const stage = operationStage(row, law);
   if (!stage) return undefined;
-  const solver = new LevelSolver(stage);
+  const solver = new LevelSolver(stage, 0.002);
   const together = row.connection !== "pentode" && row.connection !== "beam";
   const sum = (values: Float64Array) => values.reduce((a, b) => a + b, 0);
   const idle = solver.idle();
