@@ -1,4 +1,8 @@
-/** Makes the changes that findings offer, one after another, each tried on the whole file before it is made. */
+/**
+ * Makes the changes that findings offer, one after another, each tried on the whole file before it is made. Two kinds are
+ * kept apart: what is only written wrong, and what changes the amplifier. The second is made only when it is asked for by
+ * its own name, since a file that is ahead of its chassis hides what is wrong with it.
+ */
 
 import { resolve } from "node:path";
 import { createTwoFilesPatch } from "diff";
@@ -27,7 +31,7 @@ const most = 200;
 export function fixAll(
   jobs: readonly Job[],
   files: readonly (NetlistFile | undefined)[],
-  { dryRun }: { readonly dryRun: boolean },
+  { dryRun, design }: { readonly dryRun: boolean; readonly design: boolean },
   host: Host,
 ): Fixed {
   if (!dryRun && files.includes(undefined))
@@ -36,15 +40,17 @@ export function fixAll(
   const edited = new Map<string, string>();
   const before = new Map<string, string>();
   const told: string[] = [];
+  const changes: string[] = [];
   const after = jobs.map((job) => {
     const mains = new Map([[job.path, job.text]]);
     const textOf = (file: string) => edited.get(file) ?? mains.get(file) ?? disk(file);
     let result = checkOnce(job, textOf);
     let made = 0;
     for (; made < most; made++) {
-      const fix = firstFix(result);
-      const texts = fix && applyEdits(result.sources, fix.edits);
+      const found = firstFix(result, design);
+      const texts = found && applyEdits(result.sources, found.fix.edits);
       if (!texts) break;
+      if (!isWriting(found.rule)) changes.push(`  ${job.path}: ${found.fix.title}`);
       for (const [file, text] of texts) {
         if (!before.has(file)) before.set(file, result.sources.get(file)?.text ?? "");
         edited.set(file, text);
@@ -54,6 +60,10 @@ export function fixAll(
     if (made > 0) told.push(`${job.path}: ${count(made, "change")} ${dryRun ? "to make" : "made"}`);
     return { job, result };
   });
+  if (changes.length > 0)
+    told.push(
+      `these change the amplifier; until the chassis has been changed likewise, the file hides what is wrong with it:\n${changes.join("\n")}`,
+    );
   const changed = [...edited].filter(([file, text]) => before.get(file) !== text);
   if (!dryRun) for (const [file, text] of changed) writeWhole(file, resolve(host.cwd, file), text);
   const now = (job: Job) => checkOnce(job, (file) => (file === job.path ? job.text : disk(file)));
@@ -72,12 +82,18 @@ function checkOnce(job: Job, textOf: (file: string) => string | undefined): Chec
   return check(job.path, textOf(job.path) ?? job.text, { ...job.options, readInclude: textOf });
 }
 
+/** A finding of the circuit family is about how the file is written; all others are about the amplifier. */
+const isWriting = (rule: string) => rule.startsWith("circuit/");
+
 /** Of the first finding that stands and has one that holds. Asking a finding for its fix tries it. */
-function firstFix({ findings }: CheckResult): Fix | undefined {
+function firstFix(
+  { findings }: CheckResult,
+  design: boolean,
+): { readonly rule: string; readonly fix: Fix } | undefined {
   for (const finding of findings) {
-    if (finding.waived) continue;
-    const { fix } = finding;
-    if (fix) return fix;
+    if (finding.waived || !(design || isWriting(finding.rule))) continue;
+    const { rule, fix } = finding;
+    if (fix) return { rule, fix };
   }
   return undefined;
 }

@@ -116,8 +116,9 @@ export function program(host: Host, finish: (code: number) => void): Command {
     )
     .option("--max-warnings <number>", "end with status 1 when there are more warnings")
     .option("--baseline <file>", 'findings that this file knows don\'t fail ("derate baseline" makes it)')
-    .option("--fix", "make the changes that findings offer, each tried first")
-    .option("--fix-dry-run", "show those changes as a diff, and make none")
+    .option("--fix", "put right what is only written wrong, each change tried first")
+    .option("--fix-design", "also make changes of parts in the file; the amplifier must be changed likewise")
+    .option("--fix-dry-run", "show the changes as a diff, and make none")
     .option("--watch", "check again whenever a file changes, until interrupted")
     .addHelpText("after", checkExamples)
     .action(async (paths: string[], options) =>

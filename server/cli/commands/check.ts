@@ -22,6 +22,7 @@ export interface CheckCommandOptions extends ColourOption, CollectOptions, Speed
   readonly failOn?: Severity;
   readonly maxWarnings?: string;
   readonly fix?: boolean;
+  readonly fixDesign?: boolean;
   readonly fixDryRun?: boolean;
   readonly watch?: boolean;
 }
@@ -32,7 +33,7 @@ export async function check(
   host: Host,
 ): Promise<number> {
   if (!options.watch) return (await once(paths, options, host)).code;
-  if (options.fix || options.fixDryRun || paths.includes("-"))
+  if (fixes(options) || paths.includes("-"))
     throw new UsageError("--watch goes with neither --fix nor standard input");
   const { watch } = await import("../watch.ts");
   return watch(() => once(paths, options, host), host);
@@ -57,11 +58,17 @@ async function once(paths: readonly string[], options: CheckCommandOptions, host
   const { jobs, files } = collected;
 
   let found: readonly FileReport[];
-  if (options.fix || options.fixDryRun) {
+  if (fixes(options)) {
     const { fixAll } = await import("../fix.ts");
-    const fixed = fixAll(jobs, files, { dryRun: options.fixDryRun === true }, host);
+    const fixed = fixAll(
+      jobs,
+      files,
+      { dryRun: options.fixDryRun === true, design: options.fixDesign === true },
+      host,
+    );
     if (options.fixDryRun) {
       host.out(fixed.diff);
+      host.err(fixed.told);
       return { code: standsAt(fixed.reports, failOn) ? status.findings : status.clean, collected };
     }
     host.err(fixed.told);
@@ -82,6 +89,10 @@ async function once(paths: readonly string[], options: CheckCommandOptions, host
     return { code: status.findings, collected };
   }
   return { code: standsAt(reports, failOn) ? status.findings : status.clean, collected };
+}
+
+function fixes({ fix, fixDesign, fixDryRun }: CheckCommandOptions): boolean {
+  return fix === true || fixDesign === true || fixDryRun === true;
 }
 
 /** One line on a terminal that says how far a long run is. */
