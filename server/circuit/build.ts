@@ -1,1 +1,337 @@
-export { buildCircuit, type Built } from "./interim/build.ts";
+/**
+ * Syntax tree to circuit: names resolved across files, blocks, sections and terminals written elsewhere, facts read with
+ * their defaults, and every slip told at its place. No physics, no files: included texts come from the host.
+ */
+import type { PartStatement, PathPart, PathStatement, Tree, Word } from "../../grammar/tree.ts";
+import { expand, type Placed, type ReadFile, type Sources } from "./expand.ts";
+import { kindOf } from "./kinds/index.ts";
+import type { KindSpec, RawPart } from "./kinds/kind.ts";
+import { ValveWriting } from "./kinds/valve.ts";
+import type { Circuit, NetIndex, Part, PartBase, Place } from "./model.ts";
+import { Nets } from "./nets.ts";
+import { listed, type Problems, problem, withArticle } from "./problems.ts";
+import { readFacts } from "./read-facts.ts";
+import { fullReference, type Scope } from "./scope.ts";
+import { Conditions } from "./statements.ts";
+import { wireBody } from "./wire.ts";
+
+export interface Built {
+  readonly circuit: Circuit;
+  readonly sources: Sources;
+}
+
+/**
+ * Builds the circuit of one netlist.
+ * @param file key of the main text; included files are looked for beside it, and their parts have places in them
+ * @param read gives the text of an included file, undefined where there is none
+ * @returns the circuit with its problems (those of the parser stay with each source's tree), and every source read
+ * @throws never, for any tree
+ */
+export function buildCircuit(file: string, text: string, tree: Tree, read?: ReadFile): Built {
+  const { placed, sources, problems, prefixes } = expand(file, text, tree, read);
+  return { circuit: new Assembly(placed, prefixes, problems).circuit([...sources.keys()]), sources };
+}
+
+class Assembly {
+  /** Parts in the order of the file; a valve stands where its first piece does. */
+  private readonly order: (RawPart | string)[] = [];
+  private readonly byReference = new Map<string, RawPart>();
+  private readonly valves = new ValveWriting();
+  private unnamed = 0;
+
+  constructor(
+    private readonly placed: readonly Placed[],
+    private readonly prefixes: ReadonlySet<string>,
+    private readonly problems: Problems,
+  ) {}
+
+  circuit(files: readonly string[]): Circuit {
+    for (const { statement, scope } of this.placed) {
+      if (statement.node === "part") this.part(statement, scope);
+      else if (statement.node === "path") this.path(statement, scope);
+    }
+    const parts = this.finishValves();
+    const nets = new Nets(this.byReference, this.prefixes, this.problems);
+    const conditions = new Conditions(this.byReference, nets, this.problems);
+    for (const placed of this.placed) {
+      mentionNets(placed, nets);
+      conditions.read(placed);
+    }
+    const built = parts.map((raw) => this.build(raw, nets));
+    const rest = conditions.finish(built);
+    const { nets: list, netByName } = nets.finish();
+    const partByReference = new Map<string, Part>();
+    for (const part of built)
+      if (!partByReference.has(part.reference)) partByReference.set(part.reference, part);
+    return {
+      ...rest,
+      nets: list,
+      netByName,
+      ground: netByName.get("gnd"),
+      chassis: netByName.get("chassis"),
+      parts: built,
+      partByReference,
+      problems: this.problems,
+      files,
+    };
+  }
+
+  // ── parts as written ─────────────────────────────────────────
+  private part(statement: PartStatement, scope: Scope): void {
+    const spec = kindOf(statement.kind.text);
+    // An unknown kind was told by the parser.
+    if (!spec) return;
+    const items = statement.body?.items ?? [];
+    const place: Place = { file: scope.file, range: statement.range };
+    const head = this.head(spec, statement.kind, statement.reference, scope);
+    if (spec.kind === "valve") {
+      const { reference, section } = this.valveReference(head.reference, statement.reference, scope);
+      if (!this.valves.references.includes(reference)) this.order.push(reference);
+      this.valves.add({ ...head, reference, section, scope, place, facts: statement.facts, items });
+      return;
+    }
+    const raw: RawPart = {
+      spec,
+      ...head,
+      scope,
+      place,
+      facts: statement.facts,
+      items,
+      wiring: new Map(),
+      fresh: new Map(),
+    };
+    if (spec.wire) spec.wire(raw, this.problems);
+    else {
+      wireBody(raw, spec.terminals, this.problems);
+      for (const item of items) if (item.node === "row") this.strayRow(raw, item.name);
+    }
+    this.keep(raw);
+  }
+
+  private path({ nets, parts }: PathStatement, scope: Scope): void {
+    parts.forEach((part, index) => {
+      const spec = kindOf(part.kind.text);
+      if (!spec) return;
+      const left = nets[index];
+      const right = nets[index + 1];
+      if (!spec.path) {
+        this.noPathPart(spec, part, scope);
+        return;
+      }
+      const raw: RawPart = {
+        spec,
+        ...this.head(spec, part.kind, part.reference, scope),
+        scope,
+        place: { file: scope.file, range: part.range },
+        facts: part.facts,
+        items: [],
+        wiring: new Map(),
+        fresh: new Map(),
+      };
+      if (left) raw.wiring.set(spec.terminals[0].name, { word: left, scope });
+      if (right) raw.wiring.set(spec.terminals[1].name, { word: right, scope });
+      this.keep(raw);
+    });
+  }
+
+  /** Told, and kept without nets where it stands alone, so that its own facts are still read. */
+  private noPathPart(spec: KindSpec, part: PathPart, scope: Scope): void {
+    const head = this.head(spec, part.kind, part.reference, scope);
+    const names = spec.terminals.slice(0, 4).map((one) => one.name);
+    const how =
+      names.length > 0
+        ? `write its terminals in a block, ${spec.kind} ${head.unnamed ? "X1" : head.reference} { ${names.map((name) => `${name}: …`).join(", ")} }`
+        : `write it in a statement of its own, such as ${spec.example}`;
+    this.problems.push(
+      problem(
+        "circuit/syntax",
+        `${capital(withArticle(spec.kind))} has no left and right end, so it cannot stand in a path: ${how}.`,
+        scope.file,
+        part.kind.range,
+        [head.reference],
+      ),
+    );
+    const place = { file: scope.file, range: part.range };
+    if (spec.kind === "valve") {
+      const { reference, section } = this.valveReference(head.reference, part.reference, scope);
+      if (!this.valves.references.includes(reference)) this.order.push(reference);
+      this.valves.add({ ...head, reference, section, scope, place, facts: part.facts, items: [] });
+      return;
+    }
+    this.keep({
+      spec,
+      ...head,
+      scope,
+      place,
+      facts: part.facts,
+      items: [],
+      wiring: new Map(),
+      fresh: new Map(),
+    });
+  }
+
+  private head(
+    spec: KindSpec,
+    kind: Word,
+    reference: Word | undefined,
+    scope: Scope,
+  ): Pick<RawPart, "reference" | "unnamed" | "referencePlace"> {
+    if (!reference) {
+      this.unnamed++;
+      const letter = spec.kind === "bond" ? "E" : spec.kind === "wire" ? "W" : spec.kind;
+      return {
+        reference: `${scope.prefix}${letter}#${this.unnamed}`,
+        unnamed: true,
+        referencePlace: { file: scope.file, range: kind.range },
+      };
+    }
+    const { prefix, text } = fullReference(reference.text, scope);
+    return {
+      reference: prefix + text,
+      unnamed: false,
+      referencePlace: { file: scope.file, range: reference.range },
+    };
+  }
+
+  /** `V1.a` is section a of V1; so is `v` in a block that V1.a is passed to. */
+  private valveReference(
+    full: string,
+    written: Word | undefined,
+    scope: Scope,
+  ): { readonly reference: string; readonly section?: string } {
+    if (!written) return { reference: full };
+    const { prefix, text } = fullReference(written.text, scope);
+    const dot = text.lastIndexOf(".");
+    if (dot < 0) return { reference: full };
+    // `N.V1` passed to a stage, or written from outside, is a whole valve of the stage N.
+    if (this.prefixes.has(prefix + text.slice(0, dot))) return { reference: full };
+    return { reference: prefix + text.slice(0, dot), section: text.slice(dot + 1) };
+  }
+
+  private keep(raw: RawPart): void {
+    const first = this.byReference.get(raw.reference);
+    if (!first) {
+      this.byReference.set(raw.reference, raw);
+      this.order.push(raw);
+      return;
+    }
+    let number = 2;
+    while (this.byReference.has(`${raw.reference}#${number}`)) number++;
+    this.tellTwice(raw, first);
+    const second: RawPart = { ...raw, reference: `${raw.reference}#${number}` };
+    this.byReference.set(second.reference, second);
+    this.order.push(second);
+  }
+
+  private tellTwice(raw: RawPart, first: RawPart): void {
+    const { file, range } = raw.referencePlace;
+    this.problems.push(
+      problem(
+        "circuit/duplicate-reference",
+        `${raw.reference} is ${withArticle(first.spec.kind)} already. Give this ${raw.spec.kind} a reference of its own.`,
+        file,
+        range,
+        [raw.reference],
+        { related: [{ message: "the first one", place: first.referencePlace, on: raw.reference }] },
+      ),
+    );
+  }
+
+  private strayRow(raw: RawPart, name: Word): void {
+    this.problems.push(
+      problem(
+        "circuit/unknown-terminal",
+        `${raw.reference}: ${withArticle(raw.spec.kind)} has no row called ${name.text}. Its terminals are ${listed(raw.spec.terminals.map((one) => one.name))}.`,
+        raw.scope.file,
+        name.range,
+        [raw.reference],
+      ),
+    );
+  }
+
+  private finishValves(): RawPart[] {
+    const parts: RawPart[] = [];
+    for (const entry of this.order) {
+      if (typeof entry !== "string") {
+        parts.push(entry);
+        continue;
+      }
+      for (const raw of this.valves.finish(entry, this.problems)) {
+        const first = this.byReference.get(raw.reference);
+        if (first) this.tellTwice(raw, first);
+        else this.byReference.set(raw.reference, raw);
+        parts.push(first ? { ...raw, reference: `${raw.reference}#valve` } : raw);
+      }
+    }
+    return parts;
+  }
+
+  // ── parts as they are ────────────────────────────────────────
+  private build(raw: RawPart, nets: Nets): Part {
+    const terminals = new Map<string, NetIndex>();
+    const terminalPlaces = new Map<string, Place>();
+    const add = (key: string) => {
+      const net = nets.terminal(raw, key);
+      if (net === undefined) return;
+      terminals.set(key, net);
+      const wiring = raw.wiring.get(key);
+      terminalPlaces.set(
+        key,
+        wiring ? { file: wiring.scope.file, range: wiring.word.range } : raw.referencePlace,
+      );
+    };
+    // The kind's own order where it has one, so that a path's left end comes first however the block was written.
+    for (const { name } of raw.spec.terminals) if (raw.wiring.has(name) || raw.fresh.has(name)) add(name);
+    for (const key of raw.wiring.keys()) if (!terminals.has(key)) add(key);
+    for (const key of raw.fresh.keys()) if (!terminals.has(key)) add(key);
+    const facts = readFacts(
+      raw.spec.facts,
+      raw.facts,
+      { reference: raw.reference, kind: raw.spec.kind, file: raw.scope.file },
+      this.problems,
+    );
+    const base: PartBase = {
+      reference: raw.reference,
+      ...(raw.unnamed ? { unnamed: true } : {}),
+      place: raw.place,
+      referencePlace: raw.referencePlace,
+      terminals,
+      factPlaces: facts.places,
+      terminalPlaces,
+    };
+    return raw.spec.build({
+      raw,
+      base,
+      facts,
+      problems: this.problems,
+      net: (key) => terminals.get(key),
+      place: (range) => ({ file: raw.scope.file, range }),
+    });
+  }
+}
+
+/** Counts every place of a statement where a net is named, in order. */
+function mentionNets({ statement, scope, nets: passed }: Placed, nets: Nets): void {
+  switch (statement.node) {
+    case "path":
+      for (const word of statement.nets) nets.mention(word, scope);
+      break;
+    case "part":
+      for (const item of statement.body?.items ?? []) {
+        for (const word of item.nets) nets.mention(word, scope);
+        if (item.node === "row")
+          for (const one of item.terminals) for (const word of one.nets) nets.mention(word, scope);
+      }
+      break;
+    case "use":
+      for (const { word, scope: from } of passed ?? []) nets.mention(word, from);
+      break;
+    case "metal":
+      nets.mention(statement.net, scope);
+      break;
+  }
+}
+
+function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}

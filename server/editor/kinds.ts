@@ -1,5 +1,5 @@
 /** What the editor needs of each kind of part, from the kinds' own files. */
-import { kindDefinitions } from "../circuit/interim/kinds/index.ts";
+import { kindDefinitions } from "../circuit/kinds/index.ts";
 
 export interface KindInfo {
   readonly kind: string;

@@ -1,0 +1,515 @@
+/**
+ * Valves. One valve may be written in pieces: sections on their own (`valve V1.a ECC83 { … }`), its heater elsewhere.
+ * `ValveWriting` gathers the pieces; `valve` is the kind.
+ */
+import type { ValveFacts } from "../../facts/valves/index.ts";
+import { findValve, valveNames } from "../../facts/valves/index.ts";
+import type { NetIndex, Place, Valve, ValveSection } from "../model.ts";
+import { listed, near, type Problems, problem } from "../problems.ts";
+import type { Scope } from "../scope.ts";
+import { terminalOf, unknownTerminal, wireOne } from "../wire.ts";
+import type { Fact, KindSpec, RawPart, RowItem, TerminalItem, TerminalSpec, Word } from "./kind.ts";
+
+const electrodes: readonly TerminalSpec[] = [
+  { name: "plate", aliases: ["anode"], description: "the anode" },
+  { name: "grid", aliases: ["g1", "control-grid"], description: "the control grid" },
+  { name: "screen", aliases: ["g2", "screen-grid"], description: "the second grid" },
+  { name: "suppressor", aliases: ["g3", "suppressor-grid"], description: "the third grid" },
+  { name: "cathode", aliases: ["k"], description: "the cathode" },
+];
+const rectifierElectrodes: readonly TerminalSpec[] = [
+  { name: "plate1", aliases: ["anode1", "a1", "plate-1"], description: "the first anode" },
+  { name: "plate2", aliases: ["anode2", "a2", "plate-2"], description: "the second anode" },
+  { name: "cathode", aliases: ["k"], description: "the cathode: where the supply comes out" },
+];
+const everyElectrode = [...electrodes, ...rectifierElectrodes.slice(0, 2)];
+const heaterWords = new Set(["heater", "filament"]);
+
+/** A valve being gathered. */
+export interface RawValve extends RawPart {
+  typeWord?: { readonly word: Word; readonly file: string };
+  known?: ValveFacts;
+  readonly sections: Map<string, { readonly name: string; readonly place: Place }>;
+  heater?: {
+    readonly items: TerminalItem;
+    readonly scope: Scope;
+    readonly wiring?: "series" | "parallel";
+    readonly place: Place;
+  };
+}
+
+export const valve: KindSpec = {
+  kind: "valve",
+  description: "A valve, rectifier valves too. A twin valve's sections are blocks a and b.",
+  example: "valve V3 EL84 { plate: pA, screen: HT2, grid: gA, cathode: kO, heater: h1 h2 }",
+  terminals: [
+    ...everyElectrode,
+    { name: "heater", aliases: ["filament"], description: "two nets, the heater's ends" },
+  ],
+  path: false,
+  facts: { numbers: [], words: {}, type: { example: "ECC83", required: true } },
+  limits: [
+    "plate and screen dissipation",
+    "plate and screen voltage",
+    "cathode current",
+    "heater voltage",
+    "heater to cathode voltage",
+    "resistance in the grid circuit",
+  ],
+  terminalKey(raw, pieces) {
+    const written = raw as RawValve;
+    const types = sectionNames(written);
+    const [first, second, third] = pieces;
+    if (heaterWords.has(first)) {
+      return pieces.length === 2 && (second === "1" || second === "2") ? `heater.${second}` : undefined;
+    }
+    if (pieces.length === 1) {
+      const name = electrodeOf(written, first);
+      return name && types.includes("") ? name : undefined;
+    }
+    if (pieces.length !== 2 || third !== undefined) return undefined;
+    if (heaterWords.has(second)) return undefined;
+    const name = electrodeOf(written, second);
+    if (!name || !types.includes(first)) return undefined;
+    return `${first}.${name}`;
+  },
+  terminalNames(raw) {
+    const written = raw as RawValve;
+    return [
+      ...sectionNames(written).flatMap((section) =>
+        electrodesOf(written).map((one) => (section === "" ? one.name : `${section}.${one.name}`)),
+      ),
+      "heater.1",
+      "heater.2",
+    ];
+  },
+  build({ base, raw, net }) {
+    const written = raw as RawValve;
+    const sections = new Map<
+      string,
+      { electrodes: Map<string, NetIndex>; places: Map<string, Place>; place: Place }
+    >();
+    for (const [name, { place }] of written.sections) {
+      sections.set(name, { electrodes: new Map(), places: new Map(), place });
+    }
+    for (const [key, index] of base.terminals) {
+      if (key.startsWith("heater.")) continue;
+      const dot = key.indexOf(".");
+      const name = dot < 0 ? "" : key.slice(0, dot);
+      let section = sections.get(name);
+      if (!section) {
+        section = { electrodes: new Map(), places: new Map(), place: raw.place };
+        sections.set(name, section);
+      }
+      const electrode = key.slice(dot + 1);
+      section.electrodes.set(electrode, index);
+      const place = base.terminalPlaces.get(key);
+      if (place) section.places.set(electrode, place);
+    }
+    const order = written.known?.sections.map((one) => one.name) ?? [];
+    const rank = (name: string) => (order.includes(name) ? order.indexOf(name) : order.length);
+    const list: ValveSection[] = [...sections]
+      .sort(([one], [other]) => rank(one) - rank(other))
+      .map(([name, section]) => ({
+        name,
+        electrodes: section.electrodes,
+        electrodePlaces: section.places,
+        place: section.place,
+      }));
+    const first = net("heater.1");
+    const second = net("heater.2");
+    const heater = written.heater;
+    const typeWord = written.typeWord;
+    const typePlace = typeWord && { file: typeWord.file, range: typeWord.word.range };
+    return {
+      ...base,
+      factPlaces: typePlace ? new Map([["type", typePlace]]) : base.factPlaces,
+      kind: "valve",
+      typeWritten: typeWord?.word.text ?? "",
+      type: written.known?.type,
+      sections: list,
+      heater:
+        first === undefined || second === undefined
+          ? undefined
+          : { nets: [first, second], wiring: heater?.wiring, place: heater?.place ?? raw.place },
+    } satisfies Valve;
+  },
+};
+
+function electrodesOf(raw: RawValve): readonly TerminalSpec[] {
+  const facts = raw.known;
+  if (!facts) return everyElectrode;
+  if (facts.kind === "rectifier") return rectifierElectrodes;
+  const own = new Set(facts.sections.flatMap((section) => section.electrodes));
+  // A suppressor that is joined to the cathode inside has no pin; drawings name it all the same.
+  return electrodes.filter((one) => own.has(one.name) || (one.name === "suppressor" && own.has("screen")));
+}
+
+function electrodeOf(raw: RawValve, word: string): string | undefined {
+  return terminalOf(word, electrodesOf(raw))?.name;
+}
+
+/** Names of the sections that the type has, else of those written; `""` alone for a valve with one. */
+function sectionNames(raw: RawValve): readonly string[] {
+  if (raw.known) return raw.known.sections.map((one) => one.name);
+  const written = [...raw.sections.keys()];
+  return written.length > 0 ? [...new Set([...written, ""])] : ["", "a", "b"];
+}
+
+/** One `valve` statement. */
+export interface ValvePiece {
+  readonly reference: string;
+  /** From `V1.a`. */
+  readonly section?: string;
+  readonly unnamed: boolean;
+  readonly scope: Scope;
+  readonly place: Place;
+  readonly referencePlace: Place;
+  readonly facts: readonly Fact[];
+  readonly items: readonly (TerminalItem | RowItem)[];
+}
+
+/** Gathers the pieces of valves, in any order. */
+export class ValveWriting {
+  private readonly pieces = new Map<string, ValvePiece[]>();
+
+  add(piece: ValvePiece): void {
+    const known = this.pieces.get(piece.reference);
+    if (known) known.push(piece);
+    else this.pieces.set(piece.reference, [piece]);
+  }
+
+  get references(): readonly string[] {
+    return [...this.pieces.keys()];
+  }
+
+  /**
+   * The valve of a reference, wired. Pieces that say again what is said already make a valve of their own, numbered
+   * (`V3#2`), and are told: two bottles with one name are a slip of the name, not of the wiring.
+   */
+  finish(reference: string, problems: Problems): readonly RawValve[] {
+    const valves: { raw: RawValve; pieces: ValvePiece[]; taken: Set<string> }[] = [];
+    for (const piece of this.pieces.get(reference) ?? []) {
+      const says = whatItSays(piece);
+      let into = valves.find((one) => !says.some((what) => one.taken.has(what)));
+      if (!into) {
+        const number = valves.length + 1;
+        into = {
+          raw: emptyValve(piece, number === 1 ? reference : `${reference}#${number}`),
+          pieces: [],
+          taken: new Set(),
+        };
+        if (number > 1) tellTwice(piece, valves[0].pieces[0], problems);
+        valves.push(into);
+      }
+      into.pieces.push(piece);
+      for (const what of says) into.taken.add(what);
+    }
+    for (const { raw, pieces } of valves) {
+      for (const piece of pieces) readType(raw, piece, problems);
+      if (!raw.typeWord) {
+        problems.push(
+          problem(
+            "circuit/unknown-type",
+            `${raw.reference} has no type: write one behind its reference, such as valve ${raw.reference} ECC83.`,
+            raw.scope.file,
+            raw.referencePlace.range,
+            [raw.reference],
+          ),
+        );
+      }
+      for (const piece of pieces) wirePiece(raw, piece, problems);
+    }
+    return valves.map(({ raw }) => raw);
+  }
+}
+
+/** Sections that a piece wires: what no second piece may say again. */
+function whatItSays(piece: ValvePiece): readonly string[] {
+  const sections = new Set<string>();
+  for (const item of piece.items) {
+    if (item.node === "row") sections.add(item.name.text);
+    else if (!heaterWords.has(item.terminal.text)) sections.add(piece.section ?? "");
+  }
+  return [...sections];
+}
+
+function emptyValve(piece: ValvePiece, reference: string): RawValve {
+  const { scope, place, referencePlace, unnamed } = piece;
+  return {
+    spec: valve,
+    reference,
+    unnamed,
+    scope,
+    place,
+    referencePlace,
+    facts: [],
+    items: [],
+    wiring: new Map(),
+    fresh: new Map(),
+    sections: new Map(),
+  };
+}
+
+function tellTwice(piece: ValvePiece, first: ValvePiece, problems: Problems): void {
+  const name = piece.section === undefined ? piece.reference : `${piece.reference}.${piece.section}`;
+  problems.push(
+    problem(
+      "circuit/duplicate-reference",
+      `${name} is written twice. Give this one a reference of its own.`,
+      piece.referencePlace.file,
+      piece.referencePlace.range,
+      [piece.reference],
+      { related: [{ message: "the first one", place: first.referencePlace, on: piece.reference }] },
+    ),
+  );
+}
+
+function readType(raw: RawValve, piece: ValvePiece, problems: Problems): void {
+  const file = piece.scope.file;
+  piece.facts.forEach((fact, index) => {
+    const word = { text: fact.text, range: fact.range };
+    if (index > 0) {
+      problems.push(
+        problem(
+          "circuit/unknown-fact",
+          `${raw.reference}: ${fact.text} is no fact of a valve: all that a valve needs is its type, and its limits are looked up by it.`,
+          file,
+          fact.range,
+          [raw.reference],
+        ),
+      );
+      return;
+    }
+    const facts = findValve(word.text);
+    if (!raw.typeWord) {
+      raw.typeWord = { word, file };
+      raw.known = facts;
+      if (!facts) tellType(raw, word, file, problems);
+      return;
+    }
+    if (raw.typeWord.word.text === word.text || (facts && facts === raw.known)) return;
+    problems.push(
+      problem(
+        "circuit/unknown-type",
+        `${raw.reference} is ${withTypeArticle(raw.typeWord.word.text)} where it is first written and ${withTypeArticle(word.text)} here.`,
+        file,
+        fact.range,
+        [raw.reference],
+        {
+          related: [
+            {
+              message: "its type",
+              place: { file: raw.typeWord.file, range: raw.typeWord.word.range },
+              on: raw.reference,
+            },
+          ],
+        },
+      ),
+    );
+  });
+}
+
+function withTypeArticle(type: string): string {
+  return /^[AEFHILMNORSX8]/.test(type) ? `an ${type}` : `a ${type}`;
+}
+
+function tellType(raw: RawValve, word: Word, file: string, problems: Problems): void {
+  const place = { file, range: word.range };
+  const { sentence, fix } = near(word.text, valveNames(), place);
+  problems.push(
+    problem(
+      "circuit/unknown-type",
+      `${raw.reference}: no data is held for ${withTypeArticle(word.text)}, so none of its limits can be checked and its currents are not computed.${sentence}`,
+      file,
+      word.range,
+      [raw.reference],
+      { fix },
+    ),
+  );
+}
+
+function wirePiece(raw: RawValve, piece: ValvePiece, problems: Problems): void {
+  // Wiring is told where it was written, whichever piece that was.
+  const here: RawPart = { ...raw, scope: piece.scope, wiring: raw.wiring };
+  const whole = piece.items.filter((item): item is TerminalItem => item.node === "terminal");
+  const flat = whole.filter((item) => !heaterWords.has(item.terminal.text));
+  if (flat.length > 0 || piece.section !== undefined) {
+    wireSection(
+      raw,
+      here,
+      piece,
+      piece.section ?? "",
+      flat,
+      piece.place,
+      piece.referencePlace.range,
+      problems,
+    );
+  }
+  for (const item of whole)
+    if (heaterWords.has(item.terminal.text)) wireHeater(raw, here, piece, item, problems);
+  for (const item of piece.items) {
+    if (item.node !== "row") continue;
+    if (piece.section !== undefined) {
+      problems.push(
+        problem(
+          "circuit/unknown-terminal",
+          `${raw.reference}.${piece.section} is a section already, so it has none called ${item.name.text}.`,
+          piece.scope.file,
+          item.name.range,
+          [raw.reference],
+        ),
+      );
+      continue;
+    }
+    const own = item.terminals.filter((one) => !heaterWords.has(one.terminal.text));
+    for (const one of item.terminals)
+      if (heaterWords.has(one.terminal.text)) wireHeater(raw, here, piece, one, problems);
+    const place = { file: piece.scope.file, range: item.range };
+    wireSection(raw, here, piece, item.name.text, own, place, item.name.range, problems);
+  }
+}
+
+function wireSection(
+  raw: RawValve,
+  here: RawPart,
+  piece: ValvePiece,
+  written: string,
+  items: readonly TerminalItem[],
+  place: Place,
+  range: { readonly start: number; readonly end: number },
+  problems: Problems,
+): void {
+  const names = raw.known?.sections.map((one) => one.name);
+  let section = written;
+  if (names && !names.includes(written)) {
+    const type = raw.typeWord!.word.text;
+    const single = names.length === 1;
+    // A lone section, or one without its name, can only be taken for the first.
+    section = single || written === "" ? names[0] : written;
+    const message = single
+      ? `${raw.reference}: ${withTypeArticle(type)} has one section, so its terminals stand in its block without ${written}.`
+      : `${raw.reference}: ${withTypeArticle(type)} has sections ${listed(names)}: write ${names[0]} { plate: … }${written === "" ? "" : `, not ${written}`}.`;
+    problems.push(problem("circuit/unknown-terminal", message, piece.scope.file, range, [raw.reference]));
+    if (!names.includes(section)) return;
+  }
+  if (!raw.sections.has(section)) raw.sections.set(section, { name: section, place });
+  const wired = electrodesOf(raw);
+  for (const item of items) {
+    const word = item.terminal.text;
+    const terminal =
+      terminalOf(word, wired) ??
+      // A rectifier's one plate, where only one is used.
+      (wired === rectifierElectrodes && ["plate", "anode"].includes(word)
+        ? rectifierElectrodes[0]
+        : undefined);
+    if (!terminal) {
+      const type = raw.typeWord?.word.text;
+      unknownTerminal(
+        here,
+        item.terminal,
+        [...wired.map((one) => one.name), "heater"],
+        problems,
+        type ? withTypeArticle(type) : "a valve",
+      );
+      continue;
+    }
+    if (item.facts.length > 0) {
+      problems.push(
+        problem(
+          "circuit/unknown-fact",
+          `${raw.reference}: ${item.facts[0].text} cannot stand behind the ${word}'s net.`,
+          piece.scope.file,
+          item.facts[0].range,
+          [raw.reference],
+        ),
+      );
+    }
+    wireOne(
+      here,
+      section === "" ? terminal.name : `${section}.${terminal.name}`,
+      item.terminal,
+      item.nets[0],
+      problems,
+    );
+  }
+}
+
+function wireHeater(
+  raw: RawValve,
+  here: RawPart,
+  piece: ValvePiece,
+  item: TerminalItem,
+  problems: Problems,
+): void {
+  const file = piece.scope.file;
+  const tell = (rule: string, message: string, range = item.range) =>
+    problems.push(problem(rule, `${raw.reference}: ${message}`, file, range, [raw.reference]));
+  if (item.nets.length !== 2) {
+    tell(
+      "circuit/unknown-terminal",
+      `a heater has two ends, heater: h1 h2, and ${item.nets.length === 1 ? "one net is" : `${item.nets.length} nets are`} written.`,
+    );
+    if (item.nets.length < 2) return;
+  }
+  const before = [raw.wiring.get("heater.1"), raw.wiring.get("heater.2")];
+  if (before[0] && before[1]) {
+    const same = before.every(
+      (one, index) => one!.word.text === item.nets[index].text && one!.scope.prefix === piece.scope.prefix,
+    );
+    if (!same) {
+      problems.push(
+        problem(
+          "circuit/duplicate-reference",
+          `The heater of ${raw.reference} is wired already.`,
+          file,
+          item.range,
+          [raw.reference],
+          {
+            related: [
+              {
+                message: "wired here first",
+                place: { file: before[0].scope.file, range: before[0].word.range },
+                on: raw.reference,
+              },
+            ],
+          },
+        ),
+      );
+    }
+    return;
+  }
+  const wiring = readHeaterWord(raw, item, tell);
+  raw.heater = { items: item, scope: piece.scope, wiring, place: { file, range: item.range } };
+  wireOne(here, "heater.1", item.terminal, item.nets[0], problems);
+  wireOne(here, "heater.2", item.terminal, item.nets[1], problems);
+}
+
+function readHeaterWord(
+  raw: RawValve,
+  item: TerminalItem,
+  tell: (rule: string, message: string, range?: TerminalItem["range"]) => void,
+): "series" | "parallel" | undefined {
+  let wiring: "series" | "parallel" | undefined;
+  for (const fact of item.facts) {
+    if (fact.text !== "series" && fact.text !== "parallel") {
+      tell(
+        "circuit/unknown-fact",
+        `${fact.text} cannot stand behind the heater's nets: series or parallel may.`,
+        fact.range,
+      );
+      continue;
+    }
+    const offered = raw.known?.heater.map((one) => one.name);
+    if (offered && !offered.includes(fact.text)) {
+      tell(
+        "circuit/unknown-fact",
+        `the heater of ${withTypeArticle(raw.typeWord!.word.text)} has two ends only, so it is neither in series nor in parallel.`,
+        fact.range,
+      );
+      continue;
+    }
+    wiring = fact.text;
+  }
+  return wiring;
+}

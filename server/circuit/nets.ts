@@ -1,0 +1,180 @@
+/**
+ * Nets by name, and the resolving of what stands where a net may: a name, a block's parameter, or a terminal written
+ * elsewhere (`V1.a.plate`, `T1.ht.1`, `N.R1.a`), in any order of writing.
+ */
+import type { Range, Word } from "../../grammar/tree.ts";
+import type { RawPart, Wiring } from "./kinds/kind.ts";
+import type { Net, NetIndex, Place } from "./model.ts";
+import { near, type Problems, problem, withArticle } from "./problems.ts";
+import { fullReference, type Scope, sharedNets } from "./scope.ts";
+
+export class Nets {
+  private readonly names: string[] = [];
+  private readonly mentions: Place[][] = [];
+  private readonly byName = new Map<string, NetIndex>();
+  /** Terminals whose wiring is being followed: a ring of aliases ends there. */
+  private readonly following = new Set<Wiring>();
+  private readonly resolved = new Map<Wiring, NetIndex>();
+  /** Aliases told to be wrong, by file and place: a block's are met once for each use. */
+  private readonly told = new Set<string>();
+
+  constructor(
+    private readonly parts: ReadonlyMap<string, RawPart>,
+    private readonly prefixes: ReadonlySet<string>,
+    private readonly problems: Problems,
+  ) {}
+
+  /** The net of a name, made where there is none. */
+  named(name: string): NetIndex {
+    const known = this.byName.get(name);
+    if (known !== undefined) return known;
+    const index = this.names.length;
+    this.names.push(name);
+    this.mentions.push([]);
+    this.byName.set(name, index);
+    return index;
+  }
+
+  find(name: string): NetIndex | undefined {
+    return this.byName.get(name);
+  }
+
+  /** Resolves a word that names a net, and counts it. */
+  mention(word: Word, scope: Scope): NetIndex {
+    const net = this.resolve(word, scope);
+    this.mentions[net].push({ file: scope.file, range: word.range });
+    return net;
+  }
+
+  /** The net of a word where a net may stand. */
+  resolve(word: Word, scope: Scope): NetIndex {
+    const { text } = word;
+    if (sharedNets.has(text)) return this.named(text);
+    if (text.includes(".")) return this.alias(word, scope);
+    const argument = scope.passed?.get(text);
+    if (!argument) return this.named(scope.prefix === "" ? text : scope.prefix + text);
+    if (argument.isReference) {
+      this.tellOnce(
+        word.range,
+        scope,
+        "circuit/unknown-terminal",
+        `${text} stands for a part here: say which terminal, such as ${text}.plate.`,
+        text,
+      );
+      return this.named(scope.prefix + text);
+    }
+    return this.resolve(argument.word, argument.scope);
+  }
+
+  /** The net that a terminal of a part sits on; `undefined` where nothing names it. */
+  terminal(raw: RawPart, key: string): NetIndex | undefined {
+    const wiring = raw.wiring.get(key);
+    if (!wiring) return raw.fresh.get(key);
+    const known = this.resolved.get(wiring);
+    if (known !== undefined) return known;
+    if (this.following.has(wiring)) {
+      // Aliases that only name each other: one net, called by the terminal where the ring closed.
+      const net = this.named(`${raw.reference}.${key}`);
+      return net;
+    }
+    this.following.add(wiring);
+    const net = this.resolve(wiring.word, wiring.scope);
+    this.following.delete(wiring);
+    this.resolved.set(wiring, net);
+    return net;
+  }
+
+  everyName(): readonly string[] {
+    return this.names;
+  }
+
+  /** The key of a terminal from the words behind the reference; undefined where the part has none such. */
+  keyOf(raw: RawPart, pieces: readonly string[]): string | undefined {
+    if (raw.spec.terminalKey) return raw.spec.terminalKey(raw, pieces);
+    if (pieces.length !== 1) return undefined;
+    return raw.spec.terminals.find((one) => one.name === pieces[0] || one.aliases?.includes(pieces[0]))?.name;
+  }
+
+  finish(): { readonly nets: readonly Net[]; readonly netByName: ReadonlyMap<string, NetIndex> } {
+    const nets = this.names.map((name, index): Net => ({ index, name, mentions: this.mentions[index] }));
+    return { nets, netByName: this.byName };
+  }
+
+  // ── terminals written elsewhere ──────────────────────────────
+  private alias(word: Word, scope: Scope): NetIndex {
+    const { prefix, text } = fullReference(word.text, scope);
+    const full = prefix + text;
+    // From the right, so that a stage's part (`N.R1.a`) is found before the stage.
+    for (let dot = full.lastIndexOf("."); dot > 0; dot = full.lastIndexOf(".", dot - 1)) {
+      const raw = this.parts.get(full.slice(0, dot));
+      if (raw) return this.aliasOf(raw, full.slice(dot + 1), word, scope, full);
+    }
+    // A net within a stage: `N.k1`.
+    const last = full.lastIndexOf(".");
+    if (this.prefixes.has(full.slice(0, last))) return this.named(full);
+    this.tellUnknownPart(word, scope, full);
+    return this.named(full);
+  }
+
+  private aliasOf(raw: RawPart, rest: string, word: Word, scope: Scope, full: string): NetIndex {
+    const pieces = rest.split(".");
+    const key = this.keyOf(raw, pieces);
+    if (key === undefined) {
+      const names = namesOf(raw);
+      const place = { file: scope.file, range: word.range };
+      const { sentence, fix } = near(rest, names, place, `Terminals of ${raw.reference}`);
+      const lead = word.text.slice(0, word.text.length - rest.length);
+      this.tellOnce(
+        word.range,
+        scope,
+        "circuit/unknown-terminal",
+        `${raw.reference} is ${withArticle(raw.spec.kind)} and has no terminal called ${rest}.${sentence}`,
+        raw.reference,
+        fix && { title: `Write ${lead}${fix.text}`, place, text: lead + fix.text },
+      );
+      return this.named(full);
+    }
+    const net = this.terminal(raw, key);
+    if (net !== undefined) return net;
+    const fresh = this.named(`${raw.reference}.${key}`);
+    raw.fresh.set(key, fresh);
+    return fresh;
+  }
+
+  private tellUnknownPart(word: Word, scope: Scope, full: string): void {
+    const dot = word.text.indexOf(".");
+    const first = word.text.slice(0, dot);
+    const known = [...this.parts.keys(), ...this.prefixes]
+      .filter((name) => name.startsWith(scope.prefix))
+      .map((name) => name.slice(scope.prefix.length));
+    const range: Range = { start: word.range.start, end: word.range.start + first.length };
+    const place = { file: scope.file, range };
+    const { sentence, fix } = near(first, known, place, "Parts");
+    this.tellOnce(
+      range,
+      scope,
+      "circuit/unknown-reference",
+      `There is no part called ${first}, whose terminal ${word.text.slice(dot + 1)} is named here.${sentence}`,
+      full,
+      fix,
+    );
+  }
+
+  private tellOnce(
+    range: Range,
+    scope: Scope,
+    rule: string,
+    message: string,
+    on: string,
+    fix?: { title: string; place: Place; text: string },
+  ): void {
+    const key = `${scope.file}:${range.start}`;
+    if (this.told.has(key)) return;
+    this.told.add(key);
+    this.problems.push(problem(rule, message, scope.file, range, [on], { fix }));
+  }
+}
+
+function namesOf(raw: RawPart): readonly string[] {
+  return raw.spec.terminalNames?.(raw) ?? raw.spec.terminals.map((one) => one.name);
+}
