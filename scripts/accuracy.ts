@@ -6,7 +6,7 @@ import { writeFileSync } from "node:fs";
 import type { PublishedCheck } from "../tests/published/check.ts";
 import { integratedCircuits } from "../tests/published/checks/integrated.ts";
 import { supplyChecks } from "../tests/published/checks/supply.ts";
-import * as valves from "../tests/published/checks/valves.ts";
+import { valveChecks } from "../tests/published/checks/valves.ts";
 
 interface Told {
   readonly check: PublishedCheck;
@@ -16,21 +16,13 @@ interface Told {
 }
 
 const groups: readonly (readonly [string, readonly PublishedCheck[]])[] = [
-  ["Valves and output stages", valvesOf(valves)],
+  ["Valves and output stages", valveChecks()],
   ["Power supplies: published figures and closed forms", supplyChecks],
   [
     "Power supplies: independent integration of the same circuit",
     integratedCircuits.flatMap(({ checks }) => checks()),
   ],
 ];
-
-/** The valve checks, under whatever name their file exports them. */
-function valvesOf(module: Record<string, unknown>): readonly PublishedCheck[] {
-  for (const value of Object.values(module)) {
-    if (Array.isArray(value) && value.length > 0 && typeof value[0]?.got === "function") return value;
-  }
-  return [];
-}
 
 function tell(check: PublishedCheck): Told {
   let got = Number.NaN;

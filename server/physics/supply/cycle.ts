@@ -79,6 +79,9 @@ export interface CycleOptions {
   readonly refine?: number;
 }
 
+/** First steps of a pulse, as parts of the cycle. */
+const growing = [1 / 1200, 1 / 600, 1 / 300, 1 / 150] as const;
+
 interface Event {
   readonly time: number;
   readonly port: number;
@@ -220,9 +223,9 @@ export class Cycle {
         this.carried = 0;
         for (let r = 0; r < this.steps * stages * this.np; r++) this.carried += Math.abs(this.i[r]);
         this.carried /= Math.max(1, this.steps * stages);
-        this.layMesh(this.events());
+        this.layMesh(this.events(peak, drives));
         this.aligned = true;
-        mustAlign = ++layings < 2 && by > 2e-3;
+        mustAlign = ++layings < 3 && by > 3e-4;
         for (let k = 0; k < nx; k++) this.start[k] += rhs[k * (1 + nd)];
         worstBefore = Infinity;
         continue;
@@ -290,7 +293,7 @@ export class Cycle {
    * conduction as volts plus amperes times the resistance in its way: smooth through the event, where the port's own volts
    * and current each have a corner.
    */
-  private events(): readonly Event[] {
+  private events(peak: number, drives: Float64Array): readonly Event[] {
     const found: Event[] = [];
     const { np, steps, v } = this;
     if (steps === 0) return found;
@@ -308,7 +311,11 @@ export class Cycle {
             const s0 = before + ohms * this.i[at * np + p];
             const s1 = v[n * stages * np + p] - knee + ohms * this.i[n * stages * np + p];
             const s2 = now + ohms * this.i[end * np + p];
-            found.push({ time: piece.start + (k + crossing(s0, s1, s2)) * piece.step, port: p, on: now > 0 });
+            const part =
+              (now > 0
+                ? this.opening(p, n, at, piece.start + k * piece.step, piece.step, peak, drives)
+                : undefined) ?? crossing(s0, s1, s2);
+            found.push({ time: piece.start + (k + part) * piece.step, port: p, on: now > 0 });
           }
           before = now;
           at = end;
@@ -316,6 +323,49 @@ export class Cycle {
       }
     }
     return found;
+  }
+
+  /**
+   * When a blocked port opens within a step, as a part of it: from its volts at the step's start, their slope, and the bend of the
+   * mains, as if nothing were to open. Undefined where that says nothing.
+   */
+  private opening(
+    port: number,
+    n: number,
+    stageBefore: number,
+    time: number,
+    step: number,
+    peak: number,
+    drives: Float64Array,
+  ): number | undefined {
+    const { nx, np, nd, omega } = this;
+    const { A, B, E, Vx, Vu, nu } = this.net;
+    const vm = peak * Math.sin(omega * time);
+    const slopeOfMains = peak * omega * Math.cos(omega * time);
+    let volts = -this.ports[port].knee + Vu[port * nu] * vm + Vu[port * nu + 1];
+    let slope = Vu[port * nu] * slopeOfMains;
+    for (let d = 0; d < nd; d++) volts += Vu[port * nu + 2 + d] * drives[d];
+    for (let q = 0; q < np; q++) {
+      if (q !== port) volts -= this.net.Z[port * np + q] * this.i[stageBefore * np + q];
+    }
+    for (let k = 0; k < nx; k++) {
+      const by = Vx[port * nx + k];
+      volts += by * this.before[n * nx + k];
+      let rate = B[k * nu] * vm + B[k * nu + 1];
+      for (let d = 0; d < nd; d++) rate += B[k * nu + 2 + d] * drives[d];
+      for (let c = 0; c < nx; c++) rate += A[k * nx + c] * this.before[n * nx + c];
+      for (let q = 0; q < np; q++) rate += E[k * np + q] * this.i[stageBefore * np + q];
+      slope += by * rate;
+    }
+    const bend = -0.5 * omega * omega * Vu[port * nu] * vm;
+    let t = 0;
+    for (let k = 0; k < 8; k++) {
+      const steep = slope + 2 * bend * t;
+      if (!(steep > 0)) return undefined;
+      t -= (volts + slope * t + bend * t * t) / steep;
+    }
+    const part = t / step;
+    return volts < 0 && part >= 0 && part <= 1 ? part : undefined;
   }
 
   /** Resistance that a port sees at a stage, the other ports that conduct there taken as closed. */
@@ -361,25 +411,26 @@ export class Cycle {
     joints.push(T);
     const pieces: { start: number; length: number; count: number }[] = [];
     if (events.length === 0) {
-      pieces.push({ start: 0, length: T, count: 80 });
+      pieces.push({ start: 0, length: T, count: 64 });
     } else {
       for (let k = 0; k + 1 < joints.length; k++) {
         const start = joints[k];
         const length = joints[k + 1] - start;
         if (!this.conducts(start + length / 2, events)) {
-          pieces.push({ start, length, count: Math.max(1, Math.ceil(length / (T / 24))) });
+          pieces.push({ start, length, count: Math.max(1, Math.ceil(length / (T / 18))) });
           continue;
         }
-        // Short steps at both corners of a pulse.
-        const corner = Math.min(length / 8, T / 200);
-        const middle = length - 2 * corner;
-        pieces.push({ start, length: corner, count: 2 });
-        pieces.push({
-          start: start + corner,
-          length: middle,
-          count: Math.max(4, Math.ceil(middle / (T / 80))),
-        });
-        pieces.push({ start: start + length - corner, length: corner, count: 2 });
+        // Steps growing from the corner where a pulse begins, and a short one again where it ends.
+        let at = start;
+        for (const part of growing) {
+          const piece = Math.min(length * part * 8, T * part);
+          pieces.push({ start: at, length: piece, count: 1 });
+          at += piece;
+        }
+        const last = Math.min(length / 10, T / 150);
+        const middle = start + length - last - at;
+        pieces.push({ start: at, length: middle, count: Math.max(3, Math.ceil(middle / (T / 64))) });
+        pieces.push({ start: start + length - last, length: last, count: 1 });
       }
     }
     const known = new Map<number, Stretch>();

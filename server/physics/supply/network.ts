@@ -52,7 +52,7 @@ const neutralSiemens = 1e-6;
 const chokeLeak = 1e-7;
 /** Stands for the outside where a group has no other way to common. */
 const looseSiemens = 1e-7;
-/** Capacitors below this that only lie across what conducts anyway (snubbers) are left out of the cycle. */
+/** Capacitors below this straight across a rectifier or a winding are left out of the cycle. */
 const snubberFarads = 0.1e-6;
 
 export function islandNetwork(
@@ -211,21 +211,26 @@ function portOf(element: Rectifying, current: number): Port {
   };
 }
 
-/** Small capacitors across what conducts anyway: their current shows nowhere, and they would cost a state each. */
+/**
+ * Snubbers: small capacitors straight across a rectifier or a winding. Their current shows nowhere in the supply's figures, and they
+ * would cost a state each.
+ */
 function quietCapacitors(plan: IslandPlan): ReadonlySet<Element> {
   const quiet = new Set<Element>();
   const small = plan.elements.filter((e) => e.kind === "capacitor" && e.farads < snubberFarads);
-  if (small.length === 0) return quiet;
-  // A coupling capacitor is the only thing, rectifiers aside, that brings alternating volts to one of its nodes.
-  const bound = (node: number, not: Element) =>
-    node < 0 ||
-    plan.elements.some(
-      (e) =>
-        e !== not &&
-        (e.a === node || e.b === node) &&
-        (e.kind === "winding" || (e.kind === "capacitor" && e.farads >= snubberFarads)),
+  for (const e of small) {
+    const alongside = plan.elements.some(
+      (o) =>
+        (o.kind === "rectifier" || o.kind === "winding") &&
+        ((o.a === e.a && o.b === e.b) || (o.a === e.b && o.b === e.a)),
     );
-  for (const e of small) if (bound(e.a, e) && bound(e.b, e)) quiet.add(e);
+    const ofWinding = (node: number) =>
+      plan.elements.find((o) => o.kind === "winding" && (o.a === node || o.b === node));
+    const a = ofWinding(e.a);
+    const b = ofWinding(e.b);
+    const whole = a?.kind === "winding" && b?.kind === "winding" && a.windingKey === b.windingKey;
+    if (alongside || whole) quiet.add(e);
+  }
   return quiet;
 }
 

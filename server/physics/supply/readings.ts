@@ -73,20 +73,32 @@ export function observe(body: Body, drives: Float64Array, record: CycleRecord, s
     return measure(values);
   };
   const size = (w: Wave) => Math.max(Math.abs(w.high), Math.abs(w.low));
-  /** The crest of a smooth pulse, between the points where it was computed: by the parabola through the highest three. */
-  const crest = (values: Float64Array): number => {
+  /**
+   * The highest point of `sign` times a waveform, between the points where it was computed: by the parabola through the highest
+   * three, unless one side falls off as steeply as a corner does.
+   */
+  const crest = (values: Float64Array, sign: number): number => {
     let at = 0;
-    for (let n = 1; n < count; n++) if (Math.abs(values[n]) > Math.abs(values[at])) at = n;
-    const top = Math.abs(values[at] ?? 0);
+    let least = Number.POSITIVE_INFINITY;
+    for (let n = 0; n < count; n++) {
+      const v = sign * values[n];
+      if (v > sign * values[at]) at = n;
+      if (v < least) least = v;
+    }
+    const top = sign * (values[at] ?? 0);
     if (at === 0 || at + 1 >= count) return top;
+    const before = top - sign * values[at - 1];
+    const after = top - sign * values[at + 1];
+    if (Math.max(before, after) > 0.1 * (top - least)) return top;
     const s0 = record.time[at - 1] - record.time[at];
     const s1 = record.time[at + 1] - record.time[at];
-    const d0 = (Math.abs(values[at - 1]) - top) / s0;
-    const d1 = (Math.abs(values[at + 1]) - top) / s1;
+    const d0 = -before / s0;
+    const d1 = -after / s1;
     const curve = (d1 - d0) / (s1 - s0);
     const slope = d0 - curve * s0;
     return curve < 0 ? top - (slope * slope) / (4 * curve) : top;
   };
+  const largest = (values: Float64Array) => Math.max(crest(values, 1), crest(values, -1));
 
   const nodeWaves = new Map<number, Wave>();
   const nodeWave = (node: number): Wave => {
@@ -121,10 +133,12 @@ export function observe(body: Body, drives: Float64Array, record: CycleRecord, s
   for (const node of plan.nodes) {
     const wave = nodeWave(node);
     const loose = network.floating.has(network.groupOf(node));
-    ripple.set(node, wave.high - wave.low);
+    const top = crest(wave.values, 1);
+    const bottom = -crest(wave.values, -1);
+    ripple.set(node, top - bottom);
     rms.set(node, Math.sqrt(Math.max(wave.rms ** 2 - wave.mean ** 2, 0)));
-    high.set(node, wave.high);
-    low.set(node, wave.low);
+    high.set(node, top);
+    low.set(node, bottom);
     if (!inner.has(node)) continue;
     nodeVolts.set(node, loose ? Number.NaN : wave.mean);
     if (loose) floating.push(node);
@@ -173,7 +187,7 @@ export function observe(body: Body, drives: Float64Array, record: CycleRecord, s
       case "capacitor": {
         const own: Readings = {
           volts: volts.mean,
-          ripple: volts.high - volts.low,
+          ripple: crest(volts.values, 1) + crest(volts.values, -1),
           rmsVolts: volts.rms,
           peakVolts: size(volts),
           amps: 0,
@@ -210,7 +224,7 @@ export function observe(body: Body, drives: Float64Array, record: CycleRecord, s
           volts: volts.mean,
           amps: amps?.mean ?? 0,
           rms: amps?.rms ?? 0,
-          peak: amps ? crest(amps.values) : 0,
+          peak: amps ? crest(amps.values, 1) : 0,
           inverse: Math.max(0, -volts.low),
           watts: amps ? product(volts, amps) : 0,
         });
@@ -231,7 +245,7 @@ export function observe(body: Body, drives: Float64Array, record: CycleRecord, s
           volts: volts.mean,
           amps: amps.mean,
           rms: amps.rms,
-          peak: crest(amps.values),
+          peak: largest(amps.values),
           rmsVolts: volts.rms,
           peakVolts: size(volts),
           voltAmperes: volts.rms * amps.rms,
@@ -260,7 +274,7 @@ export function observe(body: Body, drives: Float64Array, record: CycleRecord, s
       volts: node < 0 ? 0 : nodeWave(node).mean,
       amps: amps.mean,
       rms: amps.rms,
-      peak: crest(amps.values),
+      peak: crest(amps.values, 1),
     });
   }
 
@@ -275,7 +289,7 @@ export function observe(body: Body, drives: Float64Array, record: CycleRecord, s
     for (const { element, volts, amps } of segments) {
       for (let n = 0; n < count; n++) whole[n] += volts.values[n];
       most = Math.max(most, amps.rms);
-      highest = Math.max(highest, crest(amps.values));
+      highest = Math.max(highest, largest(amps.values));
       voltAmperes += volts.rms * amps.rms;
       loss += amps.rms ** 2 * element.ohms;
     }
