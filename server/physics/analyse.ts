@@ -82,7 +82,8 @@ function dischargeOf(
     for (const part of circuit.parts) {
       if (part.kind !== "capacitor") continue;
       const readings = solution.readings.get(part.reference);
-      const volts = readings?.peakVolts ?? readings?.volts;
+      // From the average of the steady state, as the tables of discharge have it.
+      const volts = readings?.volts;
       if (volts !== undefined) start.set(part.reference, volts);
     }
     const idle = conditionsOf(circuit, "idle", level);
