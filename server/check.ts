@@ -2,7 +2,8 @@
 import { parse } from "../grammar/parse.ts";
 import type { Tree } from "../grammar/tree.ts";
 import { buildCircuit } from "./circuit/build.ts";
-import type { Circuit, CircuitProblem, MainsLevel } from "./circuit/model.ts";
+import type { Circuit, CircuitProblem, MainsLevel, MainsSupply, Region } from "./circuit/model.ts";
+import { regions, unregioned } from "./facts/regions.ts";
 import { analyse } from "./physics/analyse.ts";
 import type { Analysis } from "./physics/results.ts";
 import type { CheckOptions, Finding, Fix, Margin, Unchecked } from "./rules/rule.ts";
@@ -63,7 +64,7 @@ function* steps(file: string, text: string, input: CheckInput, fixes: boolean): 
   const tree = parse(text);
   yield;
   const { circuit: built, sources } = buildCircuit(file, text, tree, input.readInclude);
-  const circuit = withAmbient(withSyntax(built, sources), input.ambient);
+  const circuit = withSettings(withSyntax(built, sources), input);
   yield;
   const analysis = analyse(circuit);
   // Solutions are found when first asked for, and kept: asking here only says when.
@@ -84,12 +85,33 @@ function* steps(file: string, text: string, input: CheckInput, fixes: boolean): 
   return { file, sources, circuit, analysis, ...run };
 }
 
-/** The ambient that the options give, where the file gives none. */
-function withAmbient(circuit: Circuit, ambient: number | undefined): Circuit {
-  const { assumptions } = circuit;
-  if (ambient === undefined || assumptions.ambientCelsius.origin === "file") return circuit;
-  const ambientCelsius = { value: ambient, origin: "default", source: "the configuration" } as const;
-  return { ...circuit, assumptions: { ...assumptions, ambientCelsius } };
+/** The ambient and the mains region that the options give, where the file gives none. */
+function withSettings(circuit: Circuit, { ambient, region }: CheckOptions): Circuit {
+  let { assumptions, mains } = circuit;
+  if (ambient !== undefined && assumptions.ambientCelsius.origin !== "file")
+    assumptions = {
+      ...assumptions,
+      ambientCelsius: { value: ambient, origin: "default", source: "the configuration" },
+    };
+  if (region !== undefined && region in regions && mains.region === undefined)
+    mains = inRegion(mains, region as Region);
+  return { ...circuit, assumptions, mains };
+}
+
+/** What the file writes of its mains stays: volts, hertz, and a tolerance that it assumes. */
+function inRegion(mains: MainsSupply, region: Region): MainsSupply {
+  const { volts, hertz, tolerance, source } = regions[region];
+  const nominal = mains.given ? mains.volts.nominal : volts;
+  const own = mains.toleranceSource !== unregioned.source;
+  return {
+    ...mains,
+    region,
+    hertz: mains.given ? mains.hertz : hertz,
+    volts: own
+      ? mains.volts
+      : { low: nominal * (1 + tolerance.low), nominal, high: nominal * (1 + tolerance.high) },
+    toleranceSource: own ? mains.toleranceSource : source,
+  };
 }
 
 /** What the parser found wrong stands among the circuit's problems, so that it is sorted, counted and waived alike. */
