@@ -4,7 +4,7 @@
  * token alone, and braces are in pairs: a missing `}` has been put in where the text shows that it must have ended, so
  * that an unclosed brace costs its own statement and not the rest of the file.
  */
-import { createToken, createTokenInstance, type IToken, type TokenType } from "chevrotain";
+import { createTokenInstance, type IToken, type TokenType } from "chevrotain";
 import {
   Colon,
   Comma,
@@ -19,80 +19,26 @@ import {
   Text,
   Word,
 } from "./lexer.ts";
-import { factWords, isReferenceShape, kinds } from "./names.ts";
-
-const place = (name: string): TokenType => createToken({ name });
-
-// First words of statements.
-export const Amp = place("Amp");
-export const MainsWord = place("MainsWord");
-export const Metal = place("Metal");
-export const Assume = place("Assume");
-export const Measured = place("Measured");
-export const Waive = place("Waive");
-export const Include = place("Include");
-export const BlockWord = place("BlockWord");
-export const Use = place("Use");
-export const Kind = place("Kind");
-/** A net that begins a path. */
-export const FirstNet = place("FirstNet");
-/** Anything else that begins a line. */
-export const Unknown = place("Unknown");
-
-// Words with a meaning inside one statement.
-export const On = place("On");
-export const Because = place("Because");
-export const Until = place("Until");
-export const Across = place("Across");
-export const At = place("At");
-export const As = place("As");
-
-// Braces and what separates the things between them.
-export const BodyOpen = place("BodyOpen");
-export const BodyClose = place("BodyClose");
-export const RowOpen = place("RowOpen");
-export const RowClose = place("RowClose");
-export const BlockOpen = place("BlockOpen");
-export const BlockClose = place("BlockClose");
-export const Separator = place("Separator");
-export const RowSeparator = place("RowSeparator");
-/** A word directly before `:`. */
-export const TerminalName = place("TerminalName");
-export const RowName = place("RowName");
-/** Something that cannot begin an item. */
-export const WrongItem = place("WrongItem");
-
-const firstWords: ReadonlyMap<string, TokenType> = new Map<string, TokenType>([
-  ["amp", Amp],
-  ["mains", MainsWord],
-  ["metal", Metal],
-  ["assume", Assume],
-  ["measured", Measured],
-  ["waive", Waive],
-  ["include", Include],
-  ["block", BlockWord],
-  ["use", Use],
-  ...kinds.map((kind): [string, TokenType] => [kind, Kind]),
-]);
-
-const laterWords: ReadonlyMap<TokenType, ReadonlyMap<string, TokenType>> = new Map([
-  [
-    Waive,
-    new Map([
-      ["on", On],
-      ["because", Because],
-      ["until", Until],
-    ]),
-  ],
-  [
-    Measured,
-    new Map([
-      ["across", Across],
-      ["at", At],
-    ]),
-  ],
-  [Use, new Map([["as", As]])],
-]);
+import { factWords, isReferenceShape } from "./names.ts";
+import {
+  BlockClose,
+  BlockOpen,
+  BlockWord,
+  BodyClose,
+  BodyOpen,
+  FirstNet,
+  firstWordTypes,
+  Kind,
+  laterWordTypes,
+  RowClose,
+  RowName,
+  RowOpen,
+  RowSeparator,
+  Separator,
+  TerminalName,
+  Unknown,
+  WrongItem,
+} from "./places.ts";
 
 export interface LayoutProblem {
   readonly message: string;
@@ -272,7 +218,7 @@ class Pass {
     if (token.tokenType !== Word || !next) return false;
     if (next.tokenType === Dashes) return true;
     if (next.tokenType === Colon) return false;
-    const type = firstWords.get(token.image);
+    const type = firstWordTypes.get(token.image);
     if (type === undefined) return false;
     if (type === Kind) {
       return next.tokenType === Word && isReferenceShape(next.image) && !factWords.has(next.image);
@@ -426,10 +372,10 @@ class Pass {
       return;
     }
     const next = this.tokens[this.index + 1]?.tokenType;
-    const type = next === Dashes ? FirstNet : firstWords.get(token.image);
+    const type = next === Dashes ? FirstNet : firstWordTypes.get(token.image);
     if (type) {
       retype(token, type);
-      this.later = laterWords.get(type);
+      this.later = laterWordTypes.get(type);
     } else retype(token, this.pathFollows() ? FirstNet : Unknown);
   }
 

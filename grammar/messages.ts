@@ -1,8 +1,8 @@
 /** What was expected where, in the trade's words. */
 import type { IParserErrorMessageProvider, IToken } from "chevrotain";
 import { EOF } from "chevrotain";
-import { BlockClose, BodyClose } from "./layout.ts";
 import { LineEnd, OpenText } from "./lexer.ts";
+import { BlockClose, BodyClose } from "./places.ts";
 
 /** By grammar rule, then by the expected token where a rule expects several. */
 const expected: Readonly<Record<string, string | Readonly<Record<string, string>>>> = {

@@ -192,7 +192,8 @@ const referenceShape = /^[\p{L}_][\p{L}\p{N}_]*(?:\.[\p{L}\p{N}_]+)*$/u;
 export function isNetName(text: string): boolean {
   const dot = text.indexOf(".");
   if (dot < 0) return netShape.test(text);
-  if (!netShape.test(text.slice(0, dot))) return false;
+  // A part's reference stands first: `6.3V` is no terminal.
+  if (!referenceShape.test(text.slice(0, dot))) return false;
   return text
     .slice(dot + 1)
     .split(".")

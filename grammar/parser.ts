@@ -2,16 +2,11 @@
  * Tokens to statements. The grammar is small because `layout.ts` has told apart what begins each line and item: a line
  * is one statement, an item one terminal or row. What goes wrong inside one is put right at its end, never further on.
  */
-import { EmbeddedActionsParser, EOF, type IToken, type ParserMethod, type TokenType } from "chevrotain";
+import type { IToken, ParserMethod } from "chevrotain";
+import { type Body, BodyParser, inner, span } from "./body-parser.ts";
 import { factsOf, wordOf } from "./facts.ts";
-import * as L from "./layout.ts";
 import {
-  Blank,
-  Colon,
   Comma,
-  Comment,
-  CurlyClose,
-  CurlyOpen,
   Dashes,
   endOf,
   LineEnd,
@@ -21,74 +16,33 @@ import {
   Text,
   Word as WordToken,
 } from "./lexer.ts";
-import { expectedIn, messageProvider, shown } from "./messages.ts";
-import { heaterTerminals, heaterWords, isNetName, isReferenceShape, kinds, statementWords } from "./names.ts";
+import { expectedIn, shown } from "./messages.ts";
+import { isNetName, isReferenceShape, kinds, statementWords } from "./names.ts";
 import { didYouMeanKind, nearNames } from "./near.ts";
-import { netOf, partOf, pathsOf, type Report, type Segment } from "./paths.ts";
+import { netOf, partOf, pathsOf, type Segment } from "./paths.ts";
+import * as L from "./places.ts";
 import { parseQuantity } from "./quantity.ts";
-import type { BodyItem, Fact, RowItem, Statement, TerminalItem, Word } from "./tree.ts";
+import type { Fact, Statement, Word } from "./tree.ts";
+import { lineEnders } from "./vocabulary.ts";
 
-const vocabulary: TokenType[] = [
-  ...[
-    Blank,
-    Comment,
-    LineEnd,
-    Dashes,
-    CurlyOpen,
-    CurlyClose,
-    RoundOpen,
-    RoundClose,
-    Comma,
-    Colon,
-    Text,
-    OpenText,
-  ],
-  WordToken,
-  ...[L.Amp, L.MainsWord, L.Metal, L.Assume, L.Measured, L.Waive, L.Include, L.BlockWord, L.Use, L.Kind],
-  ...[L.FirstNet, L.Unknown, L.On, L.Because, L.Until, L.Across, L.At, L.As],
-  ...[L.BodyOpen, L.BodyClose, L.RowOpen, L.RowClose, L.BlockOpen, L.BlockClose, L.Separator, L.RowSeparator],
-  ...[L.TerminalName, L.RowName, L.WrongItem],
-];
-
-const lineEnders: ReadonlySet<TokenType> = new Set([LineEnd, L.BlockClose, EOF]);
-const itemEnders: ReadonlySet<TokenType> = new Set([L.Separator, L.BodyClose, EOF]);
-const rowItemEnders: ReadonlySet<TokenType> = new Set([L.RowSeparator, L.RowClose, EOF]);
-/** What may stand behind a whole `terminal: net`; a further name means that only the comma is missing. */
-const terminalEnders: ReadonlySet<TokenType> = new Set([
-  ...[...itemEnders, ...rowItemEnders],
-  ...[L.TerminalName, L.RowName],
-]);
 const measuredLabels: ReadonlySet<string> = new Set(["mains"]);
 const firstWords = [...kinds, ...statementWords];
 const dateShape = /^\d{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12]\d|3[01])$/;
 
-interface Body {
-  readonly items: readonly BodyItem[];
-  readonly range: { readonly start: number; readonly end: number };
-}
 interface Header {
   name?: Word;
   parameters: readonly Word[];
 }
 
-/** Only a whole statement or a block's header is given up: resync on every other rule is off. */
-const inner = { resyncEnabled: false };
-
 /** One instance serves every text: set `source` and `problems`, then `input`, then call `file`. */
-export class AmpnetParser extends EmbeddedActionsParser {
-  source = "";
-  problems: { message: string; start: number; end: number }[] = [];
+export class AmpnetParser extends BodyParser {
   /** Statements of the file, or of the block being read. */
   private statements: Statement[] = [];
   private inBlock = false;
   private header: Header = { parameters: [] };
 
-  private readonly report: Report = (message, start, end) => {
-    this.problems.push({ message, start, end });
-  };
-
   constructor() {
-    super(vocabulary, { recoveryEnabled: true, maxLookahead: 1, errorMessageProvider: messageProvider });
+    super();
     this.performSelfAnalysis();
   }
 
@@ -370,16 +324,6 @@ export class AmpnetParser extends EmbeddedActionsParser {
     inner,
   );
 
-  private readonly words: ParserMethod<[], IToken[]> = this.RULE(
-    "words",
-    () => {
-      const words: IToken[] = [];
-      this.MANY(() => words.push(this.CONSUME(WordToken)));
-      return words;
-    },
-    inner,
-  );
-
   /** A line that begins with nothing known: told with near names; kept where it looks like a part, its kind as written. */
   private readonly unknown = this.RULE(
     "unknown",
@@ -482,123 +426,7 @@ export class AmpnetParser extends EmbeddedActionsParser {
     inner,
   );
 
-  private readonly body: ParserMethod<[], Body> = this.RULE(
-    "body",
-    () => {
-      const items: BodyItem[] = [];
-      const open = this.CONSUME(L.BodyOpen);
-      this.MANY(() => {
-        this.OR([
-          { ALT: () => this.SUBRULE(this.item, { ARGS: [items] }) },
-          { ALT: () => this.CONSUME(L.Separator) },
-        ]);
-      });
-      const close = this.CONSUME(L.BodyClose);
-      return { items, range: span(open, close) };
-    },
-    inner,
-  );
-
-  private readonly item: ParserMethod<[BodyItem[]], void> = this.RULE(
-    "item",
-    (items: BodyItem[]) => {
-      this.ACTION(() => this.expectSeparator());
-      this.OR([
-        {
-          ALT: () => {
-            const terminal = this.SUBRULE(this.terminal);
-            this.ACTION(() => terminal && terminalEnders.has(this.LA(1).tokenType) && items.push(terminal));
-          },
-        },
-        {
-          ALT: () => {
-            const row = this.SUBRULE(this.row);
-            this.ACTION(() => row && items.push(row));
-          },
-        },
-        { ALT: () => this.CONSUME(L.WrongItem) },
-        { ALT: () => this.CONSUME(L.RowOpen) },
-      ]);
-      this.ACTION(() => this.endItem());
-    },
-    inner,
-  );
-
-  private readonly terminal: ParserMethod<[], TerminalItem | undefined> = this.RULE(
-    "terminal",
-    () => {
-      const name = this.CONSUME(L.TerminalName);
-      this.CONSUME(Colon);
-      const words = this.SUBRULE(this.words);
-      return this.ACTION(() => this.terminalOf(name, words));
-    },
-    inner,
-  );
-
-  private readonly row: ParserMethod<[], RowItem | undefined> = this.RULE(
-    "row",
-    () => {
-      const name = this.CONSUME(L.RowName);
-      const words = this.SUBRULE(this.words);
-      const nets: IToken[] = [];
-      const terminals: TerminalItem[] = [];
-      let whole = true;
-      let close: IToken | undefined;
-      this.OPTION(() => {
-        this.CONSUME(L.RowOpen);
-        this.MANY(() => {
-          this.OR([
-            { ALT: () => nets.push(this.CONSUME(WordToken)) },
-            { ALT: () => this.CONSUME(L.RowSeparator) },
-            {
-              ALT: () => {
-                const terminal = this.SUBRULE(this.terminal);
-                this.ACTION(() => {
-                  if (terminal && terminalEnders.has(this.LA(1).tokenType)) terminals.push(terminal);
-                  this.endRowItem();
-                });
-              },
-            },
-            {
-              ALT: () => {
-                this.SUBRULE(this.wrongRowItem);
-                whole = false;
-              },
-            },
-          ]);
-        });
-        close = this.CONSUME(L.RowClose);
-      });
-      return this.ACTION(() => this.rowOf(name, words, nets, terminals, whole, close));
-    },
-    inner,
-  );
-
-  private readonly wrongRowItem = this.RULE(
-    "rowItem",
-    () => {
-      this.ACTION(() => {
-        const next = this.LA(1);
-        this.reportAt(next, expectedIn("rowItem", "", next));
-      });
-      this.OR([
-        { ALT: () => this.CONSUME(Text) },
-        { ALT: () => this.CONSUME(OpenText) },
-        { ALT: () => this.CONSUME(Dashes) },
-        { ALT: () => this.CONSUME(Colon) },
-        { ALT: () => this.CONSUME(RoundOpen) },
-        { ALT: () => this.CONSUME(RoundClose) },
-      ]);
-      this.ACTION(() => this.skipTo(rowItemEnders));
-    },
-    inner,
-  );
-
   // ── what the actions do ──────────────────────────────────────
-  private facts(words: readonly IToken[]): readonly Fact[] {
-    return factsOf(words, this.source);
-  }
-
   /** A statement is kept where its line ends with it: cut short, it may say something else (`4,7k` would be `4`). */
   private keepWhole(statement: () => Statement): void {
     if (lineEnders.has(this.LA(1).tokenType)) this.statements.push(statement());
@@ -610,73 +438,6 @@ export class AmpnetParser extends EmbeddedActionsParser {
     words.unshift(kind);
     const { kind: name, reference, facts } = partOf(words, this.source, this.report);
     this.statements.push({ node: "part", kind: name, reference, facts, body, range: span(kind, this.LA(0)) });
-  }
-
-  private terminalOf(name: IToken, words: readonly IToken[]): TerminalItem | undefined {
-    if (words.length === 0) {
-      const next = this.LA(1);
-      const message = `Expected the net that ${name.image} sits on, such as ${name.image}: k1; ${shown(next)}.`;
-      if (terminalEnders.has(next.tokenType)) this.reportAfter(message);
-      else this.reportAt(next, message);
-      return undefined;
-    }
-    let nets = 1;
-    if (heaterTerminals.has(name.image)) {
-      while (nets < words.length && !heaterWords.has(words[nets].image)) nets++;
-    }
-    return {
-      node: "terminal",
-      terminal: wordOf(name),
-      nets: words.slice(0, nets).map((word) => netOf(word, this.report)),
-      facts: this.facts(words.slice(nets)),
-      range: span(name, words[words.length - 1]),
-    };
-  }
-
-  private rowOf(
-    name: IToken,
-    words: readonly IToken[],
-    nets: readonly IToken[],
-    terminals: readonly TerminalItem[],
-    whole: boolean,
-    close: IToken | undefined,
-  ): RowItem | undefined {
-    if (!close) {
-      const next = this.LA(1);
-      if (!itemEnders.has(next.tokenType)) this.reportAt(next, expectedIn("row", "", next));
-      else if (words.length === 0) {
-        this.reportAfter(
-          `Expected : and a net behind ${name.image}, such as ${name.image}: k1; ${shown(next)}.`,
-        );
-      } else if (words.length === 1 && isNetName(words[0].image)) {
-        const written = `${name.image}: ${words[0].image}`;
-        this.report(
-          `Expected : between a terminal and its net: ${written}.`,
-          name.startOffset,
-          endOf(words[0]),
-        );
-      } else {
-        const written = [name, ...words].map((word) => word.image).join(" ");
-        this.reportAfter(
-          `Expected nets in braces behind the row ${name.image}: ${written} { a b }; ${shown(next)}.`,
-        );
-      }
-      return undefined;
-    }
-    if (terminals.length > 0 && nets.length > 0) {
-      this.reportAt(
-        nets[0],
-        `Expected a terminal before the net ${nets[0].image}, such as plate: ${nets[0].image}.`,
-      );
-    } else if (!whole && nets.length > 0) return undefined; // a winding short of a net would be a different winding
-    return {
-      node: "row",
-      name: wordOf(name),
-      facts: factsOf(words, this.source, { winding: true }),
-      nets: terminals.length > 0 ? [] : nets.map((net) => netOf(net, this.report)),
-      terminals,
-      range: span(name, close),
-    };
   }
 
   private oneReading(words: readonly IToken[], what: string, labels?: ReadonlySet<string>): Fact | undefined {
@@ -724,61 +485,6 @@ export class AmpnetParser extends EmbeddedActionsParser {
     }
     return `Expected the end of the line; ${shown(next)}.`;
   }
-
-  private expectSeparator(): void {
-    const before = this.LA(0).tokenType;
-    if (before !== L.Separator && before !== L.BodyOpen && before !== L.RowClose) {
-      this.reportAt(this.LA(1), `Expected a comma or a line end before ${this.LA(1).image}.`);
-    }
-  }
-
-  private endItem(): void {
-    const next = this.LA(1).tokenType;
-    const last = this.LA(0);
-    if (last.tokenType === L.WrongItem || last.tokenType === L.RowOpen) {
-      this.reportAt(last, expectedIn("item", "", last));
-    } else if (itemEnders.has(next) || next === L.TerminalName || next === L.RowName) return;
-    else this.reportAt(this.LA(1), `Expected a comma or a line end; ${shown(this.LA(1))}.`);
-    this.skipTo(itemEnders);
-  }
-
-  private endRowItem(): void {
-    const next = this.LA(1);
-    if (next.tokenType === L.TerminalName) {
-      this.reportAt(next, `Expected a comma or a line end before ${next.image}.`);
-    } else if (!rowItemEnders.has(next.tokenType)) {
-      this.reportAt(next, `Expected a comma or a line end; ${shown(next)}.`);
-      this.skipTo(rowItemEnders);
-    }
-  }
-
-  private skipTo(enders: ReadonlySet<TokenType>): void {
-    while (!enders.has(this.LA(1).tokenType)) this.SKIP_TOKEN();
-  }
-
-  private reportAt(token: IToken, message: string): void {
-    if (Number.isNaN(token.startOffset) || token.image === "" || lineEnders.has(token.tokenType))
-      this.reportAfter(message);
-    else this.report(message, token.startOffset, endOf(token));
-  }
-
-  /** Puts a message behind the token read last, where something is missing. */
-  private reportAfter(message: string): void {
-    const end = endOf(this.LA(0));
-    this.report(message, end, end);
-  }
-
-  // A word put in or left out by guess would change what the line says: a wrong line is wrong.
-  protected override canTokenTypeBeInsertedInRecovery(): boolean {
-    return false;
-  }
-  protected override canTokenTypeBeDeletedInRecovery(): boolean {
-    return false;
-  }
-}
-
-function span(first: IToken, last: IToken): { start: number; end: number } {
-  return { start: first.startOffset, end: endOf(last) };
 }
 
 /** A text without its quotation marks; its range keeps them. */
