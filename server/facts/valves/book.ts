@@ -1,0 +1,58 @@
+/**
+ * The valves that an analysis knows: a user's own types before the published ones. No global state: a book is made for
+ * an analysis and handed along.
+ */
+import type { ValveFile } from "./file.ts";
+import {
+  equivalentNote,
+  factsOf,
+  findSemiconductor,
+  findValve,
+  type ValveFacts,
+  valveNames,
+} from "./index.ts";
+
+export interface ValveBook {
+  /** A valve or rectifier valve by any name, whatever the case. */
+  find(name: string): ValveFacts | undefined;
+  findSemiconductor(name: string): ValveFacts | undefined;
+  /** Why the name is not quite the type that it stands for. */
+  note(name: string): string | undefined;
+  names(): readonly string[];
+}
+
+export const publishedBook: ValveBook = {
+  find: findValve,
+  findSemiconductor,
+  note: equivalentNote,
+  names: valveNames,
+};
+
+/** @param own a user's types, as `userValves` gives them; one that has a published name takes its place */
+export function bookWith(own: readonly ValveFile[]): ValveBook {
+  if (own.length === 0) return publishedBook;
+  const key = (name: string) => name.toUpperCase().replace(/[\s-]/g, "");
+  const files = new Map<string, { file: ValveFile; note?: string }>();
+  for (const file of own) {
+    for (const { name, note } of file.equivalents) files.set(key(name), { file, note });
+  }
+  for (const file of own) files.set(key(file.type), { file });
+  const ownNames = own.flatMap((file) => [
+    file.type,
+    ...file.equivalents.map((equivalent) => equivalent.name),
+  ]);
+  return {
+    find(name) {
+      const found = files.get(key(name));
+      if (!found) return findValve(name);
+      return found.file.kind === "diode" ? undefined : factsOf(found.file);
+    },
+    findSemiconductor(name) {
+      const found = files.get(key(name));
+      if (!found) return findSemiconductor(name);
+      return found.file.kind === "diode" ? factsOf(found.file) : undefined;
+    },
+    note: (name) => (files.has(key(name)) ? files.get(key(name))!.note : equivalentNote(name)),
+    names: () => [...ownNames, ...valveNames()],
+  };
+}

@@ -1,0 +1,168 @@
+/**
+ * A user's own valve types, from the parsed JSON of a file: the same shape as ours, with what a bench user need not
+ * write filled in. Pure: whoever read the file decides where the valves go.
+ */
+import type { z } from "zod";
+import type { ValveFile } from "./file.ts";
+import { valveSchema } from "./schema.ts";
+
+export interface UserValveProblem {
+  /** Where in the file: `valves[0].limits.plate_V`; empty for the whole of it. */
+  readonly field: string;
+  readonly message: string;
+}
+
+export interface UserValves {
+  /** The types that are sound; a wrong one is left out, the others stay. */
+  readonly valves: readonly ValveFile[];
+  readonly problems: readonly UserValveProblem[];
+}
+
+type Loose = Record<string, unknown>;
+
+/** Figures in a user's own file need no source of their own. */
+const OWN = { source: "the user's own file", evidence: "seen" } as const;
+
+/** Pins need not be known to compute: a section is then its electrodes alone. */
+const ELECTRODES: Readonly<Record<string, readonly string[]>> = {
+  triode: ["plate", "grid", "cathode"],
+  "twin-triode": ["plate", "grid", "cathode"],
+  pentode: ["plate", "grid", "screen", "suppressor", "cathode"],
+  "beam-tetrode": ["plate", "grid", "screen", "cathode"],
+  rectifier: ["plate1", "plate2", "cathode"],
+  diode: ["anode", "cathode"],
+};
+
+/** Figures that a fit needs at least: a current, and two more to shape the curve. */
+const LEAST_FIGURES = 3;
+
+/**
+ * @param json one valve, a list of them, or `{ "valves": [...] }`
+ */
+export function userValves(json: unknown): UserValves {
+  const valves: ValveFile[] = [];
+  const problems: UserValveProblem[] = [];
+  const listed =
+    isObject(json) && Array.isArray(json.valves) ? json.valves : Array.isArray(json) ? json : undefined;
+  const entries: readonly unknown[] = listed ?? [json];
+  const names = new Map<string, string>();
+  entries.forEach((entry, index) => {
+    const root = listed ? `valves[${index}]` : "";
+    const at = (path: readonly PropertyKey[]) => fieldOf(root, path);
+    if (!isObject(entry)) {
+      problems.push({
+        field: root,
+        message: `expected a valve ({ "type": …, "kind": … }), found ${kindOf(entry)}`,
+      });
+      return;
+    }
+    const parsed = valveSchema.safeParse(filledIn(entry));
+    if (!parsed.success) {
+      for (const issue of parsed.error.issues) problems.push({ field: at(issue.path), message: told(issue) });
+      return;
+    }
+    const valve = parsed.data as unknown as ValveFile;
+    const lacking = lackOf(valve);
+    if (lacking) problems.push({ field: at(lacking.path), message: lacking.message });
+    for (const name of [valve.type, ...valve.equivalents.map((equivalent) => equivalent.name)]) {
+      const key = name.toUpperCase();
+      const other = names.get(key);
+      if (other !== undefined)
+        problems.push({ field: at(["type"]), message: `${name} is also named by ${other}` });
+      else names.set(key, valve.type);
+    }
+    valves.push(valve);
+  });
+  return { valves, problems };
+}
+
+/** What the valve cannot be computed for want of; it is kept all the same, for its limits. */
+function lackOf(valve: ValveFile): { path: PropertyKey[]; message: string } | undefined {
+  if (valve.kind === "diode") return undefined;
+  if (valve.kind === "rectifier") {
+    if (valve.drop?.length) return undefined;
+    return {
+      path: ["drop"],
+      message: "a rectifier needs its voltage drop at a current: it will not be solved",
+    };
+  }
+  const withScreen = valve.sections.some((section) => "screen" in section.pins);
+  if (valve.law) {
+    if (withScreen && valve.law.plate_share === undefined) {
+      return {
+        path: ["law", "plate_share"],
+        message: "a pentode's law needs the plate's share of the current",
+      };
+    }
+    return undefined;
+  }
+  const figures = (valve.points ?? []).flatMap((point) =>
+    [point.plate_mA, point.screen_mA, point.gm_umho, point.rp_ohm, point.mu, point.power_W].filter(
+      (v) => v !== undefined,
+    ),
+  );
+  if (figures.length >= LEAST_FIGURES) return undefined;
+  return {
+    path: ["points"],
+    message: `gives ${figures.length} figures (plate current, gm, plate resistance…) where a fit needs ${LEAST_FIGURES}, and no law: it will not be solved`,
+  };
+}
+
+/** The entry with defaults: equivalents, sections, limits, and a source on every figure. */
+function filledIn(entry: Loose): unknown {
+  const filled: Loose = { equivalents: [], limits: {}, ...entry };
+  filled.equivalents = Array.isArray(filled.equivalents)
+    ? filled.equivalents.map((item) => (typeof item === "string" ? { name: item } : item))
+    : filled.equivalents;
+  if (filled.sections === undefined && typeof filled.kind === "string") {
+    const pins = Object.fromEntries((ELECTRODES[filled.kind] ?? []).map((electrode) => [electrode, ""]));
+    filled.sections =
+      filled.kind === "twin-triode"
+        ? [
+            { name: "a", pins },
+            { name: "b", pins },
+          ]
+        : [{ name: "", pins }];
+  }
+  for (const key of ["limits", "heater", "pinout_evidence"]) {
+    if (isObject(filled[key])) filled[key] = { ...OWN, ...filled[key] };
+  }
+  for (const key of ["limits_other", "points", "drop", "min_supply_impedance", "operations"]) {
+    const list = filled[key];
+    if (Array.isArray(list)) filled[key] = list.map((item) => (isObject(item) ? { ...OWN, ...item } : item));
+  }
+  if (Array.isArray(filled.points)) {
+    filled.points = filled.points.map((point) =>
+      isObject(point) && point.mode === undefined ? { mode: "characteristic", ...point } : point,
+    );
+  }
+  return filled;
+}
+
+const isObject = (value: unknown): value is Loose =>
+  typeof value === "object" && value !== null && !Array.isArray(value);
+
+function kindOf(value: unknown): string {
+  if (value === null) return "null";
+  if (Array.isArray(value)) return "a list";
+  return typeof value === "object" ? "an object" : `a ${typeof value}`;
+}
+
+function fieldOf(root: string, path: readonly PropertyKey[]): string {
+  let field = root;
+  for (const key of path) {
+    if (typeof key === "number") field += `[${key}]`;
+    else field += field === "" ? String(key) : `.${String(key)}`;
+  }
+  return field;
+}
+
+/** The schema's complaint in a sentence. */
+function told(issue: z.core.$ZodIssue): string {
+  if (issue.code === "unrecognized_keys") {
+    return `unknown ${issue.keys.length > 1 ? "fields" : "field"} ${issue.keys.map((key) => `"${key}"`).join(", ")}`;
+  }
+  if (issue.code === "invalid_value")
+    return `expected one of ${issue.values.map((value) => `"${String(value)}"`).join(", ")}`;
+  return issue.message.replace(/^Invalid input: /, "");
+}
