@@ -9,7 +9,7 @@ export const short: Rule = {
   why: "A shorted winding burns its transformer; a part that is shorted does nothing, and is a wire in the wrong place.",
   source: "common practice",
   quiet:
-    "Quiet on a pot whose wiper is tied to an end (a variable resistor), on a part that a switch or a jack shorts, and on " +
+    "Quiet on a lift between common and chassis beside a bond, on a pot whose wiper is tied to an end (a variable resistor), on a part that a switch or a jack shorts, and on " +
     "wires and bonds themselves. A shorted passive part is a warning; a source or a winding is an error.",
   bad: `amp "Shorted source"
 source B1 300V { plus: HT1, minus: gnd }
@@ -98,7 +98,10 @@ p1 -- resistor R2 100k 1W 500V -- gnd
           const pair = ends(part);
           if (!pair) break;
           context.checked(part.reference);
-          if (wired(pair[0]) === wired(pair[1]))
+          // A lift that stays in its place beside the bond that has replaced it does no harm.
+          const lift =
+            pair.every((net) => net === circuit.ground || net === circuit.chassis) && pair[0] !== pair[1];
+          if (wired(pair[0]) === wired(pair[1]) && !lift)
             yield told(circuit, part, part.place, "both its ends", pair, "warning");
           break;
         }

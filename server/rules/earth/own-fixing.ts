@@ -66,14 +66,15 @@ function* fixingOf(
 
   const between = steps.length > 0 ? [lead.net, ...steps.slice(0, -1).map((step) => step.to)] : [lead.net];
   const onPath = new Set<Part>(steps.length > 0 ? steps.map((step) => step.part) : bond ? [bond] : []);
+  // A core that no bond leaves has other trouble (earth/missing, earth/switched).
+  if (onPath.size === 0) return;
   for (const net of new Set(between)) {
     if (net === path.metal || net === circuit.chassis) continue;
     context.checked(netName(circuit, net));
     const others = partsOn(circuit, net).filter(
       (part) => part !== entry && !onPath.has(part) && !ofInlet(entry, part),
     );
-    // Without a bond yet, the first lead that leaves the core is not a second one.
-    if (others.length === 0 || (onPath.size === 0 && others.length < 2)) continue;
+    if (others.length === 0) continue;
     const names = others.map((part) => part.reference);
     if (net === circuit.ground && bond) {
       yield finding(ownFixing, {

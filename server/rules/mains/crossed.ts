@@ -51,12 +51,13 @@ function cross(
 ): Finding[] {
   const { circuit } = side;
   // Through loads, the way must not run over the other conductor: that one is told by itself.
-  const other = new Set(role === "active" ? side.neutral : side.active);
+  const other = new Set(reach(side, role === "active" ? side.neutral : side.active).keys());
   const reached = reach(side, from, { loads });
   for (const net of reached.keys()) {
     if (!side.earthy.has(net)) continue;
     const steps = way(reached, net);
-    const passesOther = [...backwards(reached, net)].some((at) => other.has(at));
+    const passesOther =
+      loads && [...backwards(reached, net)].some((at) => other.has(at) && !side.earthy.has(at));
     if (passesOther) continue;
     const last = reached.get(net)?.edge;
     const entry = side.entries[0];
