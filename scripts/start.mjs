@@ -22,7 +22,7 @@ function derate(...args) {
   return status;
 }
 
-derate("volts", "samples/wattlebird.ampnet", "--state", "idle");
+derate("volts", "samples/currawong-15.ampnet", "--state", "idle");
 const found = derate("check", "samples");
 if (found === 1)
   console.log(

@@ -3,7 +3,7 @@ import { lstatSync, readdirSync, readFileSync, statSync } from "node:fs";
 import { join, resolve, sep } from "node:path";
 import type { Host } from "./host.ts";
 import { reason } from "./reason.ts";
-import { UsageError } from "./status.ts";
+import { isUsageError, UsageError } from "./status.ts";
 
 export const extension = ".ampnet";
 
@@ -149,7 +149,7 @@ export function readNetlists(
     try {
       return [{ file, text: readNetlist(file) }];
     } catch (error) {
-      if (!(error instanceof UsageError)) throw error;
+      if (!isUsageError(error)) throw error;
       troubles.push(error.message);
       return [];
     }

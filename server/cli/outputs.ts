@@ -3,7 +3,7 @@ import { resolve } from "node:path";
 import { type FormatContext, type FormatName, formats } from "../reports/formats/index.ts";
 import type { FileReport } from "../reports/report.ts";
 import type { Host } from "./host.ts";
-import { UsageError } from "./status.ts";
+import { isUsageError, UsageError } from "./status.ts";
 import { writeWhole } from "./write.ts";
 
 export interface Output {
@@ -52,7 +52,7 @@ export function writeOutputs(
     try {
       writeWhole(path, resolve(host.cwd, path), text);
     } catch (error) {
-      if (!(error instanceof UsageError)) throw error;
+      if (!isUsageError(error)) throw error;
       troubles.push(error.message);
     }
   }

@@ -2,7 +2,7 @@
 import { CommanderError } from "commander";
 import type { Host } from "./host.ts";
 import { program } from "./program.ts";
-import { status, UsageError } from "./status.ts";
+import { isUsageError, status } from "./status.ts";
 
 /**
  * @param args what follows the command's name
@@ -18,7 +18,7 @@ export async function run(args: readonly string[], host: Host): Promise<number> 
     return code;
   } catch (error) {
     if (error instanceof CommanderError) return error.exitCode === 0 ? status.clean : status.usage;
-    if (error instanceof UsageError) {
+    if (isUsageError(error)) {
       for (const line of error.message.split("\n")) host.err(`derate: ${line}\n`);
       return status.usage;
     }

@@ -11,4 +11,11 @@ export const status = {
 } as const;
 
 /** What the user can put right. Its message says what is wrong and what to do. Ends with status 2. */
-export class UsageError extends Error {}
+export class UsageError extends Error {
+  // Each bundle has a class of its own, so errors are told by their name and not by their class.
+  override readonly name = "UsageError";
+}
+
+export function isUsageError(error: unknown): error is UsageError {
+  return error instanceof Error && error.name === "UsageError";
+}

@@ -3,7 +3,7 @@ import { type FSWatcher, watch as watchFolder } from "node:fs";
 import { dirname, resolve } from "node:path";
 import type { Run } from "./commands/check.ts";
 import type { Host } from "./host.ts";
-import { status, UsageError } from "./status.ts";
+import { isUsageError, status } from "./status.ts";
 
 /** An editor writes a file in several steps; they count as one change. */
 const settleMilliseconds = 80;
@@ -53,7 +53,7 @@ export async function watch(once: () => Promise<Run>, host: Host, stop?: AbortSi
         ]);
       } catch (error) {
         // A file that can't be read just now may be in a moment.
-        if (!(error instanceof UsageError)) throw error;
+        if (!isUsageError(error)) throw error;
         for (const line of error.message.split("\n")) host.err(`derate: ${line}\n`);
       }
       follow(folders);

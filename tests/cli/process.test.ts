@@ -30,6 +30,7 @@ const derate = (args: string[], env: NodeJS.ProcessEnv = {}) =>
   spawnSync(process.execPath, [cli, ...args], {
     cwd: folder,
     encoding: "utf8",
+    maxBuffer: 1 << 28,
     env: { PATH: process.env.PATH, ...env },
   });
 

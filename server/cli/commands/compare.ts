@@ -9,7 +9,7 @@ import { checkOptions, configuration } from "../configuration.ts";
 import { decode, findNetlists, includeReader, readNetlist } from "../files.ts";
 import type { Host } from "../host.ts";
 import { type ColourOption, page } from "../page.ts";
-import { status, UsageError } from "../status.ts";
+import { isUsageError, status, UsageError } from "../status.ts";
 
 export interface CompareOptions extends ColourOption {
   readonly against?: string;
@@ -80,7 +80,7 @@ function inRevision(path: string, revision: string, host: Pick<Host, "cwd">): st
     );
     return decode(`${path} in ${revision}`, bytes);
   } catch (error) {
-    if (error instanceof UsageError) throw error;
+    if (isUsageError(error)) throw error;
     const { code, stderr } = error as NodeJS.ErrnoException & { stderr?: Buffer };
     const why =
       code === "ENOENT" ? "git isn't installed" : (stderr?.toString().trim().split("\n")[0] ?? String(error));

@@ -4,7 +4,7 @@ import { resolve } from "node:path";
 import type { Log, Run } from "sarif";
 import type { Host } from "../host.ts";
 import { reason } from "../reason.ts";
-import { status, UsageError } from "../status.ts";
+import { isUsageError, status, UsageError } from "../status.ts";
 import { writeWhole } from "../write.ts";
 
 export interface MergeOptions {
@@ -17,7 +17,7 @@ export async function merge(files: readonly string[], options: MergeOptions, hos
     try {
       return [runOf(file, readFileSync(resolve(host.cwd, file), "utf8"))];
     } catch (error) {
-      troubles.push(error instanceof UsageError ? error.message : `${file}: ${reason(error)}`);
+      troubles.push(isUsageError(error) ? error.message : `${file}: ${reason(error)}`);
       return [];
     }
   });
