@@ -40,7 +40,9 @@ export function near(
   place: Place,
   every = "Known here",
 ): { readonly sentence: string; readonly fix?: CircuitProblem["fix"] } {
-  const close = nearNames(word, names);
+  // Letters that changed places (ECC38 for ECC83) are two steps apart by count and one by hand.
+  const turned = names.filter((name) => name !== word && letters(name) === letters(word));
+  const close = [...new Set([...turned, ...nearNames(word, names)])].slice(0, 3);
   if (close.length > 0) {
     return {
       sentence: ` Did you mean ${either(close)}?`,
@@ -48,4 +50,8 @@ export function near(
     };
   }
   return { sentence: names.length > 0 && names.length <= 16 ? ` ${every}: ${names.join(", ")}.` : "" };
+}
+
+function letters(word: string): string {
+  return [...word.toLowerCase()].sort().join("");
 }
