@@ -29,8 +29,14 @@ export class BodyParser extends EmbeddedActionsParser {
     this.problems.push({ message, start, end });
   };
 
-  constructor() {
-    super(vocabulary, { recoveryEnabled: true, maxLookahead: 1, errorMessageProvider: messageProvider });
+  /** @param isChecked have the grammar itself checked: a test does so once, a program need not at every start. */
+  constructor(isChecked = false) {
+    super(vocabulary, {
+      recoveryEnabled: true,
+      maxLookahead: 1,
+      errorMessageProvider: messageProvider,
+      skipValidations: !isChecked,
+    });
   }
 
   protected readonly words: ParserMethod<[], IToken[]> = this.RULE(

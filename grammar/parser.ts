@@ -41,8 +41,8 @@ export class AmpnetParser extends BodyParser {
   private inBlock = false;
   private header: Header = { parameters: [] };
 
-  constructor() {
-    super();
+  constructor(isChecked = false) {
+    super(isChecked);
     this.performSelfAnalysis();
   }
 
@@ -432,9 +432,10 @@ export class AmpnetParser extends BodyParser {
     if (lineEnders.has(this.LA(1).tokenType)) this.statements.push(statement());
   }
 
-  /** A part whose block is closed is whole, whatever stands behind it. */
+  /** A part whose block is closed is whole, whatever stands behind it; one just begun, its block open and empty, is not. */
   private keepPart(kind: IToken, words: IToken[], body: Body | undefined): void {
     if (!body && !lineEnders.has(this.LA(1).tokenType)) return;
+    if (body?.items.length === 0 && this.LA(0).image === "") return;
     words.unshift(kind);
     const { kind: name, reference, facts } = partOf(words, this.source, this.report);
     this.statements.push({ node: "part", kind: name, reference, facts, body, range: span(kind, this.LA(0)) });

@@ -173,13 +173,13 @@ export function parseSeries(text: string): readonly Quantity[] | undefined {
   }
   const last = values[values.length - 1];
   const power = seriesPower(pieces[pieces.length - 1]);
-  return values.map((value, index) =>
-    value.unit === "none" && isBareNumber(pieces[index])
-      ? { ...last, value: power === 0 ? value.value : scaled(String(value.value), power) }
-      : value.unit === "none"
-        ? { ...last, value: value.value }
-        : value,
+  const series = values.map((value, index) =>
+    value.unit !== "none"
+      ? value
+      : { ...last, value: isBareNumber(pieces[index]) ? scaled(String(value.value), power) : value.value },
   );
+  // Ohms and volts in one row are no series of anything.
+  return series.every(({ unit }) => unit === last.unit) ? series : undefined;
 }
 
 /** `0-1-2kV`: the prefix behind the last number holds for the bare ones before it. */

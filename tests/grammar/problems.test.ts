@@ -197,6 +197,9 @@ describe("braces", () => {
       ]);
     }
   });
+  it("a part just begun is not yet one", () => {
+    expectProblem(`valve V9 «{»\n${next}`, /never closed/, [kept]);
+  });
   it("a row that is not closed ends at the next row, or where its part does", () => {
     expectProblem(`transformer T1 {\n  ht 50V «{» a b\n  heater 6.3V { c d }\n}\n${next}`, /never closed/, [
       "transformer T1 { ht [50 volt] { a b } | heater [6.3 volt] { c d } }",

@@ -199,7 +199,7 @@ describe("series", () => {
     ]);
     expect(parseSeries("0-1-2kV")).toEqual(volts(0, 1000, 2000));
   });
-  it.each(["carbon-film", "V", "290V", "-6%", "1N-4", "290-V", "290-", "own-fixing"])(
+  it.each(["carbon-film", "V", "4R-8V", "290V", "-6%", "1N-4", "290-V", "290-", "own-fixing"])(
     "%s is none",
     (text) => {
       expect(parseSeries(text)).toBeUndefined();

@@ -1,6 +1,7 @@
 import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
 import { parse } from "../../grammar/parse.ts";
+import { AmpnetParser } from "../../grammar/parser.ts";
 
 const sample = readFileSync(new URL("./wattlebird.ampnet", import.meta.url), "utf8");
 
@@ -24,4 +25,8 @@ describe("the whole sample of the language's definition", () => {
       expect(parse(text).statements).toHaveLength(1);
     }
   });
+});
+
+it("the grammar itself is sound: no rule is ambiguous, endless or out of reach", () => {
+  expect(() => new AmpnetParser(true)).not.toThrow();
 });
