@@ -139,7 +139,7 @@ function insideBody(document: CheckedDocument, body: Body, line: string): Comple
     insertTextFormat: SNIPPET_FORMAT,
     sortText: `0${terminal}`,
   }));
-  if (/:\s*\S+\s+$/.test(line)) return [...nets(document), ...factItems(body.kind)];
+  if (/:\s*[^\s,]+\s+$/.test(line)) return [...nets(document), ...factItems(body.kind)];
   return items;
 }
 

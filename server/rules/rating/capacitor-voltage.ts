@@ -107,7 +107,7 @@ function worstOfAll(
   };
   const usualLevel = part.polarised ? "high" : "nominal";
   for (const solution of solutions(analysis)) {
-    let stress = stressAcross(solution, part);
+    let stress = stressAcross(solution, part, part.volts?.value);
     if (!stress) continue;
     if (solution.state === "idle") stress = driven(stress, part, solution, plates);
     const own = { solution, stress };
@@ -188,7 +188,12 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
   const surgeVolts = part.surgeVolts?.value ?? (electrolytic ? volts * surgeFactor : volts);
   const written = part.surgeVolts ? "surge rating" : "surge voltage by IEC 60384-4";
   const series = electrolytic ? electrolyticVolts : filmVolts;
-  const highest = Math.max(...[lasting, cold, pulled, starved].map((entry) => entry?.stress.worst ?? 0));
+  const kept = electrolytic ? practice(context, "capacitor") : practice(context, "film", "capacitor");
+  // The next rating must leave the margin of practice too, or one finding would only give way to another.
+  const wanted = Math.max(
+    ...[lasting, cold, pulled, starved].map((entry) => entry?.stress.worst ?? 0),
+    usual ? Math.abs(usual.stress.peak) / kept.margin : 0,
+  );
   const input = (entry: Case, value = entry.stress.worst) => ({
     on: part.reference,
     place: factPlace(part, "volts"),
@@ -199,7 +204,7 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
     mains: entry.solution.level,
     note: entry.note ?? noteOf(context, part, entry),
     related: causes(context, part),
-    ...remedy(part, series, highest, electrolytic),
+    ...remedy(part, series, wanted, electrolytic),
   });
 
   if (lasting) {
@@ -236,7 +241,6 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
     if (found) return yield found;
   }
   if (usual) {
-    const kept = electrolytic ? practice(context, "capacitor") : practice(context, "film", "capacitor");
     const found = limit(context, capacitorVoltage, {
       ...input(usual, Math.abs(usual.stress.peak)),
       limit: volts,
