@@ -81,7 +81,7 @@ export function limit(context: RuleContext, rule: Rule, input: LimitInput): Find
   const sentences = [
     `${input.says} ${shown.value}${state ? ` ${state}` : ""}${note}; ${limitIs}, ${verdict}.`,
     input.todo,
-    input.estimate && `This ${input.estimate.replace(/\.$/, "")}.`,
+    input.estimate && sentence(input.estimate),
   ];
   return finding(rule, {
     message: sentences.filter(Boolean).join(" "),
@@ -97,6 +97,11 @@ export function limit(context: RuleContext, rule: Rule, input: LimitInput): Find
     source: input.source,
     fix: input.fix,
   });
+}
+
+/** As a sentence of its own: a capital first, a full stop last. */
+function sentence(text: string): string {
+  return `${text.charAt(0).toUpperCase()}${text.slice(1).replace(/\.$/, "")}.`;
 }
 
 /** Both figures with as many places as it takes to tell them apart: never "400 V; rated 400 V, over". */

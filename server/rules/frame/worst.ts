@@ -104,7 +104,7 @@ export function worstOf(
 /** The sentence about the estimate that a reading or net rests on, if any. Entries read `key: sentence`. */
 export function estimateOf(solution: Solution, key: string): string | undefined {
   for (const entry of solution.estimates) {
-    if (entry === key) return "rests on an estimate";
+    if (entry === key) return "it rests on an estimate";
     if (entry.startsWith(`${key}:`)) return entry.slice(key.length + 1).trim();
   }
   return undefined;

@@ -34,6 +34,12 @@ export const primaryVoltage: Rule = {
   heater 6.3V 5A   { h1 gnd }
 }`,
   }),
+  // What the wrong winding does behind it stays told, as its doing.
+  leads: [
+    { rule: "supply/transformer-load", sharing: "part", manner: "mark" },
+    { rule: "supply/winding-current", sharing: "part", manner: "mark" },
+    { rule: "valve/heater-voltage", sharing: "any", manner: "mark" },
+  ],
   *check(context) {
     const side = mainsSide(context.circuit);
     if (!side) return;
