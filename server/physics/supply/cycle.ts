@@ -24,29 +24,27 @@ export interface Port {
   readonly deep: number;
 }
 
-/** A run of equal steps, with the matrices of such a step. `s` counts stages, `n` states, `p` ports, `d` drives, `o` observed. */
+/**
+ * A run of equal steps, with the matrices of such a step. Columns of each: the state before the step (n), the constant inputs (1 and
+ * the drives), the mains volts at the stages (s), the ports' currents at the stages (s p).
+ */
 interface Stretch {
   readonly start: number;
   readonly step: number;
   readonly count: number;
-  /** Stage states by the state before: s n x n. */
-  readonly R: Float64Array;
-  /** by the constant inputs: s n x (1 + d) */
-  readonly C: Float64Array;
-  /** by the mains volts at the stages: s n x s */
-  readonly M: Float64Array;
-  /** by the ports' currents: s n x s p */
-  readonly P: Float64Array;
-  /** Open-port volts at the stages: s p x n, s p x (1 + d), s p x s; and the impedance s p x s p. */
-  readonly VR: Float64Array;
-  readonly VC: Float64Array;
-  readonly VM: Float64Array;
-  readonly Z: Float64Array;
-  /** This step's share in the averages: o x n, o x (1 + d), o x s, o x s p. */
-  readonly OR: Float64Array;
-  readonly OC: Float64Array;
-  readonly OM: Float64Array;
-  readonly OP: Float64Array;
+  /** Stage states: s n rows. */
+  readonly Y: Float64Array;
+  /** Port volts at the stages: s p rows. The last columns are minus the impedance. */
+  readonly V: Float64Array;
+  /** This step's share in the averages: a row for each observed. */
+  readonly O: Float64Array;
+}
+
+/** Where a stretch lies, without its matrices. */
+interface Piece {
+  readonly start: number;
+  readonly step: number;
+  readonly count: number;
 }
 
 /** What happened at each stage of each step of a cycle: `count` stages, row-major. */
@@ -125,6 +123,27 @@ export class Cycle {
   private readonly endBy: Float64Array;
   private readonly meansBy: Float64Array;
   private readonly law2 = new Float64Array(2);
+  /** Columns of a stretch's matrices. */
+  private readonly width: number;
+  private readonly scratch: Float64Array;
+  private readonly space: {
+    readonly x: Float64Array;
+    readonly xn: Float64Array;
+    readonly vm: Float64Array;
+    readonly vConst: Float64Array;
+    readonly xConst: Float64Array;
+    readonly oConst: Float64Array;
+    readonly stageV: Float64Array;
+    readonly stageI: Float64Array;
+    readonly g: Float64Array;
+    readonly v0: Float64Array;
+    readonly active: Int32Array;
+    readonly jac: Float64Array;
+    readonly f: Float64Array;
+    readonly dx: Float64Array;
+    readonly dn: Float64Array;
+    readonly di: Float64Array;
+  };
 
   constructor(
     private readonly net: Multiport,
@@ -148,23 +167,71 @@ export class Cycle {
     this.means = new Float64Array(this.no);
     this.endBy = new Float64Array(this.nx * this.cols);
     this.meansBy = new Float64Array(this.no * this.cols);
+    const { nx, np, nd, no, cols } = this;
+    const sp = stages * np;
+    this.width = nx + 1 + nd + stages + sp;
+    this.scratch = new Float64Array(stages * nx * stages * nx);
+    this.space = {
+      x: new Float64Array(nx),
+      xn: new Float64Array(nx),
+      vm: new Float64Array(stages),
+      vConst: new Float64Array(sp),
+      xConst: new Float64Array(nx),
+      oConst: new Float64Array(no),
+      stageV: new Float64Array(sp),
+      stageI: new Float64Array(sp),
+      g: new Float64Array(sp),
+      v0: new Float64Array(sp),
+      active: new Int32Array(sp),
+      jac: new Float64Array(sp * sp),
+      f: new Float64Array(sp),
+      dx: new Float64Array(nx * cols),
+      dn: new Float64Array(nx * cols),
+      di: new Float64Array(sp * cols),
+    };
   }
 
-  /** Begin from another's steady state and mesh, scaled by the mains. The circuits must be alike. */
-  startFrom(other: Cycle, scale: number): void {
-    for (let k = 0; k < this.nx; k++) this.start[k] = other.start[k] * scale;
-    this.startSet = other.startSet;
-    for (let k = 0; k < this.nd; k++) this.lastDrives[k] = other.lastDrives[k] * scale;
+  /** A circuit of the same states, ports and drives, which may go on where another stands. */
+  alike(other: Cycle): boolean {
+    return this.nx === other.nx && this.np === other.np && this.nd === other.nd && this.hertz === other.hertz;
+  }
+
+  /** Begin from another's steady state and mesh. The circuits must be alike. */
+  startFrom(other: Cycle): void {
+    if (!other.startSet) return;
+    this.start.set(other.start);
+    this.startSet = true;
+    this.lastDrives.set(other.lastDrives);
     this.startByDrive.set(other.startByDrive);
-    this.lastPeak = other.lastPeak * scale;
+    this.lastPeak = other.lastPeak;
+    this.meshDrives.set(other.meshDrives);
+    this.meshPeak = other.meshPeak;
+    this.carried = other.carried;
+    this.aligned = other.aligned;
+    this.lay(other.stretches);
+  }
+
+  /**
+   * Averages without any drive, roughly: a few cycles from rest. Leaves the state where they end.
+   */
+  preview(peak: number): Float64Array {
+    this.startSet = true;
+    this.layMesh([]);
+    const none = new Float64Array(this.nd);
+    this.settle(peak, none, 3);
+    this.lastPeak = peak;
+    this.lastDrives.fill(0);
+    this.startByDrive.fill(0);
+    return this.means.slice();
   }
 
   /**
    * The periodic steady state.
    * @param peak volts of the mains' crest
    * @param drives amperes driven into each boundary node from outside, constant over the cycle
+   * @param close  how far the end may lie from the start, as a part of the crest; averages are good to about its square
    */
-  solve(peak: number, drives: Float64Array): Steady {
+  solve(peak: number, drives: Float64Array, close = 2e-7): Steady {
     const { nx, nd, no, cols } = this;
     let cycles = 0;
     if (!this.startSet) {
@@ -230,7 +297,7 @@ export class Cycle {
         worstBefore = Infinity;
         continue;
       }
-      if (worst < 2e-7 && by < 3e-6) {
+      if (worst < close && by < 15 * close) {
         converged = true;
         // The last correction, to first order: the averages are then good to its square.
         for (let o = 0; o < no; o++) {
@@ -411,7 +478,7 @@ export class Cycle {
     joints.push(T);
     const pieces: { start: number; length: number; count: number }[] = [];
     if (events.length === 0) {
-      pieces.push({ start: 0, length: T, count: 64 });
+      pieces.push({ start: 0, length: T, count: 48 });
     } else {
       for (let k = 0; k + 1 < joints.length; k++) {
         const start = joints[k];
@@ -433,12 +500,22 @@ export class Cycle {
         pieces.push({ start: start + length - last, length: last, count: 1 });
       }
     }
+    this.lay(
+      pieces.map(({ start, length, count }) => ({
+        start,
+        step: length / (count * refine),
+        count: count * refine,
+      })),
+    );
+  }
+
+  private lay(pieces: readonly Piece[]): void {
     const known = new Map<number, Stretch>();
-    this.stretches = pieces.map(({ start, length, count }) => {
-      const n = count * refine;
-      const step = length / n;
-      const made = this.stretch(start, step, n, known.get(step));
-      known.set(step, made);
+    this.stretches = pieces.map((piece) => {
+      // Steps that differ by rounding alone are one.
+      const key = Math.round((piece.step / this.period) * 1e9);
+      const made = this.stretch(piece, known.get(key));
+      known.set(key, made);
       return made;
     });
     const steps = this.stretches.reduce((sum, piece) => sum + piece.count, 0);
@@ -449,17 +526,17 @@ export class Cycle {
     }
   }
 
-  private stretch(start: number, step: number, count: number, like?: Stretch): Stretch {
-    if (like) return { ...like, start, count };
-    const { nx, np, nd, no } = this;
-    const { A, B, E, Vx, Vu, Z: Z0, nu } = this.net;
+  private stretch({ start, step, count }: Piece, like?: Stretch): Stretch {
+    if (like) return { Y: like.Y, V: like.V, O: like.O, step, start, count };
+    const { nx, np, no, width } = this;
+    const { A, B, E, Vx, Vu, Z, nu } = this.net;
     const S = stages;
     const sn = S * nx;
-    const sp = S * np;
-    const nc = 1 + nd;
+    const nc = nu - 1;
+    const mainsAt = nx + nc;
+    const portsAt = mainsAt + S;
     // (1 - h a (x) A) Y = x + h a (x) (B u + E i)
-    const W = new Float64Array(sn * sn);
-    const width = nx + nc + S + sp;
+    const W = this.scratch.fill(0);
     const Y = new Float64Array(sn * width);
     for (let j = 0; j < S; j++) {
       for (let k = 0; k < S; k++) {
@@ -468,8 +545,8 @@ export class Cycle {
           const row = (j * nx + r) * width;
           for (let c = 0; c < nx; c++) W[(j * nx + r) * sn + k * nx + c] -= ha * A[r * nx + c];
           for (let c = 0; c < nc; c++) Y[row + nx + c] += ha * B[r * nu + 1 + c];
-          Y[row + nx + nc + k] += ha * B[r * nu];
-          for (let c = 0; c < np; c++) Y[row + nx + nc + S + k * np + c] += ha * E[r * np + c];
+          Y[row + mainsAt + k] += ha * B[r * nu];
+          for (let c = 0; c < np; c++) Y[row + portsAt + k * np + c] += ha * E[r * np + c];
         }
       }
       for (let r = 0; r < nx; r++) {
@@ -478,24 +555,19 @@ export class Cycle {
       }
     }
     solveDense(W, Y, sn, width);
-    const part = (rows: number, from: number, columns: number, of: Float64Array) => {
-      const out = new Float64Array(rows * columns);
-      for (let r = 0; r < rows; r++)
-        for (let c = 0; c < columns; c++) out[r * columns + c] = of[r * width + from + c];
-      return out;
-    };
-    const V = new Float64Array(sp * width);
+    const V = new Float64Array(S * np * width);
     for (let j = 0; j < S; j++) {
       for (let p = 0; p < np; p++) {
         const row = (j * np + p) * width;
         for (let k = 0; k < nx; k++) {
           const s = Vx[p * nx + k];
           if (s === 0) continue;
-          for (let c = 0; c < width; c++) V[row + c] += s * Y[(j * nx + k) * width + c];
+          const from = (j * nx + k) * width;
+          for (let c = 0; c < width; c++) V[row + c] += s * Y[from + c];
         }
         for (let c = 0; c < nc; c++) V[row + nx + c] += Vu[p * nu + 1 + c];
-        V[row + nx + nc + j] += Vu[p * nu];
-        for (let c = 0; c < np; c++) V[row + nx + nc + S + j * np + c] -= Z0[p * np + c];
+        V[row + mainsAt + j] += Vu[p * nu];
+        for (let c = 0; c < np; c++) V[row + portsAt + j * np + c] -= Z[p * np + c];
       }
     }
     const O = new Float64Array(no * width);
@@ -506,160 +578,125 @@ export class Cycle {
         for (let k = 0; k < nx; k++) {
           const s = share * of.x[k];
           if (s === 0) continue;
-          for (let c = 0; c < width; c++) O[o * width + c] += s * Y[(j * nx + k) * width + c];
+          const from = (j * nx + k) * width;
+          for (let c = 0; c < width; c++) O[o * width + c] += s * Y[from + c];
         }
         for (let c = 0; c < nc; c++) O[o * width + nx + c] += share * of.u[1 + c];
-        O[o * width + nx + nc + j] += share * of.u[0];
-        for (let c = 0; c < np; c++) O[o * width + nx + nc + S + j * np + c] += share * of.i[c];
+        O[o * width + mainsAt + j] += share * of.u[0];
+        for (let c = 0; c < np; c++) O[o * width + portsAt + j * np + c] += share * of.i[c];
       }
     }
-    const Z = part(sp, nx + nc + S, sp, V);
-    for (let k = 0; k < Z.length; k++) Z[k] = -Z[k];
-    return {
-      start,
-      step,
-      count,
-      R: part(sn, 0, nx, Y),
-      C: part(sn, nx, nc, Y),
-      M: part(sn, nx + nc, S, Y),
-      P: part(sn, nx + nc + S, sp, Y),
-      VR: part(sp, 0, nx, V),
-      VC: part(sp, nx, nc, V),
-      VM: part(sp, nx + nc, S, V),
-      Z,
-      OR: part(no, 0, nx, O),
-      OC: part(no, nx, nc, O),
-      OM: part(no, nx + nc, S, O),
-      OP: part(no, nx + nc + S, sp, O),
-    };
+    return { start, step, count, Y, V, O };
   }
 
   /** One cycle from `start` to `end`, with averages, and with their sensitivities if wanted. */
   private integrate(peak: number, drives: Float64Array, sensitive: boolean): void {
     work.cycles++;
-    const { nx, np, nd, no, cols, omega, before } = this;
+    const { nx, np, nd, no, cols, width, omega, before, means, meansBy } = this;
+    const { x, xn, vm, vConst, xConst, oConst, stageV: v, stageI: i, g, v0, active, jac, di } = this.space;
+    let { dx, dn } = this.space;
     const S = stages;
     const sp = S * np;
-    const nc = 1 + nd;
-    const x = this.start.slice();
-    const xn = new Float64Array(nx);
-    const inputs = new Float64Array(nc);
-    inputs[0] = 1;
-    inputs.set(drives, 1);
-    const vm = new Float64Array(S);
-    const vConst = new Float64Array(sp);
-    const xConst = new Float64Array(nx);
-    const oConst = new Float64Array(no);
-    const means = this.means.fill(0);
-    const v = new Float64Array(sp).fill(-1e3);
-    const i = new Float64Array(sp);
-    const g = new Float64Array(sp);
-    const v0 = new Float64Array(sp);
-    const active = new Int32Array(sp);
-    const jac = new Float64Array(sp * sp);
-    const f = new Float64Array(sp);
-    let dx = new Float64Array(nx * cols);
-    let dn = new Float64Array(nx * cols);
-    const di = new Float64Array(sp * cols);
-    const meansBy = this.meansBy;
+    const mainsAt = nx + 1 + nd;
+    const portsAt = mainsAt + S;
+    const lastRow = (S - 1) * nx;
+    const allV = this.v;
+    const allI = this.i;
+    x.set(this.start);
+    v.fill(-1e3);
+    means.fill(0);
     if (sensitive) {
+      dx.fill(0);
       for (let k = 0; k < nx; k++) dx[k * cols + k] = 1;
       meansBy.fill(0);
     }
     let n = 0;
-    const lastRow = (S - 1) * nx;
-
-    for (const piece of this.stretches) {
-      const { step, count, R, C, M, P, VR, VC, VM, Z, OR, OC, OM, OP } = piece;
+    for (const { start, step, count, Y, V, O } of this.stretches) {
       for (let r = 0; r < sp; r++) {
-        let s = 0;
-        for (let c = 0; c < nc; c++) s += VC[r * nc + c] * inputs[c];
+        const row = r * width + nx;
+        let s = V[row];
+        for (let d = 0; d < nd; d++) s += V[row + 1 + d] * drives[d];
         vConst[r] = s;
       }
       for (let r = 0; r < nx; r++) {
-        let s = 0;
-        for (let c = 0; c < nc; c++) s += C[(lastRow + r) * nc + c] * inputs[c];
+        const row = (lastRow + r) * width + nx;
+        let s = Y[row];
+        for (let d = 0; d < nd; d++) s += Y[row + 1 + d] * drives[d];
         xConst[r] = s;
       }
       for (let r = 0; r < no; r++) {
-        let s = 0;
-        for (let c = 0; c < nc; c++) s += OC[r * nc + c] * inputs[c];
+        const row = r * width + nx;
+        let s = O[row];
+        for (let d = 0; d < nd; d++) s += O[row + 1 + d] * drives[d];
         oConst[r] = s;
       }
       for (let k = 0; k < count; k++, n++) {
-        const t = piece.start + k * step;
+        const t = start + k * step;
         for (let j = 0; j < S; j++) vm[j] = peak * Math.sin(omega * (t + nodes[j] * step));
         for (let r = 0; r < nx; r++) before[n * nx + r] = x[r];
         for (let r = 0; r < sp; r++) {
+          const row = r * width;
           let s = vConst[r];
-          for (let c = 0; c < nx; c++) s += VR[r * nx + c] * x[c];
-          for (let c = 0; c < S; c++) s += VM[r * S + c] * vm[c];
+          for (let c = 0; c < nx; c++) s += V[row + c] * x[c];
+          for (let c = 0; c < S; c++) s += V[row + mainsAt + c] * vm[c];
           v0[r] = s;
         }
-        const na = this.conduct(v0, Z, v, i, g, active, jac, f);
+        const na = this.conduct(V, portsAt);
         for (let r = 0; r < nx; r++) {
+          const row = (lastRow + r) * width;
           let s = xConst[r];
-          const row = lastRow + r;
-          for (let c = 0; c < nx; c++) s += R[row * nx + c] * x[c];
-          for (let c = 0; c < S; c++) s += M[row * S + c] * vm[c];
-          for (let a = 0; a < na; a++) s += P[row * sp + active[a]] * i[active[a]];
+          for (let c = 0; c < nx; c++) s += Y[row + c] * x[c];
+          for (let c = 0; c < S; c++) s += Y[row + mainsAt + c] * vm[c];
+          for (let a = 0; a < na; a++) s += Y[row + portsAt + active[a]] * i[active[a]];
           xn[r] = s;
         }
         for (let r = 0; r < no; r++) {
+          const row = r * width;
           let s = oConst[r];
-          for (let c = 0; c < nx; c++) s += OR[r * nx + c] * x[c];
-          for (let c = 0; c < S; c++) s += OM[r * S + c] * vm[c];
-          for (let a = 0; a < na; a++) s += OP[r * sp + active[a]] * i[active[a]];
+          for (let c = 0; c < nx; c++) s += O[row + c] * x[c];
+          for (let c = 0; c < S; c++) s += O[row + mainsAt + c] * vm[c];
+          for (let a = 0; a < na; a++) s += O[row + portsAt + active[a]] * i[active[a]];
           means[r] += s;
         }
         for (let r = 0; r < sp; r++) {
-          this.v[n * sp + r] = v[r];
-          this.i[n * sp + r] = i[r];
+          allV[n * sp + r] = v[r];
+          allI[n * sp + r] = i[r];
         }
         if (sensitive) {
           if (na > 0) {
             // (1 + Z g) dv = dv0, di = g dv
             for (let a = 0; a < na; a++) {
-              const r = active[a];
+              const row = active[a] * width;
               for (let c = 0; c < cols; c++) {
-                let s = c >= nx ? VC[r * nc + 1 + c - nx] : 0;
-                for (let m = 0; m < nx; m++) s += VR[r * nx + m] * dx[m * cols + c];
+                let s = c >= nx ? V[row + 1 + c] : 0;
+                for (let m = 0; m < nx; m++) s += V[row + m] * dx[m * cols + c];
                 di[a * cols + c] = s;
               }
-              for (let b = 0; b < na; b++)
-                jac[a * na + b] = (a === b ? 1 : 0) + Z[r * sp + active[b]] * g[active[b]];
-            }
-            if (na === 1) {
-              const inverse = 1 / jac[0];
-              for (let c = 0; c < cols; c++) di[c] *= inverse;
-            } else if (na === 2) {
-              const inverse = 1 / (jac[0] * jac[3] - jac[1] * jac[2]);
-              for (let c = 0; c < cols; c++) {
-                const p = di[c];
-                const q = di[cols + c];
-                di[c] = (jac[3] * p - jac[1] * q) * inverse;
-                di[cols + c] = (jac[0] * q - jac[2] * p) * inverse;
+              for (let b = 0; b < na; b++) {
+                jac[a * na + b] = (a === b ? 1 : 0) - V[row + portsAt + active[b]] * g[active[b]];
               }
-            } else solveDense(jac, di, na, cols);
+            }
+            solveColumns(jac, di, na, cols);
             for (let a = 0; a < na; a++) {
               const ga = g[active[a]];
               for (let c = 0; c < cols; c++) di[a * cols + c] *= ga;
             }
           }
           for (let r = 0; r < no; r++) {
+            const row = r * width;
             for (let c = 0; c < cols; c++) {
-              let s = c >= nx ? OC[r * nc + 1 + c - nx] : 0;
-              for (let m = 0; m < nx; m++) s += OR[r * nx + m] * dx[m * cols + c];
-              for (let a = 0; a < na; a++) s += OP[r * sp + active[a]] * di[a * cols + c];
+              let s = c >= nx ? O[row + 1 + c] : 0;
+              for (let m = 0; m < nx; m++) s += O[row + m] * dx[m * cols + c];
+              for (let a = 0; a < na; a++) s += O[row + portsAt + active[a]] * di[a * cols + c];
               meansBy[r * cols + c] += s;
             }
           }
           for (let r = 0; r < nx; r++) {
-            const row = lastRow + r;
+            const row = (lastRow + r) * width;
             for (let c = 0; c < cols; c++) {
-              let s = c >= nx ? C[row * nc + 1 + c - nx] : 0;
-              for (let m = 0; m < nx; m++) s += R[row * nx + m] * dx[m * cols + c];
-              for (let a = 0; a < na; a++) s += P[row * sp + active[a]] * di[a * cols + c];
+              let s = c >= nx ? Y[row + 1 + c] : 0;
+              for (let m = 0; m < nx; m++) s += Y[row + m] * dx[m * cols + c];
+              for (let a = 0; a < na; a++) s += Y[row + portsAt + active[a]] * di[a * cols + c];
               dn[r * cols + c] = s;
             }
           }
@@ -669,7 +706,7 @@ export class Cycle {
         }
         x.set(xn);
         // The next step begins where this one ended.
-        for (let j = 0; j + 1 < S; j++) for (let p = 0; p < np; p++) v[j * np + p] = v[(S - 1) * np + p];
+        for (let p = 0; p < np; p++) v[p] = v[np + p];
       }
     }
     this.steps = n;
@@ -680,60 +717,59 @@ export class Cycle {
 
   /**
    * Currents of the ports at a step's stages: v + Z i(v) = v0. Ports well in reverse carry nothing and are left out.
+   * @param V the stretch's port rows, with minus the impedance from column `portsAt`
    * @returns how many are active; their numbers stand in `active`
    */
-  private conduct(
-    v0: Float64Array,
-    Z: Float64Array,
-    v: Float64Array,
-    i: Float64Array,
-    g: Float64Array,
-    active: Int32Array,
-    jac: Float64Array,
-    f: Float64Array,
-  ): number {
-    const { np, ports, law2 } = this;
+  private conduct(V: Float64Array, portsAt: number): number {
+    const { np, ports, law2, width } = this;
+    const { v0, stageV: v, stageI: i, g, active, jac, f } = this.space;
     const sp = v0.length;
     let na = 0;
     for (let r = 0; r < sp; r++) {
       i[r] = 0;
       g[r] = 0;
-      const { deep } = ports[r % np];
+      const { deep } = ports[r < np ? r : r - np];
       if (v0[r] > deep || v[r] > deep) {
         active[na++] = r;
         if (!(v[r] > deep && v[r] > -900)) v[r] = Math.min(v0[r], 0.2);
       }
     }
-    for (let round = 0; round <= sp && na > 0; round++) {
-      let sizeBefore = Infinity;
+    if (na === 0) {
+      v.set(v0);
+      return 0;
+    }
+    for (let round = 0; round <= sp; round++) {
+      let sizeBefore = Number.POSITIVE_INFINITY;
       for (let iteration = 0; iteration < 60; iteration++) {
         work.newton++;
         for (let a = 0; a < na; a++) {
           const r = active[a];
-          ports[r % np].law.evaluate(v[r], law2);
+          ports[r < np ? r : r - np].law.evaluate(v[r], law2);
           i[r] = law2[0];
           g[r] = law2[1];
         }
         for (let a = 0; a < na; a++) {
           const r = active[a];
+          const row = r * width + portsAt;
           let s = v0[r] - v[r];
           for (let b = 0; b < na; b++) {
             const q = active[b];
-            const z = Z[r * sp + q];
-            s -= z * i[q];
-            jac[a * na + b] = z * g[q];
+            const z = V[row + q];
+            s += z * i[q];
+            jac[a * na + b] = -z * g[q];
           }
           jac[a * na + a] += 1;
           f[a] = s;
         }
-        solveSmall(jac, f, na);
+        solveColumns(jac, f, na, 1);
         let size = 0;
         for (let a = 0; a < na; a++) {
           const r = active[a];
           // Two sharp knees against each other: shorten.
           if (iteration > 12 && Math.abs(f[a]) > 0.5 * sizeBefore) f[a] *= 0.5;
           v[r] += f[a];
-          size = Math.max(size, Math.abs(f[a]) / (1 + 1e-3 * Math.abs(v[r])));
+          const part = Math.abs(f[a]) / (1 + 1e-3 * Math.abs(v[r]));
+          if (part > size) size = part;
         }
         sizeBefore = size;
         if (size < 1e-5) {
@@ -742,27 +778,28 @@ export class Cycle {
           break;
         }
       }
+      if (na === sp) return na;
       // The ports left out must really be in reverse.
       let total = na;
       for (let r = 0; r < sp; r++) {
         let isActive = false;
         for (let a = 0; a < na; a++) if (active[a] === r) isActive = true;
         if (isActive) continue;
+        const row = r * width + portsAt;
         let s = v0[r];
-        for (let a = 0; a < na; a++) s -= Z[r * sp + active[a]] * i[active[a]];
+        for (let a = 0; a < na; a++) s += V[row + active[a]] * i[active[a]];
         v[r] = s;
-        if (s > ports[r % np].deep) active[total++] = r;
+        if (s > ports[r < np ? r : r - np].deep) active[total++] = r;
       }
       if (total === na) return na;
       na = total;
     }
-    if (na === 0) v.set(v0);
     return na;
   }
 
   /** What the last cycle did, for readings. */
   record(peak: number, drives: Float64Array): CycleRecord {
-    const { nx, np, nd, steps, omega } = this;
+    const { nx, np, nd, steps, omega, width } = this;
     const S = stages;
     const sp = S * np;
     const nc = 1 + nd;
@@ -771,26 +808,27 @@ export class Cycle {
     const weight = new Float64Array(count);
     const mains = new Float64Array(count);
     const x = new Float64Array(count * nx);
+    const portsAt = nx + nc + S;
     let n = 0;
-    for (const piece of this.stretches) {
-      const { R, C, M, P, step } = piece;
-      for (let k = 0; k < piece.count; k++, n++) {
+    for (const { start, step, count: steps, Y } of this.stretches) {
+      for (let k = 0; k < steps; k++, n++) {
         for (let j = 0; j < S; j++) {
           const at = n * S + j;
-          time[at] = piece.start + (k + nodes[j]) * step;
+          time[at] = start + (k + nodes[j]) * step;
           weight[at] = (weights[j] * step) / this.period;
           mains[at] = peak * Math.sin(omega * time[at]);
         }
-        for (let j = 0; j < S; j++) {
-          for (let r = 0; r < nx; r++) {
-            const row = j * nx + r;
-            let s = C[row * nc];
-            for (let d = 0; d < nd; d++) s += C[row * nc + 1 + d] * drives[d];
-            for (let c = 0; c < nx; c++) s += R[row * nx + c] * this.before[n * nx + c];
-            for (let c = 0; c < S; c++) s += M[row * S + c] * mains[n * S + c];
-            for (let q = 0; q < sp; q++) s += P[row * sp + q] * this.i[n * sp + q];
-            x[(n * S + j) * nx + r] = s;
+        for (let r = 0; r < S * nx; r++) {
+          const row = r * width;
+          let s = Y[row + nx];
+          for (let d = 0; d < nd; d++) s += Y[row + nx + 1 + d] * drives[d];
+          for (let c = 0; c < nx; c++) s += Y[row + c] * this.before[n * nx + c];
+          for (let c = 0; c < S; c++) s += Y[row + nx + nc + c] * mains[n * S + c];
+          for (let q = 0; q < sp; q++) {
+            const current = this.i[n * sp + q];
+            if (current !== 0) s += Y[row + portsAt + q] * current;
           }
+          x[n * S * nx + r] = s;
         }
       }
     }
@@ -818,19 +856,23 @@ function crossing(s0: number, s1: number, s2: number): number {
   return t >= 0 && t <= 1 ? t : Math.min(1, Math.max(0, straight));
 }
 
-/** One right-hand side, in place; the sizes met most are written out. */
-function solveSmall(m: Float64Array, f: Float64Array, n: number): void {
+/** M Y = R in place, R with `columns` columns; the sizes met most are written out. */
+function solveColumns(m: Float64Array, r: Float64Array, n: number, columns: number): void {
   if (n === 1) {
-    f[0] /= m[0];
+    const inverse = 1 / m[0];
+    for (let c = 0; c < columns; c++) r[c] *= inverse;
     return;
   }
   if (n === 2) {
-    const inverse = 1 / (m[0] * m[3] - m[1] * m[2]);
-    const a = f[0];
-    const b = f[1];
-    f[0] = (m[3] * a - m[1] * b) * inverse;
-    f[1] = (m[0] * b - m[2] * a) * inverse;
+    const [m0, m1, m2, m3] = [m[0], m[1], m[2], m[3]];
+    const inverse = 1 / (m0 * m3 - m1 * m2);
+    for (let c = 0; c < columns; c++) {
+      const p = r[c];
+      const q = r[columns + c];
+      r[c] = (m3 * p - m1 * q) * inverse;
+      r[columns + c] = (m0 * q - m2 * p) * inverse;
+    }
     return;
   }
-  solveDense(m, f, n, 1);
+  solveDense(m, r, n, columns);
 }

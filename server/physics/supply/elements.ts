@@ -15,7 +15,6 @@ import {
 import { findValve, type ValveFacts } from "../../facts/valves/index.ts";
 import type { DiodeLaw } from "../device.ts";
 import { perveanceLaw, rectifierLaw, semiconductorLaw, zenerLaw } from "../laws/index.ts";
-import type { Conditions } from "../states.ts";
 import { isIdeal, potShare, type Topology } from "../topology.ts";
 import { type WoundTransformer, woundTransformer } from "./windings.ts";
 
@@ -56,8 +55,8 @@ export interface Rectifying extends Ends {
   readonly knee: number;
   /** It conducts in reverse too, past some volts. */
   readonly zener: boolean;
-  /** An indirectly heated plate whose cathode is cold. */
-  readonly cold: boolean;
+  /** An indirectly heated plate: nothing while its cathode is cold. */
+  readonly indirect: boolean;
   readonly valve: boolean;
   readonly leak: number;
   readonly spread: number;
@@ -122,7 +121,6 @@ export const publishedRectifiers: RectifierLaws = {
 export function circuitElements(
   circuit: Circuit,
   topology: Topology,
-  conditions: Conditions,
   laws: RectifierLaws = publishedRectifiers,
 ): CircuitElements {
   const elements: Element[] = [];
@@ -166,7 +164,7 @@ export function circuitElements(
       kind: "rectifier",
       law,
       zener: false,
-      cold: false,
+      indirect: false,
       valve: false,
       leak: rectifierLeakage,
       ...silicon,
@@ -190,7 +188,7 @@ export function circuitElements(
     }
   }
   const heater = (valve: Valve, facts: ValveFacts | undefined) => {
-    if (!valve.heater || !facts || conditions.pulled.has(valve.reference)) return;
+    if (!valve.heater || !facts) return;
     const { nets, wiring } = valve.heater;
     const a = node(nets[0]);
     const b = node(nets[1]);
@@ -285,7 +283,7 @@ export function circuitElements(
           kind: "rectifier",
           law,
           zener: true,
-          cold: false,
+          indirect: false,
           valve: false,
           leak: rectifierLeakage,
           ...silicon,
@@ -313,8 +311,6 @@ export function circuitElements(
           const cathode = section.electrodes.get("cathode");
           const plates = ["plate1", "plate2"].filter((name) => section.electrodes.has(name));
           if (cathode === undefined || (facts?.kind !== "rectifier" && plates.length === 0)) continue;
-          const out = conditions.pulled.has(part.reference);
-          const cold = out || (conditions.cold && facts?.heating !== "direct");
           let law = part.type === undefined ? undefined : laws.rectifier(part.type);
           let estimated: string | undefined;
           if (!law) {
@@ -332,7 +328,7 @@ export function circuitElements(
               law,
               knee: 0,
               zener: false,
-              cold,
+              indirect: facts?.heating !== "direct",
               valve: true,
               leak: rectifierLeakage,
               spread: rectifierSpread.fraction,

@@ -4,7 +4,6 @@
  */
 import type { Circuit } from "../../circuit/model.ts";
 import { reservoirFarads } from "../../facts/supply.ts";
-import type { Conditions } from "../states.ts";
 import type { Topology } from "../topology.ts";
 import type { CircuitElements, Element } from "./elements.ts";
 import type { WoundTransformer } from "./windings.ts";
@@ -33,13 +32,9 @@ const mostNodes = 120;
 /** Resistance into a second reservoir, as a part of that reservoir's reactance at twice the mains: closer ones share the ripple. */
 const closeFilter = 12;
 
-export function growIslands(
-  circuit: Circuit,
-  topology: Topology,
-  conditions: Conditions,
-  all: CircuitElements,
-): IslandPlan[] {
+export function growIslands(circuit: Circuit, topology: Topology, all: CircuitElements): IslandPlan[] {
   const { nodeCount } = topology;
+  const { hertz } = circuit.mains;
   const mains = topology.mains;
   const isMains = (node: number) => mains !== undefined && (node === mains.active || node === mains.neutral);
   const held = heldNodes(all);
@@ -104,11 +99,7 @@ export function growIslands(
         // A second reservoir close behind the first shares its ripple.
         const other = element.a === node ? element.b : element.a;
         const farads = held.get(other);
-        if (
-          other >= 0 &&
-          farads !== undefined &&
-          element.ohms * 4 * Math.PI * conditions.hertz * farads < closeFilter
-        ) {
+        if (other >= 0 && farads !== undefined && element.ohms * 4 * Math.PI * hertz * farads < closeFilter) {
           across(element);
         }
       }
@@ -149,7 +140,7 @@ export function growIslands(
       e.kind === "open") &&
     (held.has(e.a) || e.a < 0) &&
     (held.has(e.b) || e.b < 0) &&
-    !(e.kind === "resistance" && isClose(e, held, conditions.hertz));
+    !(e.kind === "resistance" && isClose(e, held, hertz));
   for (const e of all.elements) if (candidate(e) && !weak(e)) join(e.a, e.b);
   for (const { windings } of all.transformers) {
     let first = -1;

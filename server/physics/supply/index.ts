@@ -13,19 +13,22 @@ import { Cycle, type CycleOptions } from "./cycle.ts";
 import { type CircuitElements, circuitElements, type RectifierLaws } from "./elements.ts";
 import { growIslands, type IslandPlan } from "./grow.ts";
 import type { FindSupplies, IslandResult, SupplyIsland } from "./island.ts";
-import { type IslandNetwork, islandNetwork } from "./network.ts";
+import { type Heating, type IslandNetwork, islandNetwork } from "./network.ts";
 import { type Observed, observe } from "./readings.ts";
 import { islandParameters } from "./tolerance.ts";
 
-/** What a state's supplies are made of, whatever the mains level. */
+/** What the supplies of one set of switch positions are made of, whatever the state and mains level. */
 interface Structure {
   readonly elements: CircuitElements;
-  readonly islands: readonly Body[];
+  readonly plans: readonly IslandPlan[];
+  /** By state: an island each. */
+  readonly bodies: Map<string, readonly Body[]>;
 }
 
-/** An island at all levels: one reduced network, one cycle that goes on from where it last stood. */
+/** An island in one state, at all levels: one reduced network, one cycle that goes on from where it last stood. */
 export interface Body {
   readonly plan: IslandPlan;
+  readonly heating: Heating;
   readonly network: IslandNetwork;
   readonly cycle: Cycle;
   readonly estimates: readonly string[];
@@ -50,49 +53,69 @@ export function findSuppliesWith(
   conditions: Conditions,
   options: SupplyOptions,
 ): readonly SupplyIsland[] {
-  const structure = structureOf(circuit, topology, conditions, options);
-  return structure.islands.map((body) => supplyIsland(conditions, body));
+  return bodiesOf(circuit, topology, conditions, options).map((body) => supplyIsland(conditions, body));
 }
 
-function structureOf(
+function bodiesOf(
   circuit: Circuit,
   topology: Topology,
   conditions: Conditions,
   options: SupplyOptions,
-): Structure {
+): readonly Body[] {
   let known = structures.get(topology);
   if (!known) {
     known = new Map();
     structures.set(topology, known);
   }
-  const key = `${conditions.cold} ${conditions.hertz} ${options.refine ?? 1} ${[...conditions.pulled].sort().join(" ")}`;
-  let structure = known.get(key);
+  const which = `${options.refine ?? 1}`;
+  let structure = known.get(which);
   if (!structure) {
-    const elements = circuitElements(circuit, topology, conditions, options.laws);
-    const plans = growIslands(circuit, topology, conditions, elements);
-    structure = { elements, islands: plans.map((plan) => bodyOf(plan, elements, conditions, options)) };
-    known.set(key, structure);
+    const elements = circuitElements(circuit, topology, options.laws);
+    structure = { elements, plans: growIslands(circuit, topology, elements), bodies: new Map() };
+    known.set(which, structure);
   }
-  return structure;
+  const { elements, plans, bodies } = structure;
+  const state = `${conditions.cold} ${[...conditions.pulled].sort().join(" ")}`;
+  let own = bodies.get(state);
+  if (!own) {
+    const others = [...bodies.values()];
+    own = plans.map((plan, k) => {
+      const body = bodyOf(plan, elements, conditions, options);
+      // Another state of the same switches stands near.
+      const near = others.map((list) => list[k]).find((other) => other.last && other.cycle.alike(body.cycle));
+      if (near) {
+        body.cycle.startFrom(near.cycle);
+        body.last = near.last;
+      }
+      return body;
+    });
+    bodies.set(state, own);
+  }
+  return own;
 }
 
 function bodyOf(
   plan: IslandPlan,
   elements: CircuitElements,
   conditions: Conditions,
-  options: CycleOptions,
+  options: SupplyOptions,
 ): Body {
-  const network = islandNetwork(plan);
+  const heating = { cold: conditions.cold, pulled: conditions.pulled };
+  const network = islandNetwork(plan, heating);
   const observed = plan.boundary.map(({ node }) => network.multiport.volts(network.local(node), -1));
   return {
     plan,
+    heating,
     network,
     cycle: new Cycle(network.multiport, network.ports, observed, conditions.hertz, options),
     estimates: elements.estimates.filter((sentence) =>
-      [...plan.parts].some((ref) => sentence.startsWith(`${ref}:`)),
+      [...plan.parts].some((reference) => sentence.startsWith(`${reference}:`)),
     ),
   };
 }
+
+/** While the network around it still moves, a supply need not be closer than this: its averages are then good to 1e-8. */
+const onTheWay = 1e-4;
 
 function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
   const { plan, network, cycle } = body;
@@ -123,8 +146,8 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
     slopes: new Float64Array(0),
   };
   let settled = true;
-  const renew = (into: Float64Array): void => {
-    const steady = cycle.solve(peak, into);
+  const renew = (into: Float64Array, close?: number): void => {
+    const steady = cycle.solve(peak, into, close);
     settled = steady.converged;
     line.drives.set(into);
     for (let k = 0; k < drives; k++) line.means[k] = Number.isFinite(steady.means[k]) ? steady.means[k] : 0;
@@ -138,19 +161,17 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
     const { last } = body;
     if (last) {
       for (let k = 0; k < drives; k++) first[k] = (last.drives[k] * peak) / (last.peak || 1);
-      renew(first);
+      renew(first, onTheWay);
       return;
     }
-    renew(first);
     // A load of some size to begin with: near none at all a supply's volts are far from straight.
-    let better = false;
+    const open = cycle.preview(peak);
     for (let k = 0; k < drives; k++) {
-      const volts = line.means[k];
-      if (siemens[k] > 2e-5 || Math.abs(volts) < 1) continue;
+      const volts = open[k];
+      if (siemens[k] > 2e-5 || !(Math.abs(volts) > 1)) continue;
       first[k] = -volts / (Math.abs(volts) > 150 ? 5e3 : 2e4);
-      better = true;
     }
-    if (better) renew(first);
+    renew(first, onTheWay);
   };
 
   const evaluate: DcDevice["evaluate"] = (x, f, jac) => {
@@ -168,7 +189,7 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
         const d = Math.abs(own[k] - line.drives[k]);
         if (d > away) away = d;
       }
-      if (away > 0) renew(own);
+      if (away > 0) renew(own, onTheWay);
     }
     f.fill(0);
     jac.fill(0);

@@ -55,8 +55,16 @@ const looseSiemens = 1e-7;
 /** Capacitors below this straight across a rectifier or a winding are left out of the cycle. */
 const snubberFarads = 0.1e-6;
 
+/** What of a state the network depends on. */
+export interface Heating {
+  readonly cold: boolean;
+  /** References of valves out of their sockets. */
+  readonly pulled: ReadonlySet<string>;
+}
+
 export function islandNetwork(
   plan: IslandPlan,
+  heating: Heating,
   change?: (element: Element) => Change | undefined,
 ): IslandNetwork {
   const localOf = new Map<number, LocalNode>();
@@ -94,6 +102,7 @@ export function islandNetwork(
     const ohmsBy = by?.resistance ?? 1;
     switch (element.kind) {
       case "resistance":
+        if (element.as === "heater" && heating.pulled.has(element.reference)) break;
         placed.push({
           element,
           as: "branch",
@@ -131,7 +140,8 @@ export function islandNetwork(
         break;
       case "rectifier":
         branch({ a, b, siemens: element.leak });
-        if (element.cold || a === b) placed.push({ element, as: "open" });
+        if (a === b || heating.pulled.has(element.reference) || (heating.cold && element.indirect))
+          placed.push({ element, as: "open" });
         else {
           placed.push({ element, as: "port", index: ports.length });
           ends.push({ anode: a, cathode: b });
