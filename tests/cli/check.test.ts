@@ -1,7 +1,7 @@
 import { chmodSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, it } from "vitest";
-import { checkSchema } from "../reports/schema.ts";
+import { checkSchema } from "../../server/reports/schema.ts";
 import { derate, folder } from "./host.ts";
 
 /** A bench supply onto parts that are rated for it. */

@@ -3,7 +3,7 @@ import { execFileSync } from "node:child_process";
 import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, it } from "vitest";
-import { checkSchema } from "../reports/schema.ts";
+import { checkSchema } from "../../server/reports/schema.ts";
 import { derate, folder } from "./host.ts";
 
 /** A capacitor on a bench supply: 300 V on a part of so many volts. */

@@ -4,7 +4,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import { checkSchema } from "../reports/schema.ts";
+import { checkSchema } from "../../server/reports/schema.ts";
 
 const root = resolve(import.meta.dirname, "../..");
 let folder: string;

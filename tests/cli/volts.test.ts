@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { voltsSchema } from "../reports/schema.ts";
+import { voltsSchema } from "../../server/reports/schema.ts";
 import { derate, folder } from "./host.ts";
 
 const divider = `amp "Divider"

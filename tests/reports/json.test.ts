@@ -1,8 +1,8 @@
 import { describe, expect, it } from "vitest";
 import { jsonReport } from "../../server/reports/json.ts";
 import { reportOf } from "../../server/reports/report.ts";
+import { checkSchema } from "../../server/reports/schema.ts";
 import { fakeResult } from "./fake.ts";
-import { checkSchema } from "./schema.ts";
 
 const text = `HT3 -- capacitor C22 16u 400V electrolytic -- gnd\nHT3 -- resistor R5 100k -- p1\n`;
 

@@ -2,12 +2,12 @@ import { describe, expect, it } from "vitest";
 import type { CheckResult } from "../../server/check.ts";
 import type { Circuit, MainsLevel } from "../../server/circuit/model.ts";
 import type { Analysis, Solution, StateName } from "../../server/physics/results.ts";
+import { voltsSchema } from "../../server/reports/schema.ts";
 import { style } from "../../server/reports/style.ts";
 import { meterVolts } from "../../server/reports/units.ts";
 import { voltsReport } from "../../server/reports/volts.ts";
 import { voltsText } from "../../server/reports/voltsText.ts";
 import { fakeResult, fakeSolution } from "./fake.ts";
-import { voltsSchema } from "./schema.ts";
 
 /** Two nets, of which `HT1` is also called `B+`; T1 with its volt-amperes; C1 that empties with valves in alone. */
 function amplifier(solution: (state: StateName, level: MainsLevel) => Partial<Solution>): CheckResult {

@@ -1,0 +1,34 @@
+import { readFileSync } from "node:fs";
+import { join } from "node:path";
+import Ajv2020 from "ajv/dist/2020.js";
+import { describe, expect, it } from "vitest";
+import { schemas, schemasFolder } from "../../scripts/schemas.ts";
+import { check } from "../../server/check.ts";
+import { jsonReport } from "../../server/reports/json.ts";
+import { reportOf } from "../../server/reports/report.ts";
+import { voltsReport } from "../../server/reports/volts.ts";
+
+const text = readFileSync(join(import.meta.dirname, "../../samples/fantail-5.ampnet"), "utf8");
+const validator = (name: string) =>
+  new Ajv2020({ strict: false }).compile(JSON.parse(schemas().get(name) as string));
+
+describe("published schemas", () => {
+  it.each([...schemas().keys()])("%s is up to date (npm run schemas writes it)", (name) => {
+    expect(readFileSync(join(schemasFolder, name), "utf8")).toBe(schemas().get(name));
+  });
+
+  it("hold for what is written, by an independent validator", () => {
+    const result = check("a.ampnet", text);
+    const valid = validator("check.schema.json");
+    expect(valid(JSON.parse(jsonReport([reportOf(result, { fixes: true })]))) || valid.errors).toBe(true);
+    const volts = validator("volts.schema.json");
+    expect(volts(JSON.parse(JSON.stringify(voltsReport(result)))) || volts.errors).toBe(true);
+  });
+
+  it("tell a wrong configuration from a right one", () => {
+    const valid = validator("derate.config.schema.json");
+    expect(valid({ severity: { rating: "off" }, overrides: [{ files: ["a/**"], ambient: 30 }] })).toBe(true);
+    expect(valid({ severty: {} })).toBe(false);
+    expect(valid({ region: "OZ" })).toBe(false);
+  });
+});
