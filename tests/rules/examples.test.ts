@@ -1,7 +1,7 @@
 /** Every rule's own examples: the bad one gives the rule and nothing that is not its doing, the good one is quiet. */
 import { describe, expect, it } from "vitest";
 import { check } from "../../server/check.ts";
-import { rules } from "../../server/rules/index.ts";
+import { ruleById, rules } from "../../server/rules/index.ts";
 import type { Finding, Rule } from "../../server/rules/rule.ts";
 
 const today = "2026-01-15";
@@ -15,6 +15,10 @@ const told = (findings: readonly Finding[]) =>
 const isOwn = (rule: Rule, finding: Finding): boolean =>
   finding.rule === rule.id ||
   finding.follows === rule.id ||
+  // What leads it is its cause.
+  Boolean(ruleById.get(finding.rule)?.leads?.some((lead) => lead.rule === rule.id)) ||
+  // Information, told of every stage that can be driven.
+  finding.rule === "output/power" ||
   Boolean(rule.leads?.some((lead) => lead.rule === finding.rule));
 
 for (const rule of rules) {

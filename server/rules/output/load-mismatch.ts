@@ -16,25 +16,29 @@ export const loadMismatch: Rule = {
     "Quiet between half and twice the tap's impedance, both ends included; a mismatch inside that is told as advice past a third.",
   bad: `amp "16 ohms on the 4 ohm tap"
 source B1 300V { plus: HT, minus: gnd }
-valve V1 EL84 { plate: pA, screen: HT, grid: g1, cathode: k }
-valve V2 EL84 { plate: pB, screen: HT, grid: g2, cathode: k }
+HT -- resistor R4 220R 1W -- sA
+HT -- resistor R5 220R 1W -- sB
+valve V1 EL84 { plate: pA, screen: sA, grid: g1, cathode: k }
+valve V2 EL84 { plate: pB, screen: sB, grid: g2, cathode: k }
 g1 -- resistor R1 470k 0.5W -- gnd
 g2 -- resistor R2 470k 0.5W -- gnd
-k -- resistor R3 130R 5W wirewound -- gnd
+k -- resistor R3 150R 5W wirewound -- gnd
 k -- capacitor C1 220u 25V electrolytic -- gnd
 output-transformer T1 20W {
   plates  8k 280R { pA HT pB }
-  speaker 4R 0.3R { spk gnd }
+  speaker 4R 0.5R { spk gnd }
 }
 spk -- speaker LS1 16R 30W -- gnd
 `,
   good: `amp "8 ohms on the 8 ohm tap"
 source B1 300V { plus: HT, minus: gnd }
-valve V1 EL84 { plate: pA, screen: HT, grid: g1, cathode: k }
-valve V2 EL84 { plate: pB, screen: HT, grid: g2, cathode: k }
+HT -- resistor R4 220R 1W -- sA
+HT -- resistor R5 220R 1W -- sB
+valve V1 EL84 { plate: pA, screen: sA, grid: g1, cathode: k }
+valve V2 EL84 { plate: pB, screen: sB, grid: g2, cathode: k }
 g1 -- resistor R1 470k 0.5W -- gnd
 g2 -- resistor R2 470k 0.5W -- gnd
-k -- resistor R3 130R 5W wirewound -- gnd
+k -- resistor R3 150R 5W wirewound -- gnd
 k -- capacitor C1 220u 25V electrolytic -- gnd
 output-transformer T1 20W {
   plates  8k 280R { pA HT pB }

@@ -11,34 +11,30 @@ export const platePeak: Rule = {
   why: "The plate swings to about twice the HT: socket, base, wire and transformer must stand it, and a load that is too light makes it more.",
   source: `the valve's sheet where it prints a peak; otherwise ${practice.source}`,
   quiet:
-    "Quiet up to the published peak; where no sheet prints one, past 2.2 times the HT it is a warning and below that unchecked.",
+    "Quiet up to the published peak; where no sheet prints one, past twice its own volts at rest it is a warning and below that unchecked.",
   bad: `amp "A load far too light"
-source B1 300V { plus: HT, minus: gnd }
-valve V1 EL84 { plate: pA, screen: HT, grid: g1, cathode: k }
-valve V2 EL84 { plate: pB, screen: HT, grid: g2, cathode: k }
+source B1 250V { plus: HT, minus: gnd }
+HT -- resistor R5 220R 1W -- s1
+valve V1 EL84 { plate: p1, screen: s1, grid: g1, cathode: k1 }
 g1 -- resistor R1 470k 0.5W -- gnd
-g2 -- resistor R2 470k 0.5W -- gnd
-k -- resistor R3 130R 5W wirewound -- gnd
-k -- capacitor C1 220u 25V electrolytic -- gnd
-output-transformer T1 20W {
-  plates  8k 280R { pA HT pB }
-  speaker 8R 0.5R { spk gnd }
+k1 -- resistor R3 180R 3W wirewound -- gnd
+output-transformer T1 8W {
+  plates  40k 60mA 260R { p1 HT }
+  speaker 8R 0.5R      { spk gnd }
 }
-spk -- speaker LS1 8R 30W -- gnd
+spk -- speaker LS1 8R 15W -- gnd
 `,
   good: `amp "Its load"
-source B1 300V { plus: HT, minus: gnd }
-valve V1 EL84 { plate: pA, screen: HT, grid: g1, cathode: k }
-valve V2 EL84 { plate: pB, screen: HT, grid: g2, cathode: k }
+source B1 250V { plus: HT, minus: gnd }
+HT -- resistor R5 220R 1W -- s1
+valve V1 EL84 { plate: p1, screen: s1, grid: g1, cathode: k1 }
 g1 -- resistor R1 470k 0.5W -- gnd
-g2 -- resistor R2 470k 0.5W -- gnd
-k -- resistor R3 130R 5W wirewound -- gnd
-k -- capacitor C1 220u 25V electrolytic -- gnd
-output-transformer T1 20W {
-  plates  8k 280R { pA HT pB }
-  speaker 8R 0.5R { spk gnd }
+k1 -- resistor R3 180R 3W wirewound -- gnd
+output-transformer T1 8W {
+  plates  5k 60mA 260R { p1 HT }
+  speaker 8R 0.5R      { spk gnd }
 }
-spk -- speaker LS1 8R 30W -- gnd
+spk -- speaker LS1 8R 15W -- gnd
 `,
   *check(context) {
     const { circuit, analysis } = context;

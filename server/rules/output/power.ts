@@ -12,11 +12,13 @@ export const power: Rule = {
     "Quiet where no output stage can be driven: without an output transformer, without its load, or with valves whose law is not known. It is information, never a fault.",
   bad: `amp "A pair at work"
 source B1 300V { plus: HT, minus: gnd }
-valve V1 EL84 { plate: pA, screen: HT, grid: g1, cathode: k }
-valve V2 EL84 { plate: pB, screen: HT, grid: g2, cathode: k }
+HT -- resistor R4 220R 1W -- sA
+HT -- resistor R5 220R 1W -- sB
+valve V1 EL84 { plate: pA, screen: sA, grid: g1, cathode: k }
+valve V2 EL84 { plate: pB, screen: sB, grid: g2, cathode: k }
 g1 -- resistor R1 470k 0.5W -- gnd
 g2 -- resistor R2 470k 0.5W -- gnd
-k -- resistor R3 130R 5W wirewound -- gnd
+k -- resistor R3 150R 5W wirewound -- gnd
 k -- capacitor C1 220u 25V electrolytic -- gnd
 output-transformer T1 20W {
   plates  8k 280R { pA HT pB }

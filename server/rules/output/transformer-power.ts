@@ -15,11 +15,13 @@ export const transformerPower: Rule = {
     "Quiet up to the rating at nominal mains; within 15 % above it, as far as the computed output can be trusted, a warning. Without written watts it is unchecked.",
   bad: `amp "A five-watt transformer on a pair"
 source B1 300V { plus: HT, minus: gnd }
-valve V1 EL84 { plate: pA, screen: HT, grid: g1, cathode: k }
-valve V2 EL84 { plate: pB, screen: HT, grid: g2, cathode: k }
+HT -- resistor R4 220R 1W -- sA
+HT -- resistor R5 220R 1W -- sB
+valve V1 EL84 { plate: pA, screen: sA, grid: g1, cathode: k }
+valve V2 EL84 { plate: pB, screen: sB, grid: g2, cathode: k }
 g1 -- resistor R1 470k 0.5W -- gnd
 g2 -- resistor R2 470k 0.5W -- gnd
-k -- resistor R3 130R 5W wirewound -- gnd
+k -- resistor R3 150R 5W wirewound -- gnd
 k -- capacitor C1 220u 25V electrolytic -- gnd
 output-transformer T1 5W {
   plates  8k 280R { pA HT pB }
@@ -29,11 +31,13 @@ spk -- speaker LS1 8R 30W -- gnd
 `,
   good: `amp "Twenty watts on a pair"
 source B1 300V { plus: HT, minus: gnd }
-valve V1 EL84 { plate: pA, screen: HT, grid: g1, cathode: k }
-valve V2 EL84 { plate: pB, screen: HT, grid: g2, cathode: k }
+HT -- resistor R4 220R 1W -- sA
+HT -- resistor R5 220R 1W -- sB
+valve V1 EL84 { plate: pA, screen: sA, grid: g1, cathode: k }
+valve V2 EL84 { plate: pB, screen: sB, grid: g2, cathode: k }
 g1 -- resistor R1 470k 0.5W -- gnd
 g2 -- resistor R2 470k 0.5W -- gnd
-k -- resistor R3 130R 5W wirewound -- gnd
+k -- resistor R3 150R 5W wirewound -- gnd
 k -- capacitor C1 220u 25V electrolytic -- gnd
 output-transformer T1 20W {
   plates  8k 280R { pA HT pB }

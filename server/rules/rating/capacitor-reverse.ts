@@ -5,6 +5,9 @@ import { limit, partsOf, relatedNet, worstOf } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { onMains } from "../shared/mains-side.ts";
 
+/** A capacitor with this much the right way is not reversed by any tolerance. */
+const CLEAR_VOLTS = 5;
+
 export const capacitorReverse: Rule = {
   id: "rating/capacitor-reverse",
   severity: "error",
@@ -36,7 +39,10 @@ nB -- resistor R1 47k 0.5W -- gnd
         analysis,
         { seek: "least" },
         (solution) => lowestVolts(solution, part),
-        (solution) => solution.band(part.reference, "volts"),
+        (solution) =>
+          (lowestVolts(solution, part) ?? 0) > CLEAR_VOLTS
+            ? undefined
+            : solution.band(part.reference, "volts"),
       );
       if (!lowest) continue;
       const brief = lowest.state === "cold";

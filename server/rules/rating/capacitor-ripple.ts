@@ -14,22 +14,22 @@ export const capacitorRipple: Rule = {
     "Quiet on capacitors that carry less than 20 mA of ripple, as every one behind the first filter does; without a written " +
     "ripple rating a reservoir is unchecked.",
   bad: `amp "A reservoir too small for its ripple"
-transformer T1 100VA {
-  primary 230V 10R   { a b }
+transformer T1 200VA {
+  primary 230V 4R    { a b }
   ht      230V 1A 8R { x y }
 }
 bridge BR1 1000V 3A { ac1: x, ac2: y, plus: HT, minus: gnd }
-HT -- capacitor C1 47u 450V electrolytic ripple 200mA -- gnd
-HT -- resistor R1 1k 100W wirewound -- gnd
+HT -- capacitor C1 100u 450V electrolytic ripple 200mA -- gnd
+HT -- resistor R1 1k2 200W wirewound -- gnd
 `,
   good: `amp "A reservoir rated for it"
-transformer T1 100VA {
-  primary 230V 10R   { a b }
+transformer T1 200VA {
+  primary 230V 4R    { a b }
   ht      230V 1A 8R { x y }
 }
 bridge BR1 1000V 3A { ac1: x, ac2: y, plus: HT, minus: gnd }
-HT -- capacitor C1 47u 450V electrolytic ripple 2A -- gnd
-HT -- resistor R1 1k 100W wirewound -- gnd
+HT -- capacitor C1 100u 450V electrolytic ripple 2A -- gnd
+HT -- resistor R1 1k2 200W wirewound -- gnd
 `,
   *check(context) {
     const { circuit, analysis } = context;

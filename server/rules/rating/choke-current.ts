@@ -1,8 +1,9 @@
-import { factPlace, limit, partsOf, worst } from "../frame/index.ts";
+import { factPlace, limit, partsOf } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { onMains } from "../shared/mains-side.ts";
 import { practice } from "../shared/margin.ts";
 import { networkOf } from "../shared/network.ts";
+import { worstNear } from "../shared/worst-near.ts";
 import { addedAmps } from "../supply/driven.ts";
 import { outputFeeds } from "../supply/feeds.ts";
 
@@ -15,17 +16,17 @@ export const chokeCurrent: Rule = {
   quiet: "Quiet up to the rating; a choke without a written current is unchecked where any flows.",
   bad: `amp "Choke too small"
 source B1 300V { plus: HT, minus: gnd }
-HT -- choke L1 10H 60mA 200R -- x -- resistor R1 3k 50W wirewound -- gnd
+HT -- choke L1 10H 60mA 200R -- x -- resistor R1 3k 100W wirewound -- gnd
 `,
   good: `amp "Choke large enough"
 source B1 300V { plus: HT, minus: gnd }
-HT -- choke L1 10H 120mA 200R -- x -- resistor R1 3k 50W wirewound -- gnd
+HT -- choke L1 10H 120mA 200R -- x -- resistor R1 3k 100W wirewound -- gnd
 `,
   *check(context) {
     const { circuit, analysis } = context;
     for (const part of partsOf(circuit, "choke")) {
       if (onMains(circuit, part)) continue;
-      const most = worst(analysis, part.reference, "amps", { seek: "size" });
+      const most = worstNear(analysis, part.reference, "amps", part.amps?.value, { seek: "size" });
       if (!most || Math.abs(most.value) < 1e-6) continue;
       if (!part.amps) {
         context.unchecked(part.reference, "direct current (no rating written)", part.referencePlace);

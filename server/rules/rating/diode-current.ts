@@ -14,21 +14,21 @@ export const diodeCurrent: Rule = {
   quiet: "Quiet up to the rating; a diode without rating or type is unchecked where it rectifies.",
   bad: `amp "A small diode on a large load"
 transformer T1 100VA {
-  primary 24V 0.2R    { a b }
-  low     12V 6A 0.1R { x gnd }
+  primary 230V 15R    { a b }
+  low     12V 9A 0.08R { x gnd }
 }
 x -- diode D1 100V 1A -- out
-out -- capacitor C1 4700u 25V electrolytic -- gnd
-out -- resistor R1 5R 50W wirewound -- gnd
+out -- capacitor C1 22000u 25V electrolytic -- gnd
+out -- resistor R1 6R8 100W wirewound -- gnd
 `,
   good: `amp "A diode that carries it"
 transformer T1 100VA {
-  primary 24V 0.2R    { a b }
-  low     12V 6A 0.1R { x gnd }
+  primary 230V 15R    { a b }
+  low     12V 9A 0.08R { x gnd }
 }
 x -- diode D1 100V 6A -- out
-out -- capacitor C1 4700u 25V electrolytic -- gnd
-out -- resistor R1 5R 50W wirewound -- gnd
+out -- capacitor C1 22000u 25V electrolytic -- gnd
+out -- resistor R1 6R8 100W wirewound -- gnd
 `,
   *check(context) {
     const { circuit, analysis } = context;

@@ -4,6 +4,7 @@ import { factPlace, limit, partsOf, quantity, relatedNet, type Worst, worst } fr
 import type { Fix, Rule, RuleContext } from "../rule.ts";
 import { practice } from "../shared/margin.ts";
 import { nextOf, writeWatts } from "../shared/values.ts";
+import { worstNear } from "../shared/worst-near.ts";
 
 /** A resistor without written watts is told only where it dissipates more than the smallest one sold may. */
 const SMALLEST_WATTS = standardWatts[0];
@@ -29,7 +30,7 @@ HT -- resistor R1 20k 1W metal-film 350V -- gnd
 `,
   *check(context) {
     for (const part of partsOf(context.circuit, "resistor")) {
-      const most = worst(context.analysis, part.reference, "watts");
+      const most = worstNear(context.analysis, part.reference, "watts", part.watts?.value);
       if (!most) continue;
       if (!part.watts) {
         if (most.value > SMALLEST_WATTS / 2)

@@ -1,18 +1,10 @@
 import type { Resistor } from "../../circuit/model.ts";
 import { standardWatts } from "../../facts/passives.ts";
 import type { Solution } from "../../physics/results.ts";
-import {
-  ends,
-  factPlace,
-  limit,
-  partsOf,
-  quantity,
-  relatedNet,
-  type Worst,
-  worstOf,
-} from "../frame/index.ts";
+import { ends, factPlace, limit, partsOf, quantity, relatedNet, type Worst } from "../frame/index.ts";
 import type { Fix, Rule } from "../rule.ts";
 import { writeOhms, writeWatts } from "../shared/values.ts";
+import { worstOfNear } from "../shared/worst-near.ts";
 
 /** Below this even the smallest body holds. */
 const HARMLESS_VOLTS = 100;
@@ -39,9 +31,10 @@ HT -- resistor R1 470k 0.5W metal-film -- half -- resistor R2 470k 0.5W metal-fi
 `,
   *check(context) {
     for (const part of partsOf(context.circuit, "resistor")) {
-      const most = worstOf(
+      const most = worstOfNear(
         context.analysis,
-        { seek: "most" },
+        {},
+        part.volts?.value,
         (solution) => size(solution, part),
         (solution) => {
           const band = solution.band(part.reference, "volts");

@@ -13,29 +13,33 @@ export const speakerPower: Rule = {
     "Quiet where the rating is at least the output at nominal mains; several loudspeakers share it by their impedance.",
   bad: `amp "Ten watts into a five-watt loudspeaker"
 source B1 300V { plus: HT, minus: gnd }
-valve V1 EL84 { plate: pA, screen: HT, grid: g1, cathode: k }
-valve V2 EL84 { plate: pB, screen: HT, grid: g2, cathode: k }
+HT -- resistor R4 220R 1W -- sA
+HT -- resistor R5 220R 1W -- sB
+valve V1 EL84 { plate: pA, screen: sA, grid: g1, cathode: k }
+valve V2 EL84 { plate: pB, screen: sB, grid: g2, cathode: k }
 g1 -- resistor R1 470k 0.5W -- gnd
 g2 -- resistor R2 470k 0.5W -- gnd
-k -- resistor R3 130R 5W wirewound -- gnd
+k -- resistor R3 150R 5W wirewound -- gnd
 k -- capacitor C1 220u 25V electrolytic -- gnd
 output-transformer T1 20W {
-  plates  8k 280R  { pA HT pB }
-  speaker 8R 0.5R  { spk gnd }
+  plates  8k 280R { pA HT pB }
+  speaker 8R 0.5R { spk gnd }
 }
 spk -- speaker LS1 8R 5W -- gnd
 `,
   good: `amp "Ten watts into thirty"
 source B1 300V { plus: HT, minus: gnd }
-valve V1 EL84 { plate: pA, screen: HT, grid: g1, cathode: k }
-valve V2 EL84 { plate: pB, screen: HT, grid: g2, cathode: k }
+HT -- resistor R4 220R 1W -- sA
+HT -- resistor R5 220R 1W -- sB
+valve V1 EL84 { plate: pA, screen: sA, grid: g1, cathode: k }
+valve V2 EL84 { plate: pB, screen: sB, grid: g2, cathode: k }
 g1 -- resistor R1 470k 0.5W -- gnd
 g2 -- resistor R2 470k 0.5W -- gnd
-k -- resistor R3 130R 5W wirewound -- gnd
+k -- resistor R3 150R 5W wirewound -- gnd
 k -- capacitor C1 220u 25V electrolytic -- gnd
 output-transformer T1 20W {
-  plates  8k 280R  { pA HT pB }
-  speaker 8R 0.5R  { spk gnd }
+  plates  8k 280R { pA HT pB }
+  speaker 8R 0.5R { spk gnd }
 }
 spk -- speaker LS1 8R 30W -- gnd
 `,

@@ -13,8 +13,14 @@ export interface Stress {
   readonly worst: number;
 }
 
-/** The volts across a part in one solution; undefined where nothing fixes them. */
-export function stressAcross(solution: Solution, part: Part): Stress | undefined {
+/** Below this share of the rating no tolerance brings the volts to it. */
+const FAR = 0.6;
+
+/**
+ * The volts across a part in one solution; undefined where nothing fixes them.
+ * @param bound its rating: far below it the tolerances are left out
+ */
+export function stressAcross(solution: Solution, part: Part, bound = 0): Stress | undefined {
   const nets = ends(part);
   if (!nets) return undefined;
   const [a, b] = nets;
@@ -26,21 +32,14 @@ export function stressAcross(solution: Solution, part: Part): Stress | undefined
   if (Number.isNaN(peak)) peak = dc;
   const read = solution.readings.get(part.reference)?.peakVolts;
   if (read !== undefined && !Number.isNaN(read)) peak = read;
-  const band = solution.band(part.reference, "volts");
+  // A band costs a solve of its own: only where it may decide.
+  const band = Math.abs(peak) < FAR * bound ? undefined : solution.band(part.reference, "volts");
   const spread = band ? Math.max(band.high - band.nominal, band.nominal - band.low, 0) : 0;
   return {
     dc,
     peak,
-    worst: Math.abs(peak) + (Number.isNaN(spread) ? netSpread(solution, a, b) : spread),
+    worst: Math.abs(peak) + (Number.isNaN(spread) ? 0 : spread),
   };
-}
-
-function netSpread(solution: Solution, a: NetIndex, b: NetIndex): number {
-  const one = (net: NetIndex) => {
-    const band = solution.netBand(net);
-    return Math.max(band.high - band.nominal, 0) || 0;
-  };
-  return one(a) + one(b);
 }
 
 /** Highest instantaneous volts of the plates' nets under full drive at high mains, from circuit common. */

@@ -17,12 +17,12 @@ export const wireVoltage: Rule = {
   bad: `amp "Thin hook-up wire on the HT"
 source B1 430V { plus: HT, minus: gnd }
 HT -- wire W1 0.22mm2 300V -- HT2
-HT2 -- resistor R1 100k 2W 500V -- gnd
+HT2 -- resistor R1 220k 2W 500V -- gnd
 `,
   good: `amp "600 V wire on the HT"
 source B1 430V { plus: HT, minus: gnd }
 HT -- wire W1 0.22mm2 600V -- HT2
-HT2 -- resistor R1 100k 2W 500V -- gnd
+HT2 -- resistor R1 220k 2W 500V -- gnd
 `,
   *check(context) {
     const { circuit, analysis } = context;

@@ -3,6 +3,7 @@
  * a wiper lifts. Nodes of the idle topology; circuit common, the ends of rectifiers and of sources hold their volts.
  */
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
+import type { StateName } from "../../physics/results.ts";
 import { potShare } from "../../physics/topology.ts";
 import { topologyOf } from "./nodes.ts";
 import { sectionsOf } from "./sections.ts";
@@ -35,9 +36,9 @@ export class Network {
   /** Nodes that hold their volts whatever is drawn. */
   readonly held: ReadonlySet<number>;
 
-  constructor(circuit: Circuit) {
+  constructor(circuit: Circuit, state: StateName = "idle") {
     this.circuit = circuit;
-    this.node = topologyOf(circuit).node;
+    this.node = topologyOf(circuit, state).node;
     for (const part of circuit.parts) {
       for (const net of resistiveNets(part)) {
         const at = this.node[net];
@@ -82,6 +83,16 @@ export class Network {
       for (const branch of this.branchesAt(at, change)) seen.add(branch.a === at ? branch.b : branch.a);
     }
     return false;
+  }
+
+  /** Every node that resistance alone joins to a net, circuit common included where it is reached. */
+  reachedFrom(net: NetIndex): ReadonlySet<number> {
+    const seen = new Set<number>([this.node[net]]);
+    for (const at of seen) {
+      if (at < 0) continue;
+      for (const branch of this.branchesAt(at, {})) seen.add(branch.a === at ? branch.b : branch.a);
+    }
+    return seen;
   }
 
   /**
@@ -234,13 +245,19 @@ function heldNodes(circuit: Circuit, node: Int32Array): ReadonlySet<number> {
   return held;
 }
 
-const networks = new WeakMap<Circuit, Network>();
+const networks = new WeakMap<Circuit, Map<StateName, Network>>();
 
-export function networkOf(circuit: Circuit): Network {
-  let network = networks.get(circuit);
+/** The network with the switches as they stand in a state (idle where left out), built once. */
+export function networkOf(circuit: Circuit, state: StateName = "idle"): Network {
+  let byState = networks.get(circuit);
+  if (!byState) {
+    byState = new Map();
+    networks.set(circuit, byState);
+  }
+  let network = byState.get(state);
   if (!network) {
-    network = new Network(circuit);
-    networks.set(circuit, network);
+    network = new Network(circuit, state);
+    byState.set(state, network);
   }
   return network;
 }

@@ -3,6 +3,12 @@ import { finding, listed, quantity, relatedPart, when } from "../frame/index.ts"
 import type { Rule } from "../rule.ts";
 import { chains, slowest } from "./discharge.ts";
 
+const HOW = {
+  "valves in": "after switch-off",
+  "valves out": "with the valves out",
+  "standby open": "when switched off in standby",
+} as const;
+
 export const dischargePath: Rule = {
   id: "supply/discharge-path",
   severity: "error",
@@ -44,11 +50,11 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
       const names = group.map((entry) => entry.part.reference);
       yield finding(dischargePath, {
         message:
-          `${listed(names)} ${names.length > 1 ? "are" : "is"} never emptied ${worst.out ? "with the valves out" : "after switch-off"}: ` +
+          `${listed(names)} ${names.length > 1 ? "are" : "is"} never emptied ${HOW[worst.how]}: ` +
           `${quantity(worst.found.volts, "V")}, ${quantity(
             group.reduce((sum, entry) => sum + entry.found.joules, 0),
             "J",
-          )}, ${when(undefined, worst.mains)}, and no resistor to common in every position of the switches. A bleeder of 100 kΩ to 220 kΩ, by body voltage, across it.`,
+          )}, ${when(undefined, worst.mains)}, and no resistor leads it to common. A bleeder of 100 kΩ to 220 kΩ, by body voltage, across it.`,
         on: names,
         place: worst.part.referencePlace,
         mains: worst.mains,

@@ -3,6 +3,7 @@ import { discharge as practice } from "../../facts/practice.ts";
 import type { Discharge } from "../../physics/results.ts";
 import { ends, limit, listed, netsOf, partsOn, quantity, relatedPart } from "../frame/index.ts";
 import type { Fix, Rule, RuleContext } from "../rule.ts";
+import { networkOf } from "../shared/network.ts";
 import { netsWith } from "../shared/nodes.ts";
 import { ohmsDownCoarse, writeOhms } from "../shared/values.ts";
 
@@ -54,7 +55,7 @@ HT -- resistor R1 220k 2W 500V -- gnd
         limitIs: "practice asks for",
         unit: "s",
         mains: worst.mains,
-        note: `${worst.out ? "valves out" : "valves in"}; ${listed(group.map((entry) => entry.part.reference))} hold ${quantity(joules, "J")}${energy ? `, ${energy}` : ""}`,
+        note: `${worst.how}; ${listed(group.map((entry) => entry.part.reference))} hold ${quantity(joules, "J")}${energy ? `, ${energy}` : ""}`,
         ...bleeder(context, worst, group),
         related: group
           .slice(1, 5)
@@ -70,28 +71,70 @@ export interface Slow {
   readonly seconds: number;
   readonly found: Discharge;
   readonly mains: MainsLevel;
-  readonly out: boolean;
+  /** How it is found so slow: "valves in", "valves out", "standby open". */
+  readonly how: "valves in" | "valves out" | "standby open";
 }
 
-/** Every capacitor that holds a dangerous voltage, with the longest time it takes, slowest first. */
+/** Every capacitor that holds a dangerous charge, with the longest time it takes, slowest first. */
 export function slowest(context: RuleContext): Slow[] {
   const { circuit, analysis } = context;
   const most = new Map<string, Slow>();
+  const keep = (entry: Slow) => {
+    const known = most.get(entry.part.reference);
+    if (!known || entry.seconds > known.seconds) most.set(entry.part.reference, entry);
+  };
   for (const [mains, states] of analysis.discharge) {
-    for (const [out, entries] of [
-      [false, states.warm],
-      [true, states.out],
+    for (const [how, entries] of [
+      ["valves in", states.warm],
+      ["valves out", states.out],
     ] as const) {
       for (const [reference, found] of entries) {
         const part = circuit.partByReference.get(reference);
-        if (part?.kind !== "capacitor" || !(found.volts > practice.volts)) continue;
-        const known = most.get(reference);
-        if (known && known.seconds >= found.secondsTo60V) continue;
-        most.set(reference, { part, seconds: found.secondsTo60V, found, mains, out });
+        if (part?.kind !== "capacitor" || !dangerous(part, found) || heldBySource(circuit, part)) continue;
+        keep({ part, seconds: found.secondsTo60V, found, mains, how });
+        const cut = cutOff(circuit, part);
+        if (cut) keep({ part, seconds: Number.POSITIVE_INFINITY, found, mains, how: "standby open" });
       }
     }
   }
   return [...most.values()].sort((a, b) => b.seconds - a.seconds);
+}
+
+/** More volts and more charge than one may touch. */
+function dangerous(part: Capacitor, found: Discharge): boolean {
+  return found.volts > practice.volts && found.volts * part.farads.value > practice.coulombs;
+}
+
+/** A bench source never switches off: what hangs on one is nobody's reservoir. */
+function heldBySource(circuit: Circuit, part: Capacitor): boolean {
+  const network = networkOf(circuit);
+  const sources = circuit.parts.filter((other) => other.kind === "source");
+  if (sources.length === 0) return false;
+  return (ends(part) ?? []).some((net) => {
+    if (network.nodeOf(net) < 0) return false;
+    const reached = network.reachedFrom(net);
+    return sources.some((source) =>
+      [...source.terminals.values()].some(
+        (own) => network.nodeOf(own) >= 0 && reached.has(network.nodeOf(own)),
+      ),
+    );
+  });
+}
+
+/** True where the open standby switch leaves the capacitor without a resistor from one end to the other. */
+function cutOff(circuit: Circuit, part: Capacitor): boolean {
+  const both = ends(part);
+  const has = circuit.parts.some((other) => other.kind === "switch" && other.duty === "standby");
+  if (!both || !has) return false;
+  const open = networkOf(circuit, "standby");
+  const closed = networkOf(circuit);
+  const joined = (network: typeof open) => {
+    const [a, b] = both.map((net) => network.nodeOf(net));
+    // Through common as well: the far end may hang on it by another way.
+    const reached = network.reachedFrom(both[0]);
+    return a === b || reached.has(b) || (reached.has(-1) && (b < 0 || network.reachedFrom(both[1]).has(-1)));
+  };
+  return joined(closed) && !joined(open);
 }
 
 /** Groups of capacitors that empty together, through resistors, chokes and windings; slowest first in each. */

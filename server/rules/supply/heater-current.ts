@@ -17,26 +17,35 @@ export const heaterCurrent: Rule = {
   quiet:
     "Quiet up to 3 % over, since both figures are rounded, and on windings without heaters. A winding without a written " +
     "current is unchecked.",
-  bad: `amp "Two rectifiers on one winding"
-transformer T1 200VA {
-  primary 230V 5R              { a b }
-  ht      300-0-300V 200mA 90R { htA gnd htB }
-  rect    5V 3A                { HT f }
+  bad: `amp "Too much on one winding"
+transformer T1 60VA {
+  primary 230V 15R        { a b }
+  heater  6.3V 2A 0.05R   { h1 h2 }
 }
-valve V1 5U4GB { plate1: htA, plate2: htB, cathode: HT, heater: HT f }
-valve V2 5U4GB { plate1: htA, plate2: htB, cathode: HT, heater: HT f }
-HT -- capacitor C1 32u 500V electrolytic -- gnd
-HT -- resistor R1 10k 50W wirewound -- gnd
+h1 -- resistor R1 100R 0.5W -- gnd
+h2 -- resistor R2 100R 0.5W -- gnd
+source B1 250V { plus: HT, minus: gnd }
+valve V1 EL34 { plate: HT, screen: HT, grid: g1, cathode: k1, heater: h1 h2 }
+valve V2 EL34 { plate: HT, screen: HT, grid: g2, cathode: k2, heater: h1 h2 }
+g1 -- resistor R3 470k 0.5W -- gnd
+g2 -- resistor R4 470k 0.5W -- gnd
+k1 -- resistor R5 270R 5W wirewound -- gnd
+k2 -- resistor R6 270R 5W wirewound -- gnd
 `,
-  good: `amp "One rectifier"
-transformer T1 200VA {
-  primary 230V 5R              { a b }
-  ht      300-0-300V 200mA 90R { htA gnd htB }
-  rect    5V 3A                { HT f }
+  good: `amp "Wound for both"
+transformer T1 60VA {
+  primary 230V 15R        { a b }
+  heater  6.3V 4A 0.05R   { h1 h2 }
 }
-valve V1 5U4GB { plate1: htA, plate2: htB, cathode: HT, heater: HT f }
-HT -- capacitor C1 32u 500V electrolytic -- gnd
-HT -- resistor R1 10k 50W wirewound -- gnd
+h1 -- resistor R1 100R 0.5W -- gnd
+h2 -- resistor R2 100R 0.5W -- gnd
+source B1 250V { plus: HT, minus: gnd }
+valve V1 EL34 { plate: HT, screen: HT, grid: g1, cathode: k1, heater: h1 h2 }
+valve V2 EL34 { plate: HT, screen: HT, grid: g2, cathode: k2, heater: h1 h2 }
+g1 -- resistor R3 470k 0.5W -- gnd
+g2 -- resistor R4 470k 0.5W -- gnd
+k1 -- resistor R5 270R 5W wirewound -- gnd
+k2 -- resistor R6 270R 5W wirewound -- gnd
 `,
   leads: [
     { rule: "supply/winding-current", sharing: "part", manner: "attach" },

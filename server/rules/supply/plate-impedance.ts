@@ -20,7 +20,7 @@ transformer T1 100VA {
 }
 valve V1 EZ81 { plate1: htA, plate2: htB, cathode: HT }
 HT -- capacitor C1 32u 500V electrolytic -- gnd
-HT -- resistor R1 5k 50W wirewound -- gnd
+HT -- resistor R1 5k 100W wirewound -- gnd
 `,
   good: `amp "With resistors in the plate leads"
 transformer T1 100VA {
@@ -31,11 +31,11 @@ htA -- resistor R2 220R 5W wirewound -- rA
 htB -- resistor R3 220R 5W wirewound -- rB
 valve V1 EZ81 { plate1: rA, plate2: rB, cathode: HT }
 HT -- capacitor C1 32u 500V electrolytic -- gnd
-HT -- resistor R1 5k 50W wirewound -- gnd
+HT -- resistor R1 5k 100W wirewound -- gnd
 `,
   leads: [
-    { rule: "supply/rectifier-peak-current", sharing: "part", manner: "attach" },
-    { rule: "supply/rectifier-hot-switch", sharing: "part", manner: "attach" },
+    { rule: "supply/rectifier-peak-current", sharing: "part", manner: "mark" },
+    { rule: "supply/rectifier-hot-switch", sharing: "part", manner: "mark" },
   ],
   *check(context) {
     const { circuit } = context;

@@ -23,22 +23,22 @@ export const rectifierDirectCurrent: Rule = {
   bad: `amp "An EZ80 at more than it can give"
 transformer T1 100VA {
   primary 230V 10R              { a b }
-  ht      250-0-250V 200mA 250R { htA gnd htB }
+  ht      250-0-250V 200mA 370R { htA gnd htB }
 }
 valve V1 EZ80 { plate1: htA, plate2: htB, cathode: HT }
 HT -- capacitor C1 32u 450V electrolytic -- gnd
-HT -- resistor R1 2k 50W wirewound -- gnd
+HT -- resistor R1 2k 100W wirewound -- gnd
 `,
   good: `amp "An EZ80 at its ease"
 transformer T1 100VA {
   primary 230V 10R              { a b }
-  ht      250-0-250V 100mA 250R { htA gnd htB }
+  ht      250-0-250V 100mA 300R { htA gnd htB }
 }
 valve V1 EZ80 { plate1: htA, plate2: htB, cathode: HT }
 HT -- capacitor C1 32u 450V electrolytic -- gnd
-HT -- resistor R1 5k 50W wirewound -- gnd
+HT -- resistor R1 5k 100W wirewound -- gnd
 `,
-  leads: [{ rule: "supply/rectifier-peak-current", sharing: "part", manner: "attach" }],
+  leads: [{ rule: "supply/rectifier-peak-current", sharing: "part", manner: "mark" }],
   *check(context) {
     for (const valve of rectifierValves(context.circuit)) {
       const bound = chartLimit(context, valve) ?? plain(valve);

@@ -13,14 +13,15 @@ export const rectifierHotSwitch: Rule = {
   quiet:
     "Quiet up to the published figure. Few sheets print one; where none is, it is unchecked, never taken as allowed.",
   bad: `amp "A stiff winding into a large reservoir"
+mains 230 V 50 Hz EU
 transformer T1 300VA {
   primary 230V 1R              { a b }
-  ht      400-0-400V 400mA 10R { htA gnd htB }
+  ht      300-0-300V 400mA 10R { htA gnd htB }
   rect    5V 3A                { HT f }
 }
 valve V1 5U4GB { plate1: htA, plate2: htB, cathode: HT, heater: HT f }
-HT -- capacitor C1 40u 600V electrolytic -- gnd
-HT -- resistor R1 10k 50W wirewound 700V -- gnd
+HT -- capacitor C1 40u 500V electrolytic -- gnd
+HT -- resistor R1 10k 100W wirewound 700V -- gnd
 `,
   good: `amp "With the sheet's resistance"
 transformer T1 150VA {
@@ -30,7 +31,7 @@ transformer T1 150VA {
 }
 valve V1 5U4GB { plate1: htA, plate2: htB, cathode: HT, heater: HT f }
 HT -- capacitor C1 16u 500V electrolytic -- gnd
-HT -- resistor R1 10k 50W wirewound 700V -- gnd
+HT -- resistor R1 10k 100W wirewound 700V -- gnd
 `,
   *check(context) {
     for (const valve of rectifierValves(context.circuit)) {

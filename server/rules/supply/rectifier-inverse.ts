@@ -14,11 +14,11 @@ export const rectifierInverse: Rule = {
   bad: `amp "An EZ80 on too much winding"
 transformer T1 100VA {
   primary 230V 10R             { a b }
-  ht      420-0-420V 60mA 500R { htA gnd htB }
+  ht      420-0-420V 60mA 800R { htA gnd htB }
 }
 valve V1 EZ80 { plate1: htA, plate2: htB, cathode: HT }
-HT -- capacitor C1 16u 600V electrolytic -- gnd
-HT -- resistor R1 22k 50W wirewound 700V -- gnd
+HT -- capacitor C1 16u 800V film -- gnd
+HT -- resistor R1 22k 50W wirewound 800V -- gnd
 `,
   good: `amp "An EZ80 on its winding"
 transformer T1 100VA {

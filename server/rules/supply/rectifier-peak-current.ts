@@ -18,7 +18,7 @@ transformer T1 150VA {
 }
 valve V1 EZ80 { plate1: htA, plate2: htB, cathode: HT }
 HT -- capacitor C1 47u 450V electrolytic -- gnd
-HT -- resistor R1 4k 50W wirewound -- gnd
+HT -- resistor R1 4k 100W wirewound -- gnd
 `,
   good: `amp "An EZ80 with its resistance"
 transformer T1 100VA {

@@ -20,7 +20,7 @@ transformer T1 200VA {
 valve V1 GZ34 { plate1: htA, plate2: htB, cathode: HT }
 valve V2 GZ34 { plate1: htA, plate2: htB, cathode: HT }
 HT -- capacitor C1 47u 500V electrolytic -- gnd
-HT -- resistor R1 2k 100W wirewound -- gnd
+HT -- resistor R1 2k 200W wirewound -- gnd
 `,
   good: `amp "Each plate with its own resistor"
 transformer T1 200VA {
@@ -34,7 +34,7 @@ htB -- resistor R5 47R 5W wirewound -- b2
 valve V1 GZ34 { plate1: a1, plate2: b1, cathode: HT }
 valve V2 GZ34 { plate1: a2, plate2: b2, cathode: HT }
 HT -- capacitor C1 47u 500V electrolytic -- gnd
-HT -- resistor R1 2k 100W wirewound -- gnd
+HT -- resistor R1 2k 200W wirewound -- gnd
 `,
   leads: [{ rule: "supply/rectifier-direct-current", sharing: "part", manner: "mark" }],
   *check(context) {

@@ -16,24 +16,26 @@ export const reservoirSize: Rule = {
     "Quiet up to the published figure, and a remark as a warning up to a quarter above it, where the next standard value lies " +
     "(22 µF for 20). Cans in series count as their series value; choke input has no such limit.",
   bad: `amp "100 µF behind a 5Y3GT"
+mains 120 V 60 Hz US
 transformer T1 60VA {
   primary 120V 6R               { a b }
   ht      260-0-260V 80mA 250R  { htA gnd htB }
-  rect    5V 2A                 { HT f }
+  rect    5V 2A 0.05R           { HT f }
 }
 valve V1 5Y3GT { plate1: htA, plate2: htB, cathode: HT, heater: HT f }
 HT -- capacitor C1 100u 500V electrolytic -- gnd
-HT -- resistor R1 10k 25W wirewound 700V -- gnd
+HT -- resistor R1 10k 50W wirewound 700V -- gnd
 `,
   good: `amp "16 µF behind a 5Y3GT"
+mains 120 V 60 Hz US
 transformer T1 60VA {
   primary 120V 6R               { a b }
   ht      260-0-260V 80mA 250R  { htA gnd htB }
-  rect    5V 2A                 { HT f }
+  rect    5V 2A 0.05R           { HT f }
 }
 valve V1 5Y3GT { plate1: htA, plate2: htB, cathode: HT, heater: HT f }
 HT -- capacitor C1 16u 500V electrolytic -- gnd
-HT -- resistor R1 10k 25W wirewound 700V -- gnd
+HT -- resistor R1 10k 50W wirewound 700V -- gnd
 `,
   *check(context) {
     const { circuit } = context;

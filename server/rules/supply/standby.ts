@@ -17,23 +17,23 @@ export const standby: Rule = {
   bad: `amp "Standby between rectifier and reservoir"
 transformer T1 100VA {
   primary 230V 10R              { a b }
-  ht      300-0-300V 150mA 300R { htA gnd htB }
+  ht      270-0-270V 150mA 300R { htA gnd htB }
 }
 valve V1 GZ34 { plate1: htA, plate2: htB, cathode: k }
 k -- switch S1 standby dc 600V 3A -- HT
 HT -- capacitor C1 47u 500V electrolytic -- gnd
-HT -- resistor R1 10k 50W wirewound 700V -- gnd
+HT -- resistor R1 10k 100W wirewound 700V -- gnd
 `,
   good: `amp "Standby behind the reservoir"
 transformer T1 100VA {
   primary 230V 10R              { a b }
-  ht      300-0-300V 150mA 300R { htA gnd htB }
+  ht      270-0-270V 150mA 300R { htA gnd htB }
 }
 valve V1 GZ34 { plate1: htA, plate2: htB, cathode: HT0 }
 HT0 -- capacitor C1 47u 500V electrolytic -- gnd
 HT0 -- resistor R2 220k 3W 600V -- gnd
 HT0 -- switch S1 standby dc 600V 3A -- HT
-HT -- resistor R1 10k 50W wirewound 700V -- gnd
+HT -- resistor R1 10k 100W wirewound 700V -- gnd
 `,
   leads: [{ rule: "supply/rectifier-hot-switch", sharing: "part", manner: "mark" }],
   *check(context) {

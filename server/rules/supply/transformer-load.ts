@@ -22,7 +22,7 @@ transformer T1 20VA {
 htA -- diode D1 1N4007 -- HT
 htB -- diode D2 1N4007 -- HT
 HT -- capacitor C1 47u 500V electrolytic -- gnd
-HT -- resistor R1 4k 50W wirewound -- gnd
+HT -- resistor R1 4k 100W wirewound -- gnd
 `,
   good: `amp "Large enough"
 transformer T1 80VA {
@@ -32,7 +32,7 @@ transformer T1 80VA {
 htA -- diode D1 1N4007 -- HT
 htB -- diode D2 1N4007 -- HT
 HT -- capacitor C1 47u 500V electrolytic -- gnd
-HT -- resistor R1 4k 50W wirewound -- gnd
+HT -- resistor R1 4k 100W wirewound -- gnd
 `,
   leads: [{ rule: "mains/fuse-value", sharing: "part", manner: "mark" }],
   *check(context) {

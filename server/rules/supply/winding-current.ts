@@ -28,7 +28,7 @@ transformer T1 100VA {
 htA -- diode D1 1N4007 -- HT
 htB -- diode D2 1N4007 -- HT
 HT -- capacitor C1 47u 500V electrolytic -- gnd
-HT -- resistor R1 3k 50W wirewound -- gnd
+HT -- resistor R1 3k 100W wirewound -- gnd
 `,
   good: `amp "Wound for it"
 transformer T1 100VA {
@@ -38,7 +38,7 @@ transformer T1 100VA {
 htA -- diode D1 1N4007 -- HT
 htB -- diode D2 1N4007 -- HT
 HT -- capacitor C1 47u 500V electrolytic -- gnd
-HT -- resistor R1 3k 50W wirewound -- gnd
+HT -- resistor R1 3k 100W wirewound -- gnd
 `,
   *check(context) {
     for (const { transformer, winding, key } of secondaries(context.circuit)) {

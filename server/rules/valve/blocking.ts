@@ -25,7 +25,7 @@ source B1 250V { plus: HT, minus: gnd }
 HT -- resistor R5 220R 1W -- s1
 valve V1 EL84 { plate: p1, screen: s1, grid: g1, cathode: k1 }
 g0 -- resistor R4 2k2 0.5W -- g1
-g0 -- resistor R1 1M 0.5W -- gnd
+g0 -- resistor R1 820k 0.5W -- gnd
 in -- capacitor C1 1u 400V film -- g0
 in -- resistor R2 1M 0.5W -- gnd
 k1 -- resistor R3 180R 3W wirewound -- gnd

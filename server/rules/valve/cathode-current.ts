@@ -12,14 +12,16 @@ export const cathodeCurrent: Rule = {
   quiet:
     "Quiet up to the published direct current, full drive's average included; unchecked where no figure is printed (6L6GC, 6V6GT).",
   bad: `amp "An EL84 past 65 mA"
-source B1 250V { plus: HT, minus: gnd }
-valve V1 EL84 { plate: HT, screen: HT, grid: g1, cathode: k1 }
+source B1 165V { plus: HT, minus: gnd }
+HT -- resistor R4 220R 1W -- s1
+valve V1 EL84 { plate: HT, screen: s1, grid: g1, cathode: k1 }
 g1 -- resistor R2 470k 0.5W -- gnd
-k1 -- resistor R3 68R 5W wirewound -- gnd
+k1 -- resistor R3 22R 5W wirewound -- gnd
 `,
   good: `amp "An EL84 within it"
 source B1 250V { plus: HT, minus: gnd }
-valve V1 EL84 { plate: HT, screen: HT, grid: g1, cathode: k1 }
+HT -- resistor R4 220R 1W -- s1
+valve V1 EL84 { plate: HT, screen: s1, grid: g1, cathode: k1 }
 g1 -- resistor R2 470k 0.5W -- gnd
 k1 -- resistor R3 180R 5W wirewound -- gnd
 `,

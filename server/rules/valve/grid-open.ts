@@ -2,6 +2,7 @@ import { finding, netName, partsOn, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
 import { amplifying, electrodePlace } from "../shared/sections.ts";
+import { cathodeResistors } from "./bias.ts";
 
 export const gridOpen: Rule = {
   id: "valve/grid-open",
@@ -15,7 +16,7 @@ export const gridOpen: Rule = {
   quiet:
     "Quiet where any resistor, pot, winding, choke or a plate or cathode that it is tied to gives it a path. A grid that is not wired at all is told too.",
   bad: `amp "A leak left out"
-source B1 250V { plus: HT, minus: gnd }
+source B1 210V { plus: HT, minus: gnd }
 HT -- resistor R1 100k 1W 500V -- p1
 valve V1 ECC83 { a { plate: p1, grid: g1, cathode: k1 } }
 k1 -- resistor R3 1k5 0.5W -- gnd
@@ -25,7 +26,7 @@ k2 -- resistor R4 180R 5W wirewound -- gnd
 g1 -- resistor R2 1M 0.5W -- gnd
 `,
   good: `amp "With its leak"
-source B1 250V { plus: HT, minus: gnd }
+source B1 210V { plus: HT, minus: gnd }
 HT -- resistor R1 100k 1W 500V -- p1
 valve V1 ECC83 { a { plate: p1, grid: g1, cathode: k1 } }
 k1 -- resistor R3 1k5 0.5W -- gnd
@@ -38,7 +39,10 @@ g1 -- resistor R2 1M 0.5W -- gnd
   leads: [
     { rule: "circuit/no-dc-path", sharing: "part", manner: "attach" },
     { rule: "valve/bias-missing", sharing: "part", manner: "attach" },
-    { rule: "valve/grid-circuit-resistance", sharing: "part", manner: "attach" },
+    { rule: "valve/plate-dissipation", sharing: "part", manner: "attach" },
+    { rule: "valve/screen-dissipation", sharing: "part", manner: "attach" },
+    { rule: "valve/cathode-current", sharing: "part", manner: "attach" },
+    { rule: "rating/resistor-power", sharing: "part", manner: "attach" },
   ],
   *check(context) {
     const { circuit } = context;
@@ -59,7 +63,14 @@ g1 -- resistor R2 1M 0.5W -- gnd
           `${section.key}'s grid (${netName(circuit, grid)}) has no dc path` +
           `${near.length > 0 ? `: only ${near.map((part) => part.reference).join(" and ")} on it` : ""}. ` +
           "Give it its leak to common or to the bias.",
-        on: [section.valve.reference, `${section.key}.grid`, netName(circuit, grid)],
+        on: [
+          section.valve.reference,
+          `${section.key}.grid`,
+          netName(circuit, grid),
+          ...(section.cathode === undefined ? [] : cathodeResistors(circuit, section.cathode)).map(
+            (part) => part.reference,
+          ),
+        ],
         place: electrodePlace(section, "grid"),
         related: near.slice(0, 3).map((part) => relatedPart(part, `${part.reference} is on the grid`)),
       });

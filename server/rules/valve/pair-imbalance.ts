@@ -14,12 +14,14 @@ export const pairImbalance: Rule = {
     "Quiet up to 10 % of the mean: the valves are taken as alike, so what is left is the parts around them. Types that differ on purpose are told.",
   bad: `amp "One cathode resistor is another's"
 source B1 300V { plus: HT, minus: gnd }
-valve V1 EL84 { plate: pA, screen: HT, grid: g1, cathode: k1 }
-valve V2 EL84 { plate: pB, screen: HT, grid: g2, cathode: k2 }
+HT -- resistor R4 220R 1W -- sA
+HT -- resistor R5 220R 1W -- sB
+valve V1 EL84 { plate: pA, screen: sA, grid: g1, cathode: k1 }
+valve V2 EL84 { plate: pB, screen: sB, grid: g2, cathode: k2 }
 g1 -- resistor R1 470k 0.5W -- gnd
 g2 -- resistor R2 470k 0.5W -- gnd
 k1 -- resistor R3 270R 3W wirewound -- gnd
-k2 -- resistor R4 390R 3W wirewound -- gnd
+k2 -- resistor R6 390R 3W wirewound -- gnd
 output-transformer T1 20W {
   plates  8k 280R { pA HT pB }
   speaker 8R 0.5R { spk gnd }
@@ -28,12 +30,14 @@ spk -- speaker LS1 8R 30W -- gnd
 `,
   good: `amp "Alike"
 source B1 300V { plus: HT, minus: gnd }
-valve V1 EL84 { plate: pA, screen: HT, grid: g1, cathode: k1 }
-valve V2 EL84 { plate: pB, screen: HT, grid: g2, cathode: k2 }
+HT -- resistor R4 220R 1W -- sA
+HT -- resistor R5 220R 1W -- sB
+valve V1 EL84 { plate: pA, screen: sA, grid: g1, cathode: k1 }
+valve V2 EL84 { plate: pB, screen: sB, grid: g2, cathode: k2 }
 g1 -- resistor R1 470k 0.5W -- gnd
 g2 -- resistor R2 470k 0.5W -- gnd
 k1 -- resistor R3 270R 3W wirewound -- gnd
-k2 -- resistor R4 270R 3W wirewound -- gnd
+k2 -- resistor R6 270R 3W wirewound -- gnd
 output-transformer T1 20W {
   plates  8k 280R { pA HT pB }
   speaker 8R 0.5R { spk gnd }

@@ -26,19 +26,25 @@ export const plateDissipation: Rule = {
     "Quiet up to the published limit itself, where the sheets' own class A operations stand; a design-centre limit is held at " +
     "nominal mains with nominal parts, a design-maximum one at high mains with the worst parts.",
   bad: `amp "An EL84 run hot"
-source B1 300V { plus: HT, minus: gnd }
+source B1 285V { plus: HT, minus: gnd }
 HT -- resistor R1 100R 5W wirewound -- p1
-valve V1 EL84 { plate: p1, screen: HT, grid: g1, cathode: k1 }
+HT -- resistor R4 1k 1W -- s1
+valve V1 EL84 { plate: p1, screen: s1, grid: g1, cathode: k1 }
 g1 -- resistor R2 470k 0.5W -- gnd
-k1 -- resistor R3 130R 5W wirewound -- gnd
+k1 -- resistor R3 150R 5W wirewound -- gnd
 `,
   good: `amp "An EL84 at its ease"
 source B1 250V { plus: HT, minus: gnd }
 HT -- resistor R1 100R 5W wirewound -- p1
-valve V1 EL84 { plate: p1, screen: HT, grid: g1, cathode: k1 }
+HT -- resistor R4 1k 1W -- s1
+valve V1 EL84 { plate: p1, screen: s1, grid: g1, cathode: k1 }
 g1 -- resistor R2 470k 0.5W -- gnd
 k1 -- resistor R3 180R 5W wirewound -- gnd
 `,
+  leads: [
+    { rule: "valve/cathode-current", sharing: "part", manner: "mark" },
+    { rule: "valve/screen-dissipation", sharing: "part", manner: "mark" },
+  ],
   *check(context) {
     const twins = new Map<string, Section[]>();
     for (const section of amplifying(context.circuit)) {
@@ -71,7 +77,7 @@ function held(context: RuleContext, section: Section, bound: Rated): Finding | u
   if (!still && !driven) return undefined;
   const spread =
     bound.block.ratingSystem === "absolute" ? 1 + context.circuit.assumptions.valveSpread.value : 1;
-  const underDrive = driven !== undefined && driven.value > (still?.value ?? 0);
+  const underDrive = driven !== undefined && driven.value > 1.01 * (still?.value ?? 0);
   const value = Math.max(still?.value ?? 0, driven?.value ?? 0) * spread;
   const kept = practice(context, "valve");
   const bias = biasOf(context.circuit, context.analysis, section);

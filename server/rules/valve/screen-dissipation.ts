@@ -23,12 +23,12 @@ export const screenDissipation: Rule = {
     "Quiet up to the published limit; under drive the sheet's own full-output figure holds where it prints one (EL84: 4 W " +
     "beside 2 W without signal).",
   bad: `amp "Screens left on"
-source B1 300V { plus: HT, minus: gnd }
+source B1 260V { plus: HT, minus: gnd }
 HT -- switch S1 standby dc 600V 3A -- HTp
 HTp -- resistor R1 100R 5W wirewound -- p1
 valve V1 EL84 { plate: p1, screen: HT, grid: g1, cathode: k1 }
 g1 -- resistor R2 470k 0.5W -- gnd
-k1 -- resistor R3 180R 5W wirewound -- gnd
+k1 -- resistor R3 220R 5W wirewound -- gnd
 `,
   good: `amp "Plates and screens switched together"
 source B1 250V { plus: HT0, minus: gnd }

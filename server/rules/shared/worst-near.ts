@@ -1,0 +1,51 @@
+/** The worst of a reading, its tolerance band worked out only where it may decide. */
+import type { Analysis, Band, ReadingName, Solution } from "../../physics/results.ts";
+import { type Where, type Worst, worstOf } from "../frame/index.ts";
+
+/** A nominal figure below this share of the limit stays inside it whatever the parts do. */
+const FAR = 0.6;
+/** Solutions this close to the worst nominal one may be the worst with tolerances. */
+const CLOSE = 0.85;
+
+/**
+ * Like `worst`, but a figure that is nowhere near `bound` is given with nominal parts: a band costs a solve of its own, and an
+ * amplifier has hundreds of figures that are a tenth of their limit.
+ */
+export function worstNear(
+  analysis: Analysis,
+  key: string,
+  reading: ReadingName,
+  bound: number | undefined,
+  where: Where = {},
+): Worst | undefined {
+  return worstOfNear(
+    analysis,
+    where,
+    bound,
+    (solution) => solution.readings.get(key)?.[reading],
+    (solution) => solution.band(key, reading),
+    key,
+  );
+}
+
+/** The same of any figure that can be had from a solution. */
+export function worstOfNear(
+  analysis: Analysis,
+  where: Where,
+  bound: number | undefined,
+  nominalOf: (solution: Solution) => number | undefined,
+  bandOf: (solution: Solution) => Band | undefined,
+  key?: string,
+): Worst | undefined {
+  const nominal = worstOf(analysis, { ...where, tolerance: "nominal" }, nominalOf, undefined, key);
+  if (!nominal || where.tolerance === "nominal") return nominal;
+  const size = Math.abs(nominal.value);
+  if (bound !== undefined && size < FAR * bound) return nominal;
+  return worstOf(
+    analysis,
+    where,
+    nominalOf,
+    (solution) => (Math.abs(nominalOf(solution) ?? 0) < CLOSE * size ? undefined : bandOf(solution)),
+    key,
+  );
+}
