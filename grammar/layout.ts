@@ -216,7 +216,7 @@ class Pass {
     const token = this.tokens[index];
     const next = this.tokens[index + 1];
     if (token.tokenType !== Word || !next) return false;
-    if (next.tokenType === Dashes) return true;
+    if (this.dashesFollow(index)) return true;
     if (next.tokenType === Colon) return false;
     const type = firstWordTypes.get(token.image);
     if (type === undefined) return false;
@@ -371,12 +371,17 @@ class Pass {
       if (token.tokenType !== CurlyOpen) retype(token, Unknown);
       return;
     }
-    const next = this.tokens[this.index + 1]?.tokenType;
-    const type = next === Dashes ? FirstNet : firstWordTypes.get(token.image);
+    const type = this.dashesFollow(this.index) ? FirstNet : firstWordTypes.get(token.image);
     if (type) {
       retype(token, type);
       this.later = laterWordTypes.get(type);
     } else retype(token, this.pathFollows() ? FirstNet : Unknown);
+  }
+
+  /** Does `--` stand behind this token, on its line or at the beginning of the next? */
+  private dashesFollow(index: number): boolean {
+    const next = this.tokens[index + 1]?.tokenType;
+    return next === Dashes || (next === LineEnd && this.tokens[index + 2]?.tokenType === Dashes);
   }
 
   /** A line with `--` further on is meant as a path, though one has been left out before. */
@@ -384,7 +389,8 @@ class Pass {
     for (let at = this.index + 1; at < this.tokens.length; at++) {
       const type = this.tokens[at].tokenType;
       if (type === Dashes) return true;
-      if (type === LineEnd || type === CurlyOpen || type === CurlyClose) return false;
+      if (type === LineEnd) return this.tokens[at + 1]?.tokenType === Dashes;
+      if (type === CurlyOpen || type === CurlyClose) return false;
     }
     return false;
   }

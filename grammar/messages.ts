@@ -1,7 +1,7 @@
 /** What was expected where, in the trade's words. */
 import type { IParserErrorMessageProvider, IToken } from "chevrotain";
 import { EOF } from "chevrotain";
-import { LineEnd, OpenText } from "./lexer.ts";
+import { OpenText } from "./lexer.ts";
 import { BlockClose, BodyClose } from "./places.ts";
 
 /** By grammar rule, then by the expected token where a rule expects several. */
@@ -44,11 +44,11 @@ const expected: Readonly<Record<string, string | Readonly<Record<string, string>
 
 /** How a token is named in a message. */
 export function shown(token: IToken): string {
-  if (token.tokenType === EOF || token.tokenType === LineEnd || /^[\r\n]/.test(token.image))
+  // An empty token was put in: the last line's end, or a } that is missing.
+  if (token.tokenType === EOF || token.image === "" || /^[\r\n]/.test(token.image))
     return "the line ends here";
   if (token.tokenType === OpenText) return "this quotation mark has no partner on its line";
-  if (token.tokenType === BodyClose || token.tokenType === BlockClose || token.image === "")
-    return "the block ends here";
+  if (token.tokenType === BodyClose || token.tokenType === BlockClose) return "the block ends here";
   return `found ${token.image}`;
 }
 

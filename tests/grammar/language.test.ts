@@ -53,6 +53,8 @@ describe("lines", () => {
     const expected = "HT1 -- choke L1 [10 henry] -- HT2 -- resistor R20 [10000] -- HT3";
     expect(one("HT1 -- choke L1 10H -- HT2 -- resistor R20 10k -- HT3")).toBe(expected);
     expect(one("HT1 -- choke L1 10H\n  -- HT2\n-- resistor R20 10k -- HT3")).toBe(expected);
+    expect(one("HT1\n  -- choke L1 10H\n  -- HT2\n  -- resistor R20 10k\n  -- HT3")).toBe(expected);
+    expect(one("mains  # the net\n\n  -- wire W1 -- source")).toBe("mains -- wire W1 -- source");
     expect(one("HT1 -- choke L1 10H # choke\n# dropper\n\n  -- HT2 -- resistor R20 10k -- HT3")).toBe(
       expected,
     );
