@@ -72,7 +72,8 @@ export interface Discharge {
 export interface DriveResult {
   readonly stage: string; // reference of the output transformer
   readonly watts: number; // at the onset of clipping or grid current
-  readonly worst: ReadonlyMap<string, { readonly watts: number; readonly level: number }>; // `V3.plate` -> worst over the sweep
+  /** `V3.plate`, `V3.screen`, and the resistors of screens and cathodes (`R14`) -> worst over the sweep. */
+  readonly worst: ReadonlyMap<string, { readonly watts: number; readonly level: number }>;
   readonly levels: readonly {
     readonly level: number; // 0..1 of the grid swing at the onset
     readonly watts: number;

@@ -5,7 +5,6 @@
 import type { Circuit, OutputTransformer, Part, Valve } from "../../circuit/model.ts";
 import type { SectionLaw } from "../device.ts";
 import type { Topology } from "../topology.ts";
-import type { StageNode } from "./stage.ts";
 
 /** Farads from which a capacitor is taken to hold its node over an audio cycle (10 uF at 40 Hz, 400 ohms). Practice. */
 const HOLDING_FARADS = 1e-6;
@@ -34,6 +33,10 @@ export interface FoundResistance {
 
 export interface FoundStage {
   readonly transformer: OutputTransformer;
+  /** Nodes of our own, for a winding without resistance whose ends the topology has merged: the node each is part of. */
+  readonly split: ReadonlyMap<number, number>;
+  /** Resistors that hold a cathode's bias, from node to node: no signal in them, but the cathode's average current. */
+  readonly biasResistances: readonly FoundResistance[];
   readonly sections: readonly FoundSection[];
   /** Ends of the primary: first plate, common (HT), second plate if push-pull; taps where ultra-linear. */
   readonly first: number;
@@ -76,7 +79,8 @@ function findStage(
   transformer: OutputTransformer,
 ): FoundStage | undefined {
   const plates = transformer.plates!;
-  const nodes = plates.nets.map((net) => topology.node[net]);
+  const { nodeAt, split } = splitWinding(topology, plates.nets);
+  const nodes = plates.nets.map(nodeAt);
   const tapShare = plates.tap?.value ?? 0;
   let first: number;
   let common: number;
@@ -92,7 +96,7 @@ function findStage(
     if (tapShare > 0) taps = [nodes[1], nodes[3]];
   } else return undefined;
 
-  const near = resistorsByNode(circuit, topology);
+  const near = resistorsByNode(circuit, nodeAt);
   const sections: FoundSection[] = [];
   const stoppers: FoundResistance[] = [];
   /** A plate at the winding's end, or behind a parasitic stopper from it. */
@@ -112,7 +116,7 @@ function findStage(
     for (const section of (valve as Valve).sections) {
       const node = (electrode: string) => {
         const net = section.electrodes.get(electrode);
-        return net === undefined ? undefined : topology.node[net];
+        return net === undefined ? undefined : nodeAt(net);
       };
       const plate = node("plate");
       const grid = node("grid");
@@ -162,8 +166,16 @@ function findStage(
     const led = [...resistances.keys()].some((r) => r.from === node || r.to === node);
     if (!tied && !led) moving.delete(node);
   }
+  const biasResistances = new Set<FoundResistance>();
+  for (const { cathode } of sections) {
+    if (cathode < 0 || moving.has(cathode)) continue;
+    for (const resistance of near.get(cathode) ?? [])
+      if (!resistances.has(resistance)) biasResistances.add(resistance);
+  }
   return {
     transformer,
+    split,
+    biasResistances: [...biasResistances],
     sections,
     first,
     common,
@@ -176,14 +188,32 @@ function findStage(
   };
 }
 
+/**
+ * The nodes of a winding's nets. A winding written without resistance conducts ideally at dc, and the topology has merged
+ * its ends; to the signal they are apart, so each but the supply's end gets a node of its own.
+ */
+function splitWinding(topology: Topology, nets: readonly number[]) {
+  const split = new Map<number, number>();
+  const own = new Map<number, number>();
+  const common = nets[nets.length === 2 ? 1 : Math.floor(nets.length / 2)];
+  nets.forEach((net, i) => {
+    if (net === common || !nets.some((other) => other !== net && topology.node[other] === topology.node[net]))
+      return;
+    const node = topology.nodeCount + i;
+    own.set(net, node);
+    split.set(node, topology.node[net]);
+  });
+  return { split, nodeAt: (net: number) => own.get(net) ?? topology.node[net] };
+}
+
 /** Every resistance that signal current could take, by node. */
-function resistorsByNode(circuit: Circuit, topology: Topology): Map<number, FoundResistance[]> {
+function resistorsByNode(circuit: Circuit, nodeAt: (net: number) => number): Map<number, FoundResistance[]> {
   const near = new Map<number, FoundResistance[]>();
   const add = (key: string, part: Part, a: string, b: string, ohms: number) => {
     const from = part.terminals.get(a);
     const to = part.terminals.get(b);
     if (from === undefined || to === undefined || !(ohms > 0)) return;
-    const found = { key, from: topology.node[from], to: topology.node[to], ohms };
+    const found = { key, from: nodeAt(from), to: nodeAt(to), ohms };
     if (found.from === found.to) return;
     for (const node of [found.from, found.to]) {
       const list = near.get(node);
@@ -277,23 +307,31 @@ function loadOf(circuit: Circuit, topology: Topology, transformer: OutputTransfo
   }
   const most = Math.max(...turns.values());
   if (!(most > 0)) return nominal;
-  let siemens = 0;
-  let useful = 0;
+  // Loads side by side on one pair of taps share the copper between them.
+  const pairs = new Map<string, { turns: number; siemens: number }>();
   for (const part of circuit.parts) {
     // A dummy load stands for a speaker; what is larger is a feedback or bleeder resistor.
     if (part.kind !== "speaker" && !(part.kind === "resistor" && part.ohms.value <= 100)) continue;
-    const a = turns.get(topology.node[part.terminals.get("a") ?? -1] ?? Number.NaN);
-    const b = turns.get(topology.node[part.terminals.get("b") ?? -1] ?? Number.NaN);
+    const nodes = ["a", "b"].map((terminal) => {
+      const net = part.terminals.get(terminal);
+      return net === undefined ? Number.NaN : topology.node[net];
+    });
+    const [a, b] = nodes.map((node) => turns.get(node));
     if (a === undefined || b === undefined || a === b || !(part.ohms.value > 0)) continue;
-    const n = Math.abs(a - b);
-    const copper = speaker.resistance.value * (n / most);
-    const one = (n * n) / (part.ohms.value + copper);
+    const key = `${Math.min(...nodes)} ${Math.max(...nodes)}`;
+    const known = pairs.get(key) ?? { turns: Math.abs(a - b), siemens: 0 };
+    known.siemens += 1 / part.ohms.value;
+    pairs.set(key, known);
+  }
+  let siemens = 0;
+  let useful = 0;
+  for (const pair of pairs.values()) {
+    const ohms = 1 / pair.siemens;
+    const copper = Math.max(speaker.resistance.value, 0) * (pair.turns / most);
+    const one = (pair.turns * pair.turns) / (ohms + copper);
     siemens += one;
-    useful += (one * part.ohms.value) / (part.ohms.value + copper);
+    useful += (one * ohms) / (ohms + copper);
   }
   if (!(siemens > 0)) return nominal;
   return { ohms: 1 / siemens, delivered: useful / siemens, fitted: true };
 }
-
-/** A section's electrode as the stage numbers it. */
-export type NodeOf = (node: number) => StageNode;

@@ -42,15 +42,21 @@ export function driveStages(input: DriveInput): DriveResult[] {
 
 interface Built {
   readonly stage: Stage;
-  /** Resistors that the moving nodes or ports touch, for their dissipation. */
-  readonly nodeOf: ReadonlyMap<number, StageNode>;
+  /** Resistors whose dissipation the drive tells: of signal by branch, of cathode bias by their two ends. */
+  readonly resistors: readonly { readonly key: string; readonly ohms: number; readonly branch: number }[];
+  readonly biasResistors: readonly {
+    readonly key: string;
+    readonly ohms: number;
+    readonly from: StageNode;
+    readonly to: StageNode;
+  }[];
 }
 
 function buildStage(found: FoundStage, input: DriveInput): Built | undefined {
   const { nodeVolts } = input;
-  const volts = (node: number) => (node < 0 ? 0 : nodeVolts[node]);
+  const volts = (node: number) => (node < 0 ? 0 : nodeVolts[found.split.get(node) ?? node]);
   const index = new Map<number, StageNode>();
-  found.moving.forEach((node, i) => index.set(node, i));
+  for (const [i, node] of found.moving.entries()) index.set(node, i);
   const portNodes: number[] = [];
   const nodeOf = (node: number): StageNode => {
     let known = index.get(node);
@@ -77,7 +83,9 @@ function buildStage(found: FoundStage, input: DriveInput): Built | undefined {
       lay(tap, end, 1 - share);
     }
   }
-  for (const { from, to, ohms } of found.resistances) {
+  const resistors: Built["resistors"][number][] = [];
+  for (const { key, from, to, ohms } of found.resistances) {
+    resistors.push({ key, ohms, branch: branches.length });
     branches.push({ from: nodeOf(from), to: nodeOf(to), siemens: 1 / ohms, turns: 0 });
   }
   const sections: StageSection[] = found.sections.map((section) => ({
@@ -88,6 +96,12 @@ function buildStage(found: FoundStage, input: DriveInput): Built | undefined {
     plate: nodeOf(section.plate),
     screen: section.screen === undefined ? undefined : nodeOf(section.screen),
     cathode: nodeOf(section.cathode),
+  }));
+  const biasResistors = found.biasResistances.map(({ key, ohms, from, to }) => ({
+    key,
+    ohms,
+    from: nodeOf(from),
+    to: nodeOf(to),
   }));
   const portVolts = Float64Array.from(portNodes, volts);
   const startVolts = Float64Array.from(found.moving, volts);
@@ -107,7 +121,8 @@ function buildStage(found: FoundStage, input: DriveInput): Built | undefined {
     }
   }
   return {
-    nodeOf: index,
+    resistors,
+    biasResistors,
     stage: {
       sections,
       branches,
@@ -124,7 +139,8 @@ function buildStage(found: FoundStage, input: DriveInput): Built | undefined {
 
 type Readings = DriveResult["levels"][number]["readings"];
 
-function sweep(found: FoundStage, { stage }: Built): DriveResult {
+function sweep(found: FoundStage, built: Built): DriveResult {
+  const { stage } = built;
   const solver = new LevelSolver(stage);
   const onset = solver.atOnset();
   const levels: { level: number; watts: number; readings: Readings }[] = [];
@@ -135,7 +151,7 @@ function sweep(found: FoundStage, { stage }: Built): DriveResult {
     const level = LEVELS[i];
     const at = level === 1 ? onset : solver.at(level * onset.amplitude);
     solved &&= at.solved;
-    levels.push({ level, watts: at.cycle.watts, readings: readingsOf(stage, at) });
+    levels.push({ level, watts: at.cycle.watts, readings: readingsOf(built, at) });
   }
   levels.reverse();
   for (const { level, readings } of levels) {
@@ -158,7 +174,7 @@ function sweep(found: FoundStage, { stage }: Built): DriveResult {
   };
 }
 
-function readingsOf(stage: Stage, { cycle }: Level): Readings {
+function readingsOf({ stage, resistors, biasResistors }: Built, { cycle, ports }: Level): Readings {
   const readings = new Map<string, { amps: number; watts: number; peak?: number; peakVolts?: number }>();
   stage.sections.forEach((section, i) => {
     readings.set(`${section.key}.plate`, {
@@ -177,5 +193,15 @@ function readingsOf(stage: Stage, { cycle }: Level): Readings {
     }
     readings.set(`${section.key}.cathode`, { amps: cycle.plateAmps[i] + cycle.screenAmps[i], watts: 0 });
   });
+  for (const { key, ohms, branch } of resistors) {
+    const square = cycle.branchSquares[branch];
+    readings.set(key, { amps: Math.sqrt(square), watts: square * ohms });
+  }
+  for (const { key, ohms, from, to } of biasResistors) {
+    // A bias resistor ends on ports: a moving end would have made it one of the others.
+    if (from >= 0 || to >= 0) continue;
+    const volts = ports[-1 - from] - ports[-1 - to];
+    readings.set(key, { amps: Math.abs(volts) / ohms, watts: (volts * volts) / ohms });
+  }
   return readings;
 }
