@@ -13,7 +13,7 @@ import { listed, type Problems, problem, withArticle } from "./problems.ts";
 import { readFacts } from "./read-facts.ts";
 import { fullReference, type Scope } from "./scope.ts";
 import { Conditions } from "./statements.ts";
-import { wireBody } from "./wire.ts";
+import { terminalsOf, wireBody } from "./wire.ts";
 
 export interface Built {
   readonly circuit: Circuit;
@@ -58,11 +58,10 @@ class Assembly {
       conditions.read(placed);
     }
     const built = parts.map((raw) => this.build(raw, nets));
-    const rest = conditions.finish(built);
-    const { nets: list, netByName } = nets.finish();
     const partByReference = new Map<string, Part>();
-    for (const part of built)
-      if (!partByReference.has(part.reference)) partByReference.set(part.reference, part);
+    for (const part of built) partByReference.set(part.reference, part);
+    const rest = conditions.finish(partByReference);
+    const { nets: list, netByName } = nets.finish();
     return {
       ...rest,
       nets: list,
@@ -86,23 +85,23 @@ class Assembly {
     const head = this.head(spec, statement.kind, statement.reference, scope);
     if (spec.kind === "valve") {
       const { reference, section } = this.valveReference(head.reference, statement.reference, scope);
-      if (!this.valves.references.includes(reference)) this.order.push(reference);
-      this.valves.add({ ...head, reference, section, scope, place, facts: statement.facts, items });
+      if (!this.valves.has(reference)) this.order.push(reference);
+      this.valves.add({
+        reference,
+        section,
+        unnamed: head.unnamed,
+        referencePlace: head.referencePlace,
+        scope,
+        place,
+        facts: statement.facts,
+        items,
+      });
       return;
     }
-    const raw: RawPart = {
-      spec,
-      ...head,
-      scope,
-      place,
-      facts: statement.facts,
-      items,
-      wiring: new Map(),
-      fresh: new Map(),
-    };
+    const raw = rawPart(spec, head, scope, place, statement.facts, items);
     if (spec.wire) spec.wire(raw, this.problems);
     else {
-      wireBody(raw, spec.terminals, this.problems);
+      wireBody(raw, terminalsOf(raw), this.problems);
       for (const item of items) if (item.node === "row") this.strayRow(raw, item.name);
     }
     this.keep(raw);
@@ -118,18 +117,12 @@ class Assembly {
         this.noPathPart(spec, part, scope);
         return;
       }
-      const raw: RawPart = {
-        spec,
-        ...this.head(spec, part.kind, part.reference, scope),
-        scope,
-        place: { file: scope.file, range: part.range },
-        facts: part.facts,
-        items: [],
-        wiring: new Map(),
-        fresh: new Map(),
-      };
-      if (left) raw.wiring.set(spec.terminals[0].name, { word: left, scope });
-      if (right) raw.wiring.set(spec.terminals[1].name, { word: right, scope });
+      const head = this.head(spec, part.kind, part.reference, scope);
+      const place: Place = { file: scope.file, range: part.range };
+      const raw = rawPart(spec, head, scope, place, part.facts, []);
+      const [first, second] = terminalsOf(raw);
+      if (left) raw.wiring.set(first.name, { word: left, scope });
+      if (right) raw.wiring.set(second.name, { word: right, scope });
       this.keep(raw);
     });
   }
@@ -154,28 +147,23 @@ class Assembly {
     const place = { file: scope.file, range: part.range };
     if (spec.kind === "valve") {
       const { reference, section } = this.valveReference(head.reference, part.reference, scope);
-      if (!this.valves.references.includes(reference)) this.order.push(reference);
-      this.valves.add({ ...head, reference, section, scope, place, facts: part.facts, items: [] });
+      if (!this.valves.has(reference)) this.order.push(reference);
+      this.valves.add({
+        reference,
+        section,
+        unnamed: head.unnamed,
+        referencePlace: head.referencePlace,
+        scope,
+        place,
+        facts: part.facts,
+        items: [],
+      });
       return;
     }
-    this.keep({
-      spec,
-      ...head,
-      scope,
-      place,
-      facts: part.facts,
-      items: [],
-      wiring: new Map(),
-      fresh: new Map(),
-    });
+    this.keep(rawPart(spec, head, scope, place, part.facts, []));
   }
 
-  private head(
-    spec: KindSpec,
-    kind: Word,
-    reference: Word | undefined,
-    scope: Scope,
-  ): Pick<RawPart, "reference" | "unnamed" | "referencePlace"> {
+  private head(spec: KindSpec, kind: Word, reference: Word | undefined, scope: Scope): Head {
     if (!reference) {
       this.unnamed++;
       const letter = spec.kind === "bond" ? "E" : spec.kind === "wire" ? "W" : spec.kind;
@@ -215,12 +203,17 @@ class Assembly {
       this.order.push(raw);
       return;
     }
+    this.tellTwice(raw, first);
+    this.order.push(this.numbered(raw));
+  }
+
+  /** The same part under a reference that is free: `R1#2`. */
+  private numbered(raw: RawPart): RawPart {
     let number = 2;
     while (this.byReference.has(`${raw.reference}#${number}`)) number++;
-    this.tellTwice(raw, first);
-    const second: RawPart = { ...raw, reference: `${raw.reference}#${number}` };
+    const second: RawPart = Object.assign({}, raw, { reference: `${raw.reference}#${number}` });
     this.byReference.set(second.reference, second);
-    this.order.push(second);
+    return second;
   }
 
   private tellTwice(raw: RawPart, first: RawPart): void {
@@ -260,7 +253,7 @@ class Assembly {
         const first = this.byReference.get(raw.reference);
         if (first) this.tellTwice(raw, first);
         else this.byReference.set(raw.reference, raw);
-        parts.push(first ? { ...raw, reference: `${raw.reference}#valve` } : raw);
+        parts.push(first ? this.numbered(raw) : raw);
       }
     }
     return parts;
@@ -281,9 +274,9 @@ class Assembly {
       );
     };
     // The kind's own order where it has one, so that a path's left end comes first however the block was written.
-    for (const { name } of raw.spec.terminals) if (raw.wiring.has(name) || raw.fresh.has(name)) add(name);
+    for (const { name } of terminalsOf(raw)) add(name);
     for (const key of raw.wiring.keys()) if (!terminals.has(key)) add(key);
-    for (const key of raw.fresh.keys()) if (!terminals.has(key)) add(key);
+    if (raw.fresh) for (const key of raw.fresh.keys()) if (!terminals.has(key)) add(key);
     const facts = readFacts(
       raw.spec.facts,
       raw.facts,
@@ -292,7 +285,7 @@ class Assembly {
     );
     const base: PartBase = {
       reference: raw.reference,
-      ...(raw.unnamed ? { unnamed: true } : {}),
+      unnamed: raw.unnamed || undefined,
       place: raw.place,
       referencePlace: raw.referencePlace,
       terminals,
@@ -308,6 +301,31 @@ class Assembly {
       place: (range) => ({ file: raw.scope.file, range }),
     });
   }
+}
+
+type Head = Pick<RawPart, "reference" | "unnamed" | "referencePlace">;
+
+function rawPart(
+  spec: KindSpec,
+  head: Head,
+  scope: Scope,
+  place: Place,
+  facts: RawPart["facts"],
+  items: RawPart["items"],
+): RawPart {
+  const { reference, unnamed, referencePlace } = head;
+  return {
+    spec,
+    reference,
+    unnamed,
+    referencePlace,
+    scope,
+    place,
+    facts,
+    items,
+    wiring: new Map(),
+    fresh: undefined,
+  };
 }
 
 /** Counts every place of a statement where a net is named, in order. */

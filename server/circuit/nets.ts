@@ -3,18 +3,19 @@
  * elsewhere (`V1.a.plate`, `T1.ht.1`, `N.R1.a`), in any order of writing.
  */
 import type { Range, Word } from "../../grammar/tree.ts";
-import type { RawPart, Wiring } from "./kinds/kind.ts";
+import type { RawPart } from "./kinds/kind.ts";
 import type { Net, NetIndex, Place } from "./model.ts";
 import { near, type Problems, problem, withArticle } from "./problems.ts";
 import { fullReference, type Scope, sharedNets } from "./scope.ts";
+import { terminalOf, terminalsOf } from "./wire.ts";
+
+/** Stands for the net of a terminal whose wiring is being followed: a ring of aliases ends there. */
+const following: NetIndex = -1;
 
 export class Nets {
   private readonly names: string[] = [];
   private readonly mentions: Place[][] = [];
   private readonly byName = new Map<string, NetIndex>();
-  /** Terminals whose wiring is being followed: a ring of aliases ends there. */
-  private readonly following = new Set<Wiring>();
-  private readonly resolved = new Map<Wiring, NetIndex>();
   /** Aliases told to be wrong, by file and place: a block's are met once for each use. */
   private readonly told = new Set<string>();
 
@@ -69,19 +70,14 @@ export class Nets {
   /** The net that a terminal of a part sits on; `undefined` where nothing names it. */
   terminal(raw: RawPart, key: string): NetIndex | undefined {
     const wiring = raw.wiring.get(key);
-    if (!wiring) return raw.fresh.get(key);
-    const known = this.resolved.get(wiring);
+    if (!wiring) return raw.fresh?.get(key);
+    const known = wiring.net;
+    // Aliases that only name each other: one net, called by the terminal where the ring closed.
+    if (known === following) return this.named(`${raw.reference}.${key}`);
     if (known !== undefined) return known;
-    if (this.following.has(wiring)) {
-      // Aliases that only name each other: one net, called by the terminal where the ring closed.
-      const net = this.named(`${raw.reference}.${key}`);
-      return net;
-    }
-    this.following.add(wiring);
-    const net = this.resolve(wiring.word, wiring.scope);
-    this.following.delete(wiring);
-    this.resolved.set(wiring, net);
-    return net;
+    wiring.net = following;
+    wiring.net = this.resolve(wiring.word, wiring.scope);
+    return wiring.net;
   }
 
   everyName(): readonly string[] {
@@ -92,7 +88,7 @@ export class Nets {
   keyOf(raw: RawPart, pieces: readonly string[]): string | undefined {
     if (raw.spec.terminalKey) return raw.spec.terminalKey(raw, pieces);
     if (pieces.length !== 1) return undefined;
-    return raw.spec.terminals.find((one) => one.name === pieces[0] || one.aliases?.includes(pieces[0]))?.name;
+    return terminalOf(pieces[0], terminalsOf(raw))?.name;
   }
 
   finish(): { readonly nets: readonly Net[]; readonly netByName: ReadonlyMap<string, NetIndex> } {
@@ -137,6 +133,7 @@ export class Nets {
     const net = this.terminal(raw, key);
     if (net !== undefined) return net;
     const fresh = this.named(`${raw.reference}.${key}`);
+    raw.fresh ??= new Map();
     raw.fresh.set(key, fresh);
     return fresh;
   }
@@ -176,5 +173,5 @@ export class Nets {
 }
 
 function namesOf(raw: RawPart): readonly string[] {
-  return raw.spec.terminalNames?.(raw) ?? raw.spec.terminals.map((one) => one.name);
+  return raw.spec.terminalNames?.(raw) ?? terminalsOf(raw).map((one) => one.name);
 }

@@ -95,9 +95,8 @@ export class Conditions {
   }
 
   /** Once every net and part is known. */
-  finish(parts: readonly Part[]): Rest {
+  finish(parts: ReadonlyMap<string, Part>): Rest {
     const { assumptions, tolerance } = this.assumptions();
-    const partsByReference = new Map(parts.map((part) => [part.reference, part]));
     return {
       name: this.name?.text,
       ampPlace: this.name?.place,
@@ -105,7 +104,7 @@ export class Conditions {
       assumptions,
       metals: this.metals,
       measurements: this.measured.flatMap(
-        ({ statement, scope }) => this.measurement(statement, scope, partsByReference) ?? [],
+        ({ statement, scope }) => this.measurement(statement, scope, parts) ?? [],
       ),
       waivers: this.waivers,
     };

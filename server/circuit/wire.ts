@@ -10,6 +10,11 @@ export function terminalOf(word: string, terminals: readonly TerminalSpec[]): Te
   return undefined;
 }
 
+/** A part's terminals, in the order of a path. */
+export function terminalsOf(raw: RawPart): readonly TerminalSpec[] {
+  return raw.spec.terminalsOf?.(raw) ?? raw.spec.terminals;
+}
+
 /**
  * Wires plain `terminal: net` items.
  * @param options facts: facts may stand behind the net, and the kind reads them; prefix: stands before each key

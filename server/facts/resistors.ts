@@ -114,6 +114,15 @@ const largestLimitedWirewound = 3;
  * @returns undefined where none is published (large wirewound)
  */
 export function lowestBodyVolts(watts: number, material: ResistorMaterial | undefined): BodyRow | undefined {
+  const key = `${material ?? ""} ${watts}`;
+  if (!looked.has(key)) looked.set(key, lookUp(watts, material));
+  return looked.get(key);
+}
+
+/** A file asks for the same few wattages over and over. */
+const looked = new Map<string, BodyRow | undefined>();
+
+function lookUp(watts: number, material: ResistorMaterial | undefined): BodyRow | undefined {
   if (material === "wirewound" && watts > largestLimitedWirewound) return undefined;
   const known = bodyRows.filter((row) =>
     material === undefined ? row.material !== "wirewound" : row.material === material,

@@ -1,7 +1,7 @@
 /** Texts to circuits, with short ways to look into them. */
 import { parse } from "../../grammar/parse.ts";
 import { buildCircuit } from "../../server/circuit/build.ts";
-import type { Circuit, CircuitProblem, Part, PartKind } from "../../server/circuit/model.ts";
+import type { Circuit, CircuitProblem, CordOrInlet, Part, PartKind } from "../../server/circuit/model.ts";
 
 export const MAIN = "amp.ampnet";
 
@@ -10,14 +10,13 @@ export function circuitOf(text: string, files: Readonly<Record<string, string>> 
   return buildCircuit(main, text, parse(text), (file) => files[file]).circuit;
 }
 
-export function partOf<K extends PartKind>(
-  circuit: Circuit,
-  kind: K,
-  reference: string,
-): Extract<Part, { kind: K }> {
+/** A cord and an inlet share a type whose `kind` is either. */
+type PartOfKind<K extends PartKind> = K extends "cord" | "inlet" ? CordOrInlet : Extract<Part, { kind: K }>;
+
+export function partOf<K extends PartKind>(circuit: Circuit, kind: K, reference: string): PartOfKind<K> {
   const part = circuit.partByReference.get(reference);
   if (part?.kind !== kind) throw new Error(`${reference} is ${part?.kind ?? "not there"}, not a ${kind}`);
-  return part as Extract<Part, { kind: K }>;
+  return part as unknown as PartOfKind<K>;
 }
 
 /** Names of the nets of a part's terminals, by terminal. */

@@ -1,33 +1,32 @@
 import { capacitorTolerance } from "../../facts/tolerances.ts";
 import type { Capacitor, CapacitorMaterial } from "../model.ts";
-import { amps, byDefault, required, tolerance, volts, words } from "./common.ts";
-import type { KindSpec, RawPart } from "./kind.ts";
+import { amps, byDefault, made, required, tolerance, volts, words } from "./common.ts";
+import type { KindSpec, RawPart, TerminalSpec } from "./kind.ts";
 
 /** A value is not known: too little to hold or pass anything. */
 const noFarads = 1e-15;
 
-/** An electrolytic's terminals are plus and minus, any other's a and b; the file may call either so. */
 function isPolarised(raw: RawPart): boolean {
   const has = (word: string) => raw.facts.some((fact) => fact.word?.text === word);
   return has("electrolytic") && !has("bipolar");
 }
 
+/** An electrolytic's terminals are plus and minus, any other's a and b; the file may call either so. */
+const polarisedTerminals: readonly TerminalSpec[] = [
+  { name: "plus", aliases: ["a", "1", "positive"], description: "plus of an electrolytic" },
+  { name: "minus", aliases: ["b", "2", "negative"], description: "minus of an electrolytic" },
+];
+const plainTerminals: readonly TerminalSpec[] = [
+  { name: "a", aliases: ["plus", "1"], description: "the one end" },
+  { name: "b", aliases: ["minus", "2"], description: "the other end" },
+];
+
 export const capacitor: KindSpec = {
   kind: "capacitor",
   description: "A capacitor; an electrolytic has its plus on the left of a path.",
   example: "HT1 -- capacitor C20 32u 450V electrolytic -- gnd",
-  terminals: [
-    {
-      name: "plus",
-      aliases: ["a", "1", "positive"],
-      description: "plus of an electrolytic; else the one end",
-    },
-    {
-      name: "minus",
-      aliases: ["b", "2", "negative"],
-      description: "minus of an electrolytic; else the other end",
-    },
-  ],
+  terminals: polarisedTerminals,
+  terminalsOf: (raw) => (isPolarised(raw) ? polarisedTerminals : plainTerminals),
   path: true,
   facts: {
     numbers: [
@@ -108,11 +107,7 @@ export const capacitor: KindSpec = {
   build(building) {
     const { base, facts, raw } = building;
     const material = facts.words.material as CapacitorMaterial | undefined;
-    const polarised = isPolarised(raw);
-    return {
-      ...base,
-      terminals: polarised ? base.terminals : renamed(base.terminals),
-      terminalPlaces: polarised ? base.terminalPlaces : renamed(base.terminalPlaces),
+    return made<Capacitor>(base, {
       kind: "capacitor",
       farads: required(building, "farads", "capacitance", "22n", noFarads, "taken as none"),
       volts: facts.numbers.volts,
@@ -122,13 +117,7 @@ export const capacitor: KindSpec = {
       material,
       safetyClass: facts.words.safetyClass as Capacitor["safetyClass"],
       tolerance: facts.numbers.tolerance ?? byDefault(capacitorTolerance[material ?? "unknown"]),
-      polarised,
-    } satisfies Capacitor;
+      polarised: isPolarised(raw),
+    });
   },
 };
-
-function renamed<T>(terminals: ReadonlyMap<string, T>): ReadonlyMap<string, T> {
-  return new Map(
-    [...terminals].map(([name, value]) => [name === "plus" ? "a" : name === "minus" ? "b" : name, value]),
-  );
-}

@@ -1,7 +1,7 @@
 import { chokeTolerance } from "../../facts/tolerances.ts";
 import { chokeTimeConstant } from "../../facts/transformers.ts";
 import type { Choke } from "../model.ts";
-import { amps, byDefault, copperOhms, endA, endB, estimated, required, tolerance } from "./common.ts";
+import { amps, byDefault, copperOhms, endA, endB, estimated, made, required, tolerance } from "./common.ts";
 import type { KindSpec } from "./kind.ts";
 
 export const choke: KindSpec = {
@@ -31,14 +31,13 @@ export const choke: KindSpec = {
   build(building) {
     const { base, facts } = building;
     const henries = required(building, "henries", "inductance", "10H", 10, "10 H taken, common practice");
-    return {
-      ...base,
+    return made<Choke>(base, {
       kind: "choke",
       henries,
       amps: facts.numbers.amps,
       ohms:
         facts.numbers.ohms ?? estimated(henries.value / chokeTimeConstant.value, chokeTimeConstant.source),
       tolerance: facts.numbers.tolerance ?? byDefault(chokeTolerance),
-    } satisfies Choke;
+    });
   },
 };

@@ -3,7 +3,7 @@ import type { CordOrInlet, Lead } from "../model.ts";
 import type { Problems } from "../problems.ts";
 import { readFacts } from "../read-facts.ts";
 import { unknownRow, wireBody } from "../wire.ts";
-import { amps, volts } from "./common.ts";
+import { amps, made, volts } from "./common.ts";
 import { colourWords, crossSection, lengthFact } from "./conductors.ts";
 import type { Building, FactTable, KindSpec, RawPart, TerminalSpec } from "./kind.ts";
 
@@ -46,14 +46,13 @@ function build(building: Building, kind: "cord" | "inlet"): CordOrInlet {
     });
   }
   const hold = facts.words.hold;
-  return {
-    ...base,
+  return made<CordOrInlet>(base, {
     kind,
     leads,
     squareMetres: facts.numbers.squareMetres,
     amps: facts.numbers.amps,
     anchored: hold === undefined ? undefined : hold === "anchored",
-  };
+  });
 }
 
 function wire(raw: RawPart, problems: Problems): void {

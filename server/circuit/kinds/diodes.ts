@@ -2,7 +2,7 @@ import { zenerTolerance } from "../../facts/tolerances.ts";
 import { findSemiconductor, semiconductorNames } from "../../facts/valves/index.ts";
 import type { Bridge, Diode, Given, Zener } from "../model.ts";
 import { near, problem } from "../problems.ts";
-import { amps, byDefault, ohms, required, tolerance, volts, watts } from "./common.ts";
+import { amps, byDefault, made, ohms, required, tolerance, volts, watts } from "./common.ts";
 import type { Building, KindSpec, NumberFact, TerminalSpec } from "./kind.ts";
 
 const anode: TerminalSpec = {
@@ -84,7 +84,7 @@ export const diode: KindSpec = {
     type: { example: "1N4007", required: false },
   },
   limits: ["peak inverse voltage", "average forward current"],
-  build: (building) => ({ ...building.base, kind: "diode", ...ratings(building) }) satisfies Diode,
+  build: (building) => made<Diode>(building.base, { kind: "diode", ...ratings(building) }),
 };
 
 export const zener: KindSpec = {
@@ -106,14 +106,13 @@ export const zener: KindSpec = {
   limits: ["power"],
   build(building) {
     const { base, facts } = building;
-    return {
-      ...base,
+    return made<Zener>(base, {
       kind: "zener",
       volts: required(building, "volts", "zener voltage", "12V", 1e5, "taken as never conducting"),
       watts: facts.numbers.watts,
       ohms: facts.numbers.ohms,
       tolerance: facts.numbers.tolerance ?? byDefault(zenerTolerance),
-    } satisfies Zener;
+    });
   },
 };
 
@@ -134,5 +133,5 @@ export const bridge: KindSpec = {
     type: { example: "W10", required: false },
   },
   limits: ["peak inverse voltage", "average forward current"],
-  build: (building) => ({ ...building.base, kind: "bridge", ...ratings(building) }) satisfies Bridge,
+  build: (building) => made<Bridge>(building.base, { kind: "bridge", ...ratings(building) }),
 };

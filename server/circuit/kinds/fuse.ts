@@ -1,5 +1,5 @@
 import type { Fuse } from "../model.ts";
-import { amps, tellMissing, volts } from "./common.ts";
+import { amps, made, tellMissing, volts } from "./common.ts";
 import type { KindSpec } from "./kind.ts";
 
 export const fuse: KindSpec = {
@@ -39,8 +39,7 @@ export const fuse: KindSpec = {
       ? { value: facts.fuse.amps, origin: "file" as const, place: facts.fuse.place }
       : facts.numbers.amps;
     if (!given) tellMissing(building, "current", "T500mA 250V");
-    return {
-      ...base,
+    return made<Fuse>(base, {
       kind: "fuse",
       // Not a number: nothing can be held against a rating that is not written.
       amps: given ?? {
@@ -51,6 +50,6 @@ export const fuse: KindSpec = {
       character: facts.fuse?.letter ?? facts.words.character,
       volts: facts.numbers.volts,
       breaking: facts.words.breaking as Fuse["breaking"],
-    } satisfies Fuse;
+    });
   },
 };

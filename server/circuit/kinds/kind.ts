@@ -73,6 +73,8 @@ export interface ReadFacts {
 export interface Wiring {
   readonly word: Word;
   readonly scope: Scope;
+  /** Once resolved; `-1` while it is being followed. */
+  net?: NetIndex;
 }
 
 /** A part as written, before nets have numbers. */
@@ -87,8 +89,8 @@ export interface RawPart {
   readonly items: readonly BodyItem[];
   /** Terminal key -> where its net was written. Keys of terminals joined to a fresh net by an alias are added later. */
   readonly wiring: Map<string, Wiring>;
-  /** Nets of terminals that only aliases name. */
-  readonly fresh: Map<string, NetIndex>;
+  /** Nets of terminals that only aliases name; made when the first one is met. */
+  fresh?: Map<string, NetIndex>;
 }
 
 /** What a kind needs to make its part. */
@@ -106,6 +108,8 @@ export interface KindSpec {
   readonly description: string;
   readonly example: string;
   readonly terminals: readonly TerminalSpec[];
+  /** Where the names depend on what is written; default: `terminals`. As many of them, in the same order. */
+  terminalsOf?(raw: RawPart): readonly TerminalSpec[];
   /** Rows that its block has instead, where their names are fixed. */
   readonly rows?: readonly string[];
   /** May stand in a path: first terminal on the left, second on the right. */

@@ -4,7 +4,7 @@ import { outputCopper } from "../../facts/transformers.ts";
 import type { Given, NetIndex, OutputTransformer, Place } from "../model.ts";
 import { near, type Problems, problem } from "../problems.ts";
 import { readFacts } from "../read-facts.ts";
-import { amps, copperOhms, estimated, watts } from "./common.ts";
+import { amps, copperOhms, estimated, made, watts } from "./common.ts";
 import type { Building, FactTable, KindSpec, NumberFact, RawPart, ReadFacts } from "./kind.ts";
 import { rowKey, wireRows } from "./transformer.ts";
 
@@ -66,13 +66,12 @@ export const outputTransformer: KindSpec = {
     const row = (name: string) => rows.find((one) => one.name.text === name);
     const plates = row("plates");
     const speaker = row("speaker");
-    return {
-      ...building.base,
+    return made<OutputTransformer>(building.base, {
       kind: "output-transformer",
       watts: building.facts.numbers.watts,
       plates: plates && readPlates(building, plates),
       speaker: speaker && readSpeaker(building, speaker),
-    } satisfies OutputTransformer;
+    });
   },
 };
 

@@ -1,6 +1,6 @@
 import { potTolerance } from "../../facts/tolerances.ts";
 import type { Pot } from "../model.ts";
-import { byDefault, ohms, openOhms, required, tolerance, volts, watts } from "./common.ts";
+import { byDefault, made, ohms, openOhms, required, tolerance, volts, watts } from "./common.ts";
 import type { KindSpec } from "./kind.ts";
 
 export const pot: KindSpec = {
@@ -45,8 +45,7 @@ export const pot: KindSpec = {
   limits: ["power of the track"],
   build(building) {
     const { base, facts } = building;
-    return {
-      ...base,
+    return made<Pot>(base, {
       kind: "pot",
       ohms: required(building, "ohms", "resistance", "1M", openOhms, "taken as open"),
       watts: facts.numbers.watts,
@@ -58,6 +57,6 @@ export const pot: KindSpec = {
         origin: "default",
         source: "half way where the file gives no setting",
       },
-    } satisfies Pot;
+    });
   },
 };

@@ -1,7 +1,19 @@
 import { lowestBodyVolts } from "../../facts/resistors.ts";
 import { resistorTolerance } from "../../facts/tolerances.ts";
 import type { Resistor, ResistorMaterial } from "../model.ts";
-import { byDefault, endA, endB, ohms, openOhms, required, tolerance, volts, watts, words } from "./common.ts";
+import {
+  byDefault,
+  endA,
+  endB,
+  made,
+  ohms,
+  openOhms,
+  required,
+  tolerance,
+  volts,
+  watts,
+  words,
+} from "./common.ts";
 import type { KindSpec } from "./kind.ts";
 
 export const resistor: KindSpec = {
@@ -31,8 +43,7 @@ export const resistor: KindSpec = {
     const material = facts.words.material as ResistorMaterial | undefined;
     const power = facts.numbers.watts;
     const body = facts.numbers.volts ? undefined : power && lowestBodyVolts(power.value, material);
-    return {
-      ...base,
+    return made<Resistor>(base, {
       kind: "resistor",
       ohms: required(building, "ohms", "resistance", "100k", openOhms, "taken as open"),
       watts: power,
@@ -45,6 +56,6 @@ export const resistor: KindSpec = {
         }),
       tolerance: facts.numbers.tolerance ?? byDefault(resistorTolerance[material ?? "unknown"]),
       material,
-    } satisfies Resistor;
+    });
   },
 };

@@ -1,6 +1,6 @@
 /** Kinds with few facts: source, lamp, speaker, bond, wire, jack, terminal-strip. */
 import type { Bond, Jack, Lamp, Source, Speaker, TerminalStrip, Wire } from "../model.ts";
-import { amps, endA, endB, ohms, required, volts, watts } from "./common.ts";
+import { amps, endA, endB, made, ohms, required, volts, watts } from "./common.ts";
 import { colourWords, crossSection, lengthFact } from "./conductors.ts";
 import type { KindSpec } from "./kind.ts";
 
@@ -23,8 +23,7 @@ export const source: KindSpec = {
   limits: [],
   build(building) {
     const { base, facts } = building;
-    return {
-      ...base,
+    return made<Source>(base, {
       kind: "source",
       volts: required(building, "volts", "voltage", "300V", 0, "0 V taken"),
       ohms: facts.numbers.ohms ?? {
@@ -32,7 +31,7 @@ export const source: KindSpec = {
         origin: "default",
         source: "an ideal source where none is given",
       },
-    } satisfies Source;
+    });
   },
 };
 
@@ -65,14 +64,13 @@ export const lamp: KindSpec = {
   },
   limits: ["voltage"],
   build({ base, facts }) {
-    return {
-      ...base,
+    return made<Lamp>(base, {
       kind: "lamp",
       volts: facts.numbers.volts,
       amps: facts.numbers.amps,
       watts: facts.numbers.watts,
       neon: facts.words.gas === "neon",
-    } satisfies Lamp;
+    });
   },
 };
 
@@ -102,12 +100,11 @@ export const speaker: KindSpec = {
   },
   limits: ["power"],
   build(building) {
-    return {
-      ...building.base,
+    return made<Speaker>(building.base, {
       kind: "speaker",
       ohms: required(building, "ohms", "impedance", "8R", 8, "8 Ω taken"),
       watts: building.facts.numbers.watts,
-    } satisfies Speaker;
+    });
   },
 };
 
@@ -134,7 +131,7 @@ export const bond: KindSpec = {
   },
   limits: ["its fixing"],
   build({ base, facts }) {
-    return { ...base, kind: "bond", fixing: facts.words.fixing as Bond["fixing"] } satisfies Bond;
+    return made<Bond>(base, { kind: "bond", fixing: facts.words.fixing as Bond["fixing"] });
   },
 };
 
@@ -161,15 +158,14 @@ export const wire: KindSpec = {
   },
   limits: ["insulation voltage", "cross-section"],
   build({ base, facts }) {
-    return {
-      ...base,
+    return made<Wire>(base, {
       kind: "wire",
       squareMetres: facts.numbers.squareMetres,
       metres: facts.numbers.metres,
       colour: facts.words.colour,
       volts: facts.numbers.volts,
       cloth: facts.words.cover === "cloth",
-    } satisfies Wire;
+    });
   },
 };
 
@@ -196,7 +192,7 @@ export const jack: KindSpec = {
   },
   limits: [],
   build({ base, facts }) {
-    return { ...base, kind: "jack", insulated: facts.words.mount === "insulated" } satisfies Jack;
+    return made<Jack>(base, { kind: "jack", insulated: facts.words.mount === "insulated" });
   },
 };
 
@@ -219,6 +215,6 @@ export const terminalStrip: KindSpec = {
   terminalKey: (_raw, pieces) =>
     pieces.length === 1 && stripPosition.test(pieces[0]) ? pieces[0] : undefined,
   build({ base }) {
-    return { ...base, kind: "terminal-strip" } satisfies TerminalStrip;
+    return made<TerminalStrip>(base, { kind: "terminal-strip" });
   },
 };

@@ -2,7 +2,7 @@ import { nearNames } from "../../../grammar/near.ts";
 import type { NetIndex, Switch, SwitchPole } from "../model.ts";
 import { either, type Problems, problem } from "../problems.ts";
 import { unknownTerminal, wireOne } from "../wire.ts";
-import { amps, volts } from "./common.ts";
+import { amps, made, volts } from "./common.ts";
 import type { Building, KindSpec, RawPart, TerminalItem } from "./kind.ts";
 
 const commonWords = ["common", "com", "c", "pole"];
@@ -112,8 +112,7 @@ function build(building: Building): Switch {
   const least = most > 0 && (throws === "spdt" || throws === "dpdt" || most === 1) ? 2 : 0;
   for (let number = 1; number <= Math.max(most, least); number++) positions.push(String(number));
   if (facts.words.centre) positions.push("centre");
-  return {
-    ...base,
+  return made<Switch>(base, {
     kind: "switch",
     duty: facts.type?.text ?? "",
     poles: list,
@@ -121,7 +120,7 @@ function build(building: Building): Switch {
     volts: facts.numbers.volts,
     voltsDirect: facts.numbers.voltsDirect,
     amps: facts.numbers.amps,
-  };
+  });
 }
 
 function rank(name: string): number {

@@ -1,6 +1,6 @@
 import { thermistorTolerance } from "../../facts/tolerances.ts";
 import type { Thermistor } from "../model.ts";
-import { amps, byDefault, endA, endB, ohms, openOhms, required, tolerance } from "./common.ts";
+import { amps, byDefault, endA, endB, made, ohms, openOhms, required, tolerance } from "./common.ts";
 import type { KindSpec } from "./kind.ts";
 
 export const thermistor: KindSpec = {
@@ -28,13 +28,12 @@ export const thermistor: KindSpec = {
   limits: ["current"],
   build(building) {
     const { base, facts } = building;
-    return {
-      ...base,
+    return made<Thermistor>(base, {
       kind: "thermistor",
       ohms: required(building, "ohms", "cold resistance", "10R", openOhms, "taken as open"),
       hotOhms: facts.numbers.hotOhms,
       amps: facts.numbers.amps,
       tolerance: facts.numbers.tolerance ?? byDefault(thermistorTolerance),
-    } satisfies Thermistor;
+    });
   },
 };

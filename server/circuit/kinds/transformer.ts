@@ -8,7 +8,7 @@ import {
 } from "../../facts/transformers.ts";
 import type { Given, Transformer, Winding } from "../model.ts";
 import { type Problems, problem } from "../problems.ts";
-import { estimated } from "./common.ts";
+import { estimated, made } from "./common.ts";
 import type { Building, KindSpec, RawPart } from "./kind.ts";
 import { readWinding, type WrittenWinding } from "./windings.ts";
 
@@ -46,12 +46,11 @@ export const transformer: KindSpec = {
     }
     if (!primary) tellPrimary(building);
     const voltAmperes = facts.numbers.voltAmperes;
-    return {
-      ...base,
+    return made<Transformer>(base, {
       kind: "transformer",
       voltAmperes,
       ...withCopper(primary, secondaries, voltAmperes?.value),
-    } satisfies Transformer;
+    });
   },
 };
 
@@ -150,9 +149,8 @@ function withCopper(
         : `${unknownVoltAmperes.value} VA taken, since it gives none`;
   const source = `estimated from ${basis}; ${noLoadRise.source}`;
   const finish = (winding: WrittenWinding, ohms: number): Winding => {
-    const { centreTapped: _, ...rest } = winding;
     const estimate: Given = estimated(Number.isFinite(ohms) && ohms > 0 ? ohms : 0, source);
-    return { ...rest, ohms: winding.ohms ?? estimate };
+    return Object.assign({}, winding, { ohms: winding.ohms ?? estimate });
   };
   const primaryRise = rise * primaryCopperShare.value;
   return {

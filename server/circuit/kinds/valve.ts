@@ -8,6 +8,7 @@ import type { NetIndex, Place, Valve, ValveSection } from "../model.ts";
 import { listed, near, type Problems, problem } from "../problems.ts";
 import type { Scope } from "../scope.ts";
 import { terminalOf, unknownTerminal, wireOne } from "../wire.ts";
+import { made } from "./common.ts";
 import type { Fact, KindSpec, RawPart, RowItem, TerminalItem, TerminalSpec, Word } from "./kind.ts";
 
 const electrodes: readonly TerminalSpec[] = [
@@ -121,9 +122,8 @@ export const valve: KindSpec = {
     const heater = written.heater;
     const typeWord = written.typeWord;
     const typePlace = typeWord && { file: typeWord.file, range: typeWord.word.range };
-    return {
-      ...base,
-      factPlaces: typePlace ? new Map([["type", typePlace]]) : base.factPlaces,
+    const own = typePlace ? Object.assign({}, base, { factPlaces: new Map([["type", typePlace]]) }) : base;
+    return made<Valve>(own, {
       kind: "valve",
       typeWritten: typeWord?.word.text ?? "",
       type: written.known?.type,
@@ -132,17 +132,26 @@ export const valve: KindSpec = {
         first === undefined || second === undefined
           ? undefined
           : { nets: [first, second], wiring: heater?.wiring, place: heater?.place ?? raw.place },
-    } satisfies Valve;
+    });
   },
 };
+
+const electrodesOfType = new WeakMap<ValveFacts, readonly TerminalSpec[]>();
 
 function electrodesOf(raw: RawValve): readonly TerminalSpec[] {
   const facts = raw.known;
   if (!facts) return everyElectrode;
-  if (facts.kind === "rectifier") return rectifierElectrodes;
-  const own = new Set(facts.sections.flatMap((section) => section.electrodes));
-  // A suppressor that is joined to the cathode inside has no pin; drawings name it all the same.
-  return electrodes.filter((one) => own.has(one.name) || (one.name === "suppressor" && own.has("screen")));
+  let known = electrodesOfType.get(facts);
+  if (!known) {
+    const own = new Set(facts.sections.flatMap((section) => section.electrodes));
+    known =
+      facts.kind === "rectifier"
+        ? rectifierElectrodes
+        : // A suppressor that is joined to the cathode inside has no pin; drawings name it all the same.
+          electrodes.filter((one) => own.has(one.name) || (one.name === "suppressor" && own.has("screen")));
+    electrodesOfType.set(facts, known);
+  }
+  return known;
 }
 
 function electrodeOf(raw: RawValve, word: string): string | undefined {
@@ -179,8 +188,8 @@ export class ValveWriting {
     else this.pieces.set(piece.reference, [piece]);
   }
 
-  get references(): readonly string[] {
-    return [...this.pieces.keys()];
+  has(reference: string): boolean {
+    return this.pieces.has(reference);
   }
 
   /**
@@ -246,7 +255,6 @@ function emptyValve(piece: ValvePiece, reference: string): RawValve {
     facts: [],
     items: [],
     wiring: new Map(),
-    fresh: new Map(),
     sections: new Map(),
   };
 }
@@ -331,7 +339,7 @@ function tellType(raw: RawValve, word: Word, file: string, problems: Problems): 
 
 function wirePiece(raw: RawValve, piece: ValvePiece, problems: Problems): void {
   // Wiring is told where it was written, whichever piece that was.
-  const here: RawPart = { ...raw, scope: piece.scope, wiring: raw.wiring };
+  const here: RawPart = Object.assign({}, raw, { scope: piece.scope });
   const whole = piece.items.filter((item): item is TerminalItem => item.node === "terminal");
   const flat = whole.filter((item) => !heaterWords.has(item.terminal.text));
   if (flat.length > 0 || piece.section !== undefined) {
