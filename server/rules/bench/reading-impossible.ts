@@ -30,6 +30,7 @@ measured HT2 273V
   leads: [{ rule: "bench/reading", sharing: "part", manner: "attach" }],
   *check(context) {
     const { circuit, analysis } = context;
+    if (!circuit.measurements.some((line) => line.unit === "volt")) return;
     const most = highest(analysis);
     for (const line of circuit.measurements) {
       if (line.unit !== "volt") continue;

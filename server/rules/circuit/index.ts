@@ -1,6 +1,6 @@
 /** Rules of the family `circuit`, one line each. */
 import type { Rule } from "../rule.ts";
-import { duplicateReference, syntax, unit, unknownType } from "./met.ts";
+import { metRules } from "./met.ts";
 import { noDcPath } from "./no-dc-path.ts";
 import { notSolved } from "./not-solved.ts";
 import { short } from "./short.ts";
@@ -9,10 +9,7 @@ import { unconnected } from "./unconnected.ts";
 import { ruleFailed, waiveExpired, waiveUnused } from "./waive.ts";
 
 export const rules: readonly Rule[] = [
-  syntax,
-  unit,
-  duplicateReference,
-  unknownType,
+  ...metRules,
   unconnected,
   singleUseNet,
   noDcPath,

@@ -80,3 +80,158 @@ k1 -- resistor R3 1k5 0.5W 350V -- gnd
 `,
   check: told,
 };
+
+const good = stage("Nothing amiss", "p1 -- resistor R2 220k 1W 500V -- gnd");
+
+export const unknownFact: Rule = {
+  id: "circuit/unknown-fact",
+  severity: "error",
+  sentence: "A word or value behind a part is none that its kind has.",
+  why: "What is not understood is not checked: a rating that was misspelt is a rating that nobody holds.",
+  source: "the language's grammar",
+  quiet: "Quiet on facts in any order, and on a name of its own behind a switch.",
+  bad: stage("Misspelt", "p1 -- resistor R2 220k 1W 500V metl-film -- gnd"),
+  good,
+  check: told,
+};
+
+export const missingValue: Rule = {
+  id: "circuit/missing-value",
+  severity: "error",
+  sentence: "A part has not the one value that it cannot be computed without.",
+  why: "A resistor without ohms is no resistor: the part is left out, and all that it carries with it.",
+  source: "the language's grammar",
+  quiet:
+    "Quiet on ratings, which may be left out and are then told as unchecked, and on values with a published default.",
+  bad: stage("No ohms", "p1 -- resistor R2 220k 1W 500V -- gnd\np1 -- resistor R3 1W 500V -- gnd"),
+  good,
+  check: told,
+};
+
+export const unknownTerminal: Rule = {
+  id: "circuit/unknown-terminal",
+  severity: "error",
+  sentence: "A terminal is named that the part does not have.",
+  why: "The net behind it is joined to nothing, and the terminal that was meant stays open.",
+  source: "the language's grammar",
+  quiet:
+    "Quiet on the words of either side of the ocean: anode and plate, filament and heater, g2 and screen.",
+  bad: stage(
+    "No such terminal",
+    "p1 -- resistor R2 220k 1W 500V -- gnd\njack J1 { tip: p1, sleeve: gnd, colar: gnd }",
+  ),
+  good,
+  check: told,
+};
+
+export const unknownNet: Rule = {
+  id: "circuit/unknown-net",
+  severity: "error",
+  sentence: "A reading is of a net that the circuit does not have.",
+  why: "The reading is held against nothing.",
+  source: "the language's grammar",
+  quiet: "Quiet on nets, parts and terminals alike, as long as they are somewhere in the file.",
+  bad: stage("No such net", "p1 -- resistor R2 220k 1W 500V -- gnd\nmeasured HT9 200V"),
+  good,
+  check: told,
+};
+
+export const unknownReference: Rule = {
+  id: "circuit/unknown-reference",
+  severity: "error",
+  sentence: "A part is named that the circuit does not have.",
+  why: "What was to be joined to its terminal, or read across it, hangs in the air.",
+  source: "the language's grammar",
+  quiet: "Quiet on parts that are written further down, and on parts of blocks under their prefix.",
+  bad: stage("No such part", "p1 -- resistor R2 220k 1W 500V -- gnd\nmeasured across R14 11V"),
+  good,
+  check: told,
+};
+
+export const windingNets: Rule = {
+  id: "circuit/winding-nets",
+  severity: "error",
+  sentence: "A winding has not as many nets as its volts ask for.",
+  why: "Which tap is which cannot be told, and every voltage behind the winding rests on it.",
+  source: "the language's grammar: 340-0-340V has three nets, 50V two, 0-220-240V three",
+  quiet: "Quiet where volts and nets agree.",
+  bad: `amp "Two nets for three"
+transformer T1 20VA {
+  heater 3.15-0-3.15V 2A { h1 gnd }
+}
+h1 -- lamp LP1 6.3V 1A -- gnd
+`,
+  good: `amp "Three nets for three"
+transformer T1 20VA {
+  heater 3.15-0-3.15V 2A { h1 gnd h2 }
+}
+h1 -- lamp LP1 6.3V 1A -- h2
+`,
+  check: told,
+};
+
+export const include: Rule = {
+  id: "circuit/include",
+  severity: "error",
+  sentence: "An included file cannot be read, includes itself, or lies outside the folder.",
+  why: "All that the file holds is missing from the circuit.",
+  source: "the language's grammar",
+  quiet: "Quiet on a file that several others include.",
+  bad: stage("No such file", 'p1 -- resistor R2 220k 1W 500V -- gnd\ninclude "nowhere.ampnet"'),
+  good,
+  check: told,
+};
+
+export const unknownBlock: Rule = {
+  id: "circuit/unknown-block",
+  severity: "error",
+  sentence: "A block is used that no file defines, or that uses itself.",
+  why: "The stage that it stands for is missing from the circuit.",
+  source: "the language's grammar",
+  quiet: "Quiet on blocks defined further down or in an included file.",
+  bad: stage("No such block", "p1 -- resistor R2 220k 1W 500V -- gnd\nuse gain(p1) as N"),
+  good,
+  check: told,
+};
+
+export const blockArguments: Rule = {
+  id: "circuit/block-arguments",
+  severity: "error",
+  sentence: "A block is used with more or fewer nets than it takes.",
+  why: "Which net goes where cannot be told, so what is missing is joined to nothing.",
+  source: "the language's grammar",
+  quiet: "Quiet where the numbers agree.",
+  bad: stage(
+    "One too many",
+    `p1 -- resistor R2 220k 1W 500V -- gnd
+block load(top) {
+  top -- resistor R1 220k 1W 500V -- gnd
+}
+use load(p1, HT1) as N`,
+  ),
+  good: stage(
+    "As many as it takes",
+    `block load(top) {
+  top -- resistor R1 220k 1W 500V -- gnd
+}
+use load(p1) as N`,
+  ),
+  check: told,
+};
+
+/** Every rule of this file, in the order of the pages. */
+export const metRules: readonly Rule[] = [
+  syntax,
+  unit,
+  duplicateReference,
+  unknownType,
+  unknownFact,
+  missingValue,
+  unknownTerminal,
+  unknownNet,
+  unknownReference,
+  windingNets,
+  include,
+  unknownBlock,
+  blockArguments,
+];

@@ -4,6 +4,8 @@ import { finding, listed, netsOf, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { type Use, usesOf } from "./uses.ts";
 
+const MOST_OFFERS = 40;
+
 export const singleUseNet: Rule = {
   id: "circuit/single-use-net",
   severity: "warning",
@@ -42,7 +44,8 @@ p1 -- resistor R3 220k 1W 500V -- gnd
       const at = `${place.file}:${place.range.start}`;
       if (told.has(at)) continue;
       told.add(at);
-      const near = nearNets(circuit, net, on[0], uses);
+      // In a file full of loose ends each name is near to a hundred others, and offering them helps nobody.
+      const near = told.size > MOST_OFFERS ? [] : nearNets(circuit, net, on[0], uses);
       const offer = near.length > 0 ? ` Meant: ${listed(near)}?` : "";
       yield finding(singleUseNet, {
         message:

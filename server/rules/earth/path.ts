@@ -56,31 +56,35 @@ export function walk(circuit: Circuit, from: readonly NetIndex[], weak: boolean)
   }
   const found = new Map<NetIndex, Step | undefined>();
   for (const net of from) found.set(net, undefined);
-  const spread = (solid: boolean) => {
-    for (const net of solid ? found.keys() : [...found.keys()]) {
+  const touching = weak ? circuit.parts.filter((part) => part.kind === "jack" && !part.insulated) : [];
+  // Layer by layer: all that bonds and wires open up, then one weak part further, and again.
+  for (let layer = [...found.keys()]; layer.length > 0; ) {
+    const next: NetIndex[] = [];
+    const take = (part: Part, net: NetIndex, to: NetIndex, solid: boolean) => {
+      if (found.has(to)) return;
+      found.set(to, { part, from: net, to, solid });
+      (solid ? layer : next).push(to);
+    };
+    for (const net of layer) {
       if (live.has(net)) continue;
       for (const part of partsOn(circuit, net)) {
-        for (const to of onwards(circuit, part, net, solid)) {
-          if (!found.has(to)) found.set(to, { part, from: net, to, solid });
-        }
-      }
-      // The metal of a jack that is not insulated touches the chassis: it is a way, though a plug-in part's.
-      if (!solid && net === circuit.chassis) {
-        for (const part of circuit.parts) {
-          if (part.kind !== "jack" || part.insulated) continue;
-          const to = part.terminals.get("sleeve");
-          if (to !== undefined && !found.has(to)) found.set(to, { part, from: net, to, solid });
-        }
+        for (const to of onwards(circuit, part, net, true)) take(part, net, to, true);
       }
     }
-  };
-  spread(true);
-  if (!weak) return found;
-  // One weak part at a time, and all that it opens up solidly before the next.
-  for (let size = -1; size !== found.size; ) {
-    size = found.size;
-    spread(false);
-    spread(true);
+    if (!weak) return found;
+    for (const net of layer) {
+      if (live.has(net)) continue;
+      for (const part of partsOn(circuit, net)) {
+        for (const to of onwards(circuit, part, net, false)) take(part, net, to, false);
+      }
+      if (net !== circuit.chassis) continue;
+      // The metal of a jack that is not insulated touches the chassis: it is a way, though a plug-in part's.
+      for (const part of touching) {
+        const to = part.terminals.get("sleeve");
+        if (to !== undefined) take(part, net, to, false);
+      }
+    }
+    layer = next;
   }
   return found;
 }
