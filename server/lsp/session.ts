@@ -63,6 +63,11 @@ export function startSession(connection: Connection, host: ServerHost): void {
   let condition: Condition | undefined;
   let folders: string[] = [];
   let epoch = 0;
+  /** Findings wait until settings and folders are known: an answer that is out of date at once helps nobody. */
+  let settled: () => void = () => undefined;
+  const ready = new Promise<void>((resolve) => {
+    settled = resolve;
+  });
 
   // ── keeping alive ──────────────────────────────────────────────────────────
   const log = (message: string) => connection.console.info(message);
@@ -130,6 +135,7 @@ export function startSession(connection: Connection, host: ServerHost): void {
       });
     }
     for (const folder of folders) await readFolder(folder);
+    settled();
     afterChange();
   });
 
@@ -280,6 +286,7 @@ export function startSession(connection: Connection, host: ServerHost): void {
 
   connection.languages.diagnostics.on(async ({ textDocument: { uri }, previousResultId }, token) => {
     try {
+      await ready;
       // An amplifier's includes must be known before its stamp means anything.
       const found = await findingsOf(uri, token);
       if (token.isCancellationRequested || found === undefined) {

@@ -30,7 +30,12 @@ HT -- resistor R1 20k 1W metal-film 350V -- gnd
 `,
   *check(context) {
     for (const part of partsOf(context.circuit, "resistor")) {
-      const most = worstNear(context.analysis, part.reference, "watts", part.watts?.value);
+      const most = worstNear(
+        context.analysis,
+        part.reference,
+        "watts",
+        part.watts?.value ?? SMALLEST_WATTS / 2,
+      );
       if (!most) continue;
       if (!part.watts) {
         if (most.value > SMALLEST_WATTS / 2)

@@ -34,7 +34,7 @@ HT -- resistor R1 470k 0.5W metal-film -- half -- resistor R2 470k 0.5W metal-fi
       const most = worstOfNear(
         context.analysis,
         {},
-        part.volts?.value,
+        part.volts?.value ?? HARMLESS_VOLTS,
         (solution) => size(solution, part),
         (solution) => {
           const band = solution.band(part.reference, "volts");
