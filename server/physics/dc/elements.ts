@@ -7,6 +7,7 @@ import { neonLamp, speakerResistanceShare, zenerSlope } from "../../facts/lamps.
 import { findValve } from "../../facts/valves/index.ts";
 import type { DcDevice, DiodeLaw, SectionLaw } from "../device.ts";
 import { rectifierLaw, sectionLaw, semiconductorLaw, zenerLaw } from "../laws/index.ts";
+import { logistic, softplus } from "../laws/smooth.ts";
 import type { ReadingName } from "../results.ts";
 import type { Conditions } from "../states.ts";
 import type { SupplyIsland } from "../supply/island.ts";
@@ -49,7 +50,7 @@ export interface Element {
 export interface Elements {
   readonly elements: readonly Element[];
   readonly sections: readonly SectionDevice[];
-  /** Pairs of nodes joined by a capacitor, a cold valve or an empty socket. */
+  /** Pairs of nodes joined by a capacitor (those to common first), a cold valve or an empty socket: the likeliest first. */
   readonly leaks: readonly (readonly [number, number])[];
   /** Sentences on what had to be estimated. */
   readonly estimates: readonly string[];
@@ -95,7 +96,9 @@ export function buildElements(
 class Builder implements Elements {
   readonly elements: Element[] = [];
   readonly sections: SectionDevice[] = [];
-  readonly leaks: [number, number][] = [];
+  private readonly bypassed: [number, number][] = [];
+  private readonly coupled: [number, number][] = [];
+  private readonly unheated: [number, number][] = [];
   readonly estimates: string[] = [];
   readonly neons: { reference: string; nodes: [number, number] }[] = [];
 
@@ -106,6 +109,10 @@ class Builder implements Elements {
     private readonly burning: ReadonlySet<string>,
     private readonly laws: Laws,
   ) {}
+
+  get leaks(): readonly (readonly [number, number])[] {
+    return [...this.bypassed, ...this.coupled, ...this.unheated];
+  }
 
   add(part: Part, heated: boolean): void {
     switch (part.kind) {
@@ -133,7 +140,7 @@ class Builder implements Elements {
         const nets = this.ends(part, part.polarised ? "plus" : "a", part.polarised ? "minus" : "b");
         if (!nets) break;
         const nodes = this.nodesOf(nets);
-        this.leaks.push([nodes[0], nodes[1]]);
+        (nodes[0] < 0 || nodes[1] < 0 ? this.bypassed : this.coupled).push([nodes[0], nodes[1]]);
         this.push(open(part.reference, nodes), nets, [volts(part.reference, 0, 1)]);
         break;
       }
@@ -262,7 +269,7 @@ class Builder implements Elements {
     if (part.neon) {
       const nodes = this.nodesOf(nets);
       if (this.burning.has(reference)) {
-        const law = bothWays(zenerTurned(neonLamp.burningVolts, neonLamp.slopeOhms));
+        const law = bothWays(burningLaw(neonLamp.burningVolts, neonLamp.slopeOhms));
         this.push(diode(reference, nodes, law), nets, through(reference, 0, 1, 0));
       } else {
         this.neons.push({ reference, nodes: [nodes[0], nodes[1]] });
@@ -388,7 +395,7 @@ class Builder implements Elements {
   }
 
   private leak(a: NetIndex, b: NetIndex): void {
-    this.leaks.push([this.topology.node[a], this.topology.node[b]]);
+    this.unheated.push([this.topology.node[a], this.topology.node[b]]);
   }
 
   /** A valve that draws nothing still has volts on it. */
@@ -462,13 +469,14 @@ export function speakerShares(nets: number, ohms: readonly number[]): number[] {
   return turns.map((n, k) => Math.abs(n - (k > 0 ? turns[k - 1] : 0)) / whole);
 }
 
-/** A breakdown seen from its positive side. */
-function zenerTurned(breakdown: number, ohms: number): DiodeLaw {
-  const law = zenerLaw(breakdown, ohms);
+/** A lamp that burns: little below its volts, its slope above. */
+function burningLaw(holds: number, ohms: number): DiodeLaw {
+  const width = 0.5;
   return {
     evaluate(v, out) {
-      law.evaluate(-v, out);
-      out[0] = -out[0];
+      const z = (v - holds) / width;
+      out[0] = (width * softplus(z)) / ohms;
+      out[1] = logistic(z) / ohms;
     },
   };
 }

@@ -15,6 +15,8 @@ const RESIDUAL_VOLTS = 1e-6;
 const HELD_VOLTS = 1e-3;
 const HELD_AMPS = 1e-5;
 const MOST_STEPS = 60;
+/** A supply costs far more than the rest: a circuit that has not settled by so many looks at it is told as unsolved. */
+const MOST_HEAVY = 40;
 /** Where gmin stepping ends: 1 kV drives 1 nA through it. */
 const LEAKAGE_SIEMENS = 1e-12;
 /** No step of a circuit that bends goes further, in volts: what overshoots from a flat curve comes back all the sooner. */
@@ -47,6 +49,8 @@ const NO_HELP: Help = { sources: 1, siemens: 0, anchor: null };
 export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
   const start = x.slice();
   let steps = 0;
+  system.heavyEvaluations = 0;
+  const spent = (): boolean => system.heavyEvaluations > MOST_HEAVY;
   const attempt = (help: Help, most = MOST_STEPS): Attempt => {
     const result = newton(system, x, help, most);
     steps += result.steps;
@@ -60,14 +64,14 @@ export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
     worst: last.worst,
     singular: last.singular,
   });
-  if (last.converged || system.linear) return done("newton");
+  if (last.converged || system.linear || spent()) return done("newton");
 
   // Sources up from nothing, the step halved where it fails and grown where it goes.
   x.fill(0);
   let reached = 0;
   let stride = 0.25;
   const good = x.slice();
-  while (reached < 1 && stride > 1e-3) {
+  while (reached < 1 && stride > 1e-3 && !spent()) {
     const next = Math.min(1, reached + stride);
     if (attempt({ sources: next, siemens: 0, anchor: null }, 30).converged) {
       reached = next;
@@ -89,7 +93,7 @@ export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
   let faded = Number.POSITIVE_INFINITY;
   let factor = 10;
   good.set(x);
-  while (faded > LEAKAGE_SIEMENS && factor > 1.02 && siemens < 10) {
+  while (faded > LEAKAGE_SIEMENS && factor > 1.02 && siemens < 10 && !spent()) {
     if (attempt({ sources: 1, siemens, anchor: null }, 30).converged) {
       good.set(x);
       faded = siemens;
@@ -119,7 +123,7 @@ export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
   x.set(start);
   const anchor = new Float64Array(x.length);
   siemens = 1e-2;
-  for (let k = 0; k < 400 && siemens > 1e-12; k++) {
+  for (let k = 0; k < 400 && siemens > 1e-12 && !spent(); k++) {
     anchor.set(x);
     if (attempt({ sources: 1, siemens, anchor }, 12).converged) {
       let moved = 0;
@@ -204,6 +208,9 @@ function newton(system: DcSystem, x: Float64Array, help: Help, most: number, bal
     }
     for (let i = 0; i < size; i++) x[i] -= step[i];
     // A supply is renewed once the rest has settled around its straight line.
+    if (system.heavyEvaluations > MOST_HEAVY && straying > 1) {
+      return { converged: false, steps: k, worst, singular: false };
+    }
     renew = straying > 1 && (lastStep < 0.05 * straying * HELD_VOLTS || k % 6 === 5);
   }
   return { converged: false, steps: most, worst, singular: false };

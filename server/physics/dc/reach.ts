@@ -44,10 +44,10 @@ export function findReach(
     }
   }
 
-  // Groups that hang on one valve section alone: its current there can only be nothing.
-  const live = sections.map((section) =>
-    [PLATE, SCREEN, CATHODE].map((t) => groups.root(section.nodes[t] + 1)),
-  );
+  // Groups that valves alone join to the rest, and where no current can come and go: those that hang on one section, and those
+  // that have plates and screens alone (current only leaves) or cathodes alone (it only arrives).
+  const ends = [PLATE, SCREEN, CATHODE];
+  const live = sections.map((section) => ends.map((terminal) => groups.root(section.nodes[terminal] + 1)));
   const holders = new Map<number, Set<number>>();
   live.forEach((roots, s) => {
     if (roots.every((root) => root === roots[0])) return;
@@ -61,27 +61,40 @@ export function findReach(
     }
   });
   const common = groups.root(0);
-  const queue = [...holders].filter(([root, set]) => root !== common && set.size === 1).map(([root]) => root);
   const deadEnds = new Set<number>();
   const silent = new Set<number>();
+  const isDeadEnd = (root: number): boolean => {
+    const set = holders.get(root)!;
+    if (root === common || set.size === 0) return false;
+    if (set.size === 1) return true;
+    let arrives = false;
+    let leaves = false;
+    for (const s of set) {
+      if (live[s][2] === root) arrives = true;
+      if (live[s][0] === root || live[s][1] === root) leaves = true;
+    }
+    return !arrives || !leaves;
+  };
+  const queue = [...holders.keys()].filter(isDeadEnd);
   while (queue.length > 0) {
     const root = queue.pop()!;
-    const set = holders.get(root)!;
-    if (deadEnds.has(root) || set.size !== 1) continue;
+    if (deadEnds.has(root) || !isDeadEnd(root)) continue;
     deadEnds.add(root);
-    const [s] = set;
-    set.clear();
-    // The section is left with its other electrodes; with fewer than two groups it joins nothing any more.
-    const others = new Set(live[s].filter((other) => !deadEnds.has(other)));
-    const cathodeGone = live[s][2] === root;
-    if (cathodeGone) silent.add(s);
-    if (others.size < 2 || cathodeGone) {
+    const set = holders.get(root)!;
+    for (const s of set) {
+      // The section is left with its other electrodes; with fewer than two groups it joins nothing any more.
+      const others = new Set(live[s].filter((other) => !deadEnds.has(other)));
+      const cathodeGone = live[s][2] === root;
+      if (cathodeGone) silent.add(s);
+      if (others.size >= 2 && !cathodeGone) {
+        queue.push(...others);
+        continue;
+      }
       for (const other of others) {
-        const held = holders.get(other);
-        if (!held?.delete(s)) continue;
-        if (other !== common && held.size === 1) queue.push(other);
+        if (holders.get(other)?.delete(s)) queue.push(other);
       }
     }
+    set.clear();
   }
   sections.forEach((section, s) => {
     [PLATE, SCREEN, CATHODE].forEach((terminal, k) => {

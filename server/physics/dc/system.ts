@@ -28,6 +28,9 @@ export interface Moving {
   readonly x: Float64Array;
   /** The last evaluation was kept short of `x`. */
   limited: boolean;
+  /** Heavy: the part of the way to `x` that the next evaluation goes, and how far the last one lay off its straight line. */
+  trust: number;
+  surprise: number;
 }
 
 export class DcSystem {
@@ -47,6 +50,8 @@ export class DcSystem {
   readonly values: Float64Array;
   /** Whose Jacobian `values` and `lu` hold: for the bands of several solutions in turn. */
   holder: object | null = null;
+  /** How often supplies have been evaluated since somebody last set this to nought. */
+  heavyEvaluations = 0;
   /** Entry of each node unknown's diagonal. */
   readonly diagonal: Int32Array;
   /** Of the linear devices: Jacobian, and residual with every unknown zero. */
@@ -160,6 +165,8 @@ export class DcSystem {
         jac: new Float64Array(own * own),
         x: new Float64Array(own),
         limited: false,
+        trust: 1,
+        surprise: Number.POSITIVE_INFINITY,
       };
     });
     this.linear = this.moving.length === 0;
@@ -215,6 +222,10 @@ export class DcSystem {
       this.gather(moving.index, x, moving.x);
       if (moving.heavy && !renew && !first) continue;
       moving.limited = false;
+      if (moving.heavy) {
+        this.evaluateHeavy(moving, first);
+        continue;
+      }
       if (moving.device.limit && !first) {
         const next = moving.x.slice();
         moving.limited = moving.device.limit(moving.at, next);
@@ -222,6 +233,36 @@ export class DcSystem {
       } else moving.at.set(moving.x);
       moving.device.evaluate(moving.at, moving.f, moving.jac);
     }
+  }
+
+  /**
+   * A supply goes all the way to x as long as that surprises it less and less; when two looks at it throw each other back it goes
+   * half the way, and less.
+   */
+  private evaluateHeavy(moving: Moving, first: boolean): void {
+    const { device, at, x, f, jac } = moving;
+    const own = x.length;
+    this.heavyEvaluations++;
+    if (first) {
+      moving.trust = 1;
+      moving.surprise = Number.POSITIVE_INFINITY;
+      at.set(x);
+      device.evaluate(at, f, jac);
+      return;
+    }
+    const expected = f.slice();
+    for (let r = 0; r < own; r++) {
+      for (let c = 0; c < own; c++) expected[r] += jac[r * own + c] * moving.trust * (x[c] - at[c]);
+    }
+    for (let c = 0; c < own; c++) at[c] += moving.trust * (x[c] - at[c]);
+    moving.limited = moving.trust < 1;
+    device.evaluate(at, f, jac);
+    let surprise = 0;
+    for (let r = device.nodes.length; r < own; r++)
+      surprise = Math.max(surprise, Math.abs(f[r] - expected[r]));
+    moving.trust =
+      surprise > 0.7 * moving.surprise ? Math.max(moving.trust / 2, 1 / 16) : Math.min(1, 2 * moving.trust);
+    moving.surprise = surprise;
   }
 
   /** Add up the residual at x, and the Jacobian, from the last evaluation. */
