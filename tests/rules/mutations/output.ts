@@ -1,0 +1,35 @@
+import { type Mutation, on, only, replaced, without } from "./mutation.ts";
+
+const SINGLES = ["fantail-5", "chickadee-4"];
+
+/** Faults of the output stage. */
+export const output: readonly Mutation[] = [
+  {
+    rule: "output/load-mismatch",
+    fault: "a loudspeaker of four times the impedance",
+    change: (sample) => on("LS1", replaced(sample, /speaker LS1 (\d+)R/, "speaker LS1 64R")),
+    allow: ["output/plate-peak", "valve/screen-dissipation"],
+  },
+  {
+    rule: "output/no-load-path",
+    fault: "the loudspeaker left out",
+    change: (sample) => on("T2", without(sample, /speaker LS1/)),
+    allow: ["circuit/single-use-net"],
+  },
+  {
+    rule: "output/plate-peak",
+    fault: "a primary of ten times the impedance",
+    change: only(SINGLES, (sample) => on("V2", replaced(sample, "plates  5k 60mA", "plates  50k 60mA"))),
+    allow: ["valve/screen-dissipation"],
+  },
+  {
+    rule: "output/transformer-power",
+    fault: "an output transformer of a watt",
+    change: (sample) => on("T2", replaced(sample, /output-transformer T2 \d+W/, "output-transformer T2 1W")),
+  },
+  {
+    rule: "output/transformer-current",
+    fault: "a gap for 15 mA",
+    change: only(SINGLES, (sample) => on("T2", replaced(sample, "plates  5k 60mA", "plates  5k 15mA"))),
+  },
+];

@@ -1,0 +1,257 @@
+import { added, type Mutation, on, only, replaced, without } from "./mutation.ts";
+
+const PAIRS = ["brolga-35", "currawong-15"];
+const SINGLES = ["fantail-5", "chickadee-4"];
+
+/** Faults of valves and what stands around them. */
+export const valve: readonly Mutation[] = [
+  {
+    rule: "valve/plate-dissipation",
+    fault: "a cathode resistor of a third of its value",
+    change: (sample) =>
+      on(
+        sample.name === "currawong-15" ? "V3" : "V2",
+        replaced(
+          sample,
+          /resistor (R26 150|R13 180|R13 360)R/,
+          (_: string, of: string) =>
+            `resistor ${{ "R26 150": "R26 68", "R13 180": "R13 82", "R13 360": "R13 150" }[of]}R`,
+        ),
+      ),
+    allow: [
+      "valve/cathode-current",
+      "valve/screen-dissipation",
+      "rating/",
+      "supply/",
+      "output/transformer-current",
+    ],
+  },
+  {
+    rule: "valve/plate-dissipation",
+    fault: "the bias turned off by half",
+    change: only(["brolga-35"], (sample) =>
+      on("V3", replaced(sample, "R43 10k 1W metal-film", "R43 2k2 1W metal-film")),
+    ),
+    allow: ["valve/screen-dissipation", "rating/", "supply/"],
+  },
+  {
+    rule: "valve/screen-dissipation",
+    fault: "the plate's lead come off",
+    change: only(SINGLES, (sample) =>
+      on(
+        "V2",
+        replaced(sample, "plate: p3, screen: s3", "plate: dead, screen: s3")?.concat(
+          "dead -- resistor R92 1k 1W metal-film -- gnd\n",
+        ),
+      ),
+    ),
+    allow: [
+      "output/no-load-path",
+      "rating/",
+      "valve/bias-missing",
+      "circuit/single-use-net",
+      "valve/screen-voltage",
+      "supply/",
+    ],
+  },
+  {
+    rule: "valve/plate-voltage",
+    fault: "a valve made for 250 V",
+    change: only(["currawong-15"], (sample) => on("V3", replaced(sample, "valve V3 EL84", "valve V3 6AQ5"))),
+    allow: ["valve/", "supply/", "rating/"],
+  },
+  {
+    rule: "valve/screen-voltage",
+    fault: "a valve whose screen is made for 250 V",
+    change: only(["currawong-15"], (sample) => on("V3", replaced(sample, "valve V3 EL84", "valve V3 6AQ5"))),
+    allow: ["valve/", "supply/", "rating/"],
+  },
+  {
+    rule: "valve/cathode-current",
+    fault: "a cathode resistor of a sixth",
+    change: only(["currawong-15", "fantail-5"], (sample) =>
+      on(
+        sample.name === "currawong-15" ? "V3" : "V2",
+        replaced(
+          sample,
+          /resistor (R26 150|R13 180)R/,
+          (_: string, of: string) => `resistor ${{ "R26 150": "R26 33", "R13 180": "R13 47" }[of]}R`,
+        ),
+      ),
+    ),
+    allow: ["valve/", "rating/", "supply/", "output/transformer-current", "mains/fuse-value"],
+  },
+  {
+    rule: "valve/heater-cathode",
+    fault: "the heaters lifted to half the HT",
+    change: (sample) =>
+      on(
+        "V1",
+        replaced(
+          sample,
+          /h1 -- resistor R1 (.*) -- gnd\nh2 -- resistor R2 (.*) -- gnd/,
+          "h1 -- resistor R1 $1 -- lift\nh2 -- resistor R2 $2 -- lift",
+        )?.concat(
+          "HT1 -- resistor R93 100k 5W metal-oxide 500V -- lift -- resistor R94 330k 5W metal-oxide 500V -- gnd\n",
+        ),
+      ),
+  },
+  {
+    rule: "valve/heater-voltage",
+    fault: "a heater winding of 8 V",
+    change: (sample) => on("V1", replaced(sample, /heater( +)6\.3V/, "heater$18V")),
+    allow: ["supply/heater-current"],
+  },
+  {
+    rule: "valve/heater-floating",
+    fault: "the hum-balance resistors left out",
+    change: (sample) => on("V1", without(sample, /^h[12] -- resistor R[12] /)),
+  },
+  {
+    rule: "valve/grid-circuit-resistance",
+    fault: "a leak far too large",
+    change: (sample) =>
+      on(
+        sample.name === "brolga-35" || sample.name === "currawong-15" ? "V3" : "V2",
+        replaced(sample, /(resistor (?:R16|R10)) (68k|470k|330k)/, "$1 2M2"),
+      ),
+    allow: ["valve/blocking"],
+  },
+  {
+    rule: "valve/grid-cathode-cold",
+    fault: "a direct-coupled follower put behind the first stage",
+    change: only(["chickadee-4"], (sample) =>
+      on(
+        "V9",
+        added(
+          sample.text.replace("6.3V 1A 0.15R", "6.3V 2A 0.05R"),
+          "valve V9.a 12AX7 { plate: HT3, grid: p1, cathode: k9 }",
+          "valve V9 12AX7 { heater: h1 h2 }",
+          "k9 -- resistor R95 100k 2W metal-film 500V -- gnd",
+        ),
+      ),
+    ),
+  },
+  {
+    rule: "valve/grid-open",
+    fault: "the output valve's leak left out",
+    change: (sample) =>
+      on(
+        PAIRS.includes(sample.name) ? "V3" : "V2",
+        sample.name === "fantail-5" || PAIRS.includes(sample.name)
+          ? replaced(
+              sample,
+              / -- gLA -- resistor R16 .*| -- gL -- resistor R10 .*/,
+              sample.name === "fantail-5" ? " -- gL" : " -- gLA",
+            )
+          : without(sample, /^gL -- resistor R10/),
+      ),
+    allow: ["valve/", "rating/", "supply/", "output/transformer-current", "circuit/", "mains/fuse-value"],
+  },
+  {
+    rule: "valve/bias-missing",
+    fault: "the cathode resistor bridged",
+    change: (sample) =>
+      on(
+        PAIRS.includes(sample.name) ? "V3" : "V2",
+        sample.name === "brolga-35"
+          ? replaced(sample, /(resistor R16 68k .*) -- bias/, "$1 -- gnd")
+          : replaced(sample, /resistor (R26|R13) \d+R/, "resistor $1 0R1"),
+      ),
+    allow: ["valve/", "rating/", "supply/", "output/transformer-current", "mains/fuse-value"],
+  },
+  {
+    rule: "valve/bias-fixed-unadjustable",
+    fault: "a divider in the trimmer's place",
+    change: only(["brolga-35"], (sample) =>
+      on(
+        "V3",
+        replaced(
+          sample,
+          /pot R42 .*\n/,
+          "nB2 -- resistor R42 3k3 0.5W metal-film -- bias -- resistor R49 1k8 0.5W metal-film -- nB3\n",
+        ),
+      ),
+    ),
+  },
+  {
+    rule: "valve/bias-wiper-failsafe",
+    fault: "the resistor from the wiper to the negative end left out",
+    change: only(["brolga-35"], (sample) => on("R42", without(sample, /^nB2 -- resistor R44/))),
+  },
+  {
+    rule: "valve/pair-imbalance",
+    fault: "one side biased otherwise",
+    change: only(PAIRS, (sample) =>
+      sample.name === "brolga-35"
+        ? on("V3", replaced(sample, /(resistor R16 68k .*) -- bias/, "$1 -- nB2"))
+        : on(
+            "V3",
+            replaced(sample, /(valve V4 EL84 .*)cathode: kO/, "$1cathode: kP2")?.concat(
+              "kP2 -- resistor R97 470R 5W wirewound -- gnd\nkP2 -- capacitor C97 220u 25V electrolytic -- gnd\n",
+            ),
+          ),
+    ),
+    allow: [
+      "valve/plate-dissipation",
+      "valve/plate-voltage",
+      "valve/screen-voltage",
+      "rating/resistor-power",
+    ],
+  },
+  {
+    rule: "valve/grid-stopper",
+    fault: "the stopper left out",
+    change: (sample) =>
+      PAIRS.includes(sample.name)
+        ? on(
+            "V3",
+            replaced(
+              { ...sample, text: without(sample, /^gLA -- resistor R18/) ?? "" },
+              "grid: gA",
+              "grid: gLA",
+            ),
+          )
+        : on(
+            "V2",
+            replaced(
+              { ...sample, text: without(sample, /^gL -- resistor R11/) ?? "" },
+              "grid: g3",
+              "grid: gL",
+            ),
+          ),
+  },
+  {
+    rule: "valve/screen-stopper",
+    fault: "the screen's resistor left out",
+    change: (sample) =>
+      PAIRS.includes(sample.name)
+        ? on(
+            "V3",
+            replaced(
+              { ...sample, text: without(sample, /^HT2 -- resistor R2[46] (220R|1k) .*-- sA/) ?? "" },
+              "screen: sA",
+              "screen: HT2",
+            ),
+          )
+        : on(
+            "V2",
+            replaced(
+              { ...sample, text: without(sample, /^HT2 -- resistor R12/) ?? "" },
+              "screen: s3",
+              "screen: HT2",
+            ),
+          ),
+  },
+  {
+    rule: "valve/blocking",
+    fault: "a coupling capacitor of 4.7 µF",
+    change: (sample) =>
+      PAIRS.includes(sample.name)
+        ? on("C6", replaced(sample, /capacitor C6 \d+n/, "capacitor C6 4u7"))
+        : on(
+            sample.name === "fantail-5" ? "C4" : "C3",
+            replaced(sample, /capacitor (C4|C3) 22n/, "capacitor $1 4u7"),
+          ),
+  },
+];
