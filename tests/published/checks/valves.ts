@@ -90,9 +90,14 @@ export const exceptions: Readonly<Record<string, { readonly within: number; read
   },
 };
 
+export interface ValveCheck extends PublishedCheck {
+  /** Type, index of the row in its file, quantity: what `exceptions` are by. */
+  readonly key: string;
+}
+
 /** The law of every section, at every figure of its sheet. */
-export function valveChecks(): PublishedCheck[] {
-  const checks: PublishedCheck[] = [];
+export function valveChecks(): ValveCheck[] {
+  const checks: ValveCheck[] = [];
   for (const file of valveFiles) {
     if (!file.points) continue;
     file.sections.forEach((section, s) => {
@@ -128,10 +133,11 @@ function common(file: ValveFile, row: PointFile, index: number, quantity: string
     row.source
   ];
   return {
-    name: `${file.type} ${index} ${quantity}`,
+    key: `${file.type} ${index} ${quantity}`,
+    name: `${file.type} ${quantity}, point ${index}: ${told(row)}`,
     source: `${source.publisher}, ${source.document}, ${source.year}`,
     evidence: row.evidence === "memory" ? `memory (${row.confidence ?? "no confidence told"})` : row.evidence,
-    quantity: `${quantity}${row.held_out ? ", held out of the fit" : ""}: ${told(row)}`,
+    quantity: `${quantity}${row.held_out ? ", held out of the fit" : ""}`,
   };
 }
 
@@ -153,7 +159,7 @@ function told(row: PointFile): string {
   return words.join(", ");
 }
 
-function checkOf(file: ValveFile, figure: Figure, got: () => number): PublishedCheck | undefined {
+function checkOf(file: ValveFile, figure: Figure, got: () => number): ValveCheck | undefined {
   const { row, index, quantity } = figure;
   // A cut-off current names "none"; what lies in the fit for its slope alone is not a promise.
   const bound = bounds[quantity];
