@@ -11,7 +11,7 @@ import type { DiodeLaw } from "../device.ts";
 import { type Multiport, type Row, solveDense } from "./multiport.ts";
 
 /** Radau IIA, two stages, order three: E. Hairer, G. Wanner, Solving Ordinary Differential Equations II, table IV.5.5. */
-const stages = 2;
+export const stages = 2;
 const nodes = [1 / 3, 1];
 const tableau = [5 / 12, -1 / 12, 3 / 4, 1 / 4];
 const weights = [3 / 4, 1 / 4];
@@ -28,7 +28,7 @@ export interface Port {
  * A run of equal steps, with the matrices of such a step. Columns of each: the state before the step (n), the constant inputs (1 and
  * the drives), the mains volts at the stages (s), the ports' currents at the stages (s p).
  */
-interface Stretch {
+export interface Stretch {
   readonly start: number;
   readonly step: number;
   readonly count: number;
@@ -60,6 +60,10 @@ export interface CycleRecord {
   /** Volts and amperes of the ports, count x np. */
   readonly v: Float64Array;
   readonly i: Float64Array;
+  /** How it was computed. */
+  readonly stretches: readonly Stretch[];
+  /** d(end)/d(start), row-major. */
+  readonly endByStart: Float64Array;
 }
 
 export interface Steady {
@@ -589,6 +593,42 @@ export class Cycle {
     return { start, step, count, Y, V, O };
   }
 
+  /** Stage states by a rate added at each stage, for a stretch: s n x s n. */
+  rates({ step }: Stretch): Float64Array {
+    const { nx } = this;
+    const { A } = this.net;
+    const sn = stages * nx;
+    const W = new Float64Array(sn * sn);
+    const H = new Float64Array(sn * sn);
+    for (let j = 0; j < stages; j++) {
+      for (let k = 0; k < stages; k++) {
+        const ha = step * tableau[j * stages + k];
+        for (let r = 0; r < nx; r++) {
+          H[(j * nx + r) * sn + k * nx + r] += ha;
+          for (let c = 0; c < nx; c++) W[(j * nx + r) * sn + k * nx + c] -= ha * A[r * nx + c];
+        }
+      }
+      for (let r = 0; r < nx; r++) W[(j * nx + r) * sn + j * nx + r] += 1;
+    }
+    solveDense(W, H, sn, sn);
+    return H;
+  }
+
+  /** Slopes of the ports' laws along a record: count x np. */
+  slopesAlong({ v, count }: CycleRecord): Float64Array {
+    const { np, ports, law2 } = this;
+    const g = new Float64Array(count * np);
+    for (let n = 0; n < count; n++) {
+      for (let p = 0; p < np; p++) {
+        const at = n * np + p;
+        if (!(v[at] > ports[p].deep)) continue;
+        ports[p].law.evaluate(v[at], law2);
+        g[at] = law2[1];
+      }
+    }
+    return g;
+  }
+
   /** One cycle from `start` to `end`, with averages, and with their sensitivities if wanted. */
   private integrate(peak: number, drives: Float64Array, sensitive: boolean): void {
     work.cycles++;
@@ -832,7 +872,21 @@ export class Cycle {
         }
       }
     }
-    return { count, time, weight, mains, x, v: this.v.slice(0, count * np), i: this.i.slice(0, count * np) };
+    const endByStart = new Float64Array(nx * nx);
+    for (let r = 0; r < nx; r++) {
+      for (let c = 0; c < nx; c++) endByStart[r * nx + c] = this.endBy[r * this.cols + c];
+    }
+    return {
+      count,
+      time,
+      weight,
+      mains,
+      x,
+      v: this.v.slice(0, count * np),
+      i: this.i.slice(0, count * np),
+      stretches: this.stretches,
+      endByStart,
+    };
   }
 }
 

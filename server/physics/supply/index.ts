@@ -6,16 +6,17 @@
  * current whatever its volts below the crest) is as well-behaved as a loaded one.
  */
 import type { Circuit } from "../../circuit/model.ts";
-import type { DcDevice } from "../device.ts";
+import type { DcDevice, DeviceParameter } from "../device.ts";
 import type { Conditions } from "../states.ts";
 import type { Topology } from "../topology.ts";
-import { Cycle, type CycleOptions } from "./cycle.ts";
+import type { Extended, Variation } from "./adjoint.ts";
+import { Cycle, type CycleOptions, type CycleRecord } from "./cycle.ts";
 import { type CircuitElements, circuitElements, type RectifierLaws } from "./elements.ts";
 import { growIslands, type IslandPlan } from "./grow.ts";
 import type { FindSupplies, IslandResult, SupplyIsland } from "./island.ts";
 import { type Heating, type IslandNetwork, islandNetwork } from "./network.ts";
 import { type Observed, observe } from "./readings.ts";
-import { islandParameters } from "./tolerance.ts";
+import { islandParameters, Sensitivity } from "./tolerance.ts";
 
 /** What the supplies of one set of switch positions are made of, whatever the state and mains level. */
 interface Structure {
@@ -32,6 +33,10 @@ export interface Body {
   readonly network: IslandNetwork;
   readonly cycle: Cycle;
   readonly estimates: readonly string[];
+  /** Peak of a plate switched hot onto empty reservoirs, amperes per volt of the mains: by key. */
+  readonly surges: ReadonlyMap<string, number>;
+  /** For tolerances, when first asked for. */
+  extended?: Extended;
   /** Drives of the last solution, and its peak: where to start the next level. */
   last?: { readonly drives: Float64Array; readonly peak: number };
 }
@@ -108,9 +113,13 @@ function bodyOf(
     heating,
     network,
     cycle: new Cycle(network.multiport, network.ports, observed, conditions.hertz, options),
-    estimates: elements.estimates.filter((sentence) =>
-      [...plan.parts].some((reference) => sentence.startsWith(`${reference}:`)),
-    ),
+    estimates: [
+      ...elements.estimates.filter((sentence) =>
+        [...plan.parts].some((reference) => sentence.startsWith(`${reference}:`)),
+      ),
+      ...estimatesOf(plan),
+    ],
+    surges: new Map(),
   };
 }
 
@@ -214,16 +223,34 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
     }
   };
 
-  let observed: { readonly x: Float64Array; readonly result: Observed } | undefined;
-  const solvedAt = (x: Float64Array): Observed => {
-    if (observed && same(observed.x, x)) return observed.result;
+  let solved:
+    | {
+        readonly x: Float64Array;
+        readonly result: Observed;
+        readonly record: CycleRecord;
+        sensitivity?: Sensitivity;
+      }
+    | undefined;
+  const solvedAt = (x: Float64Array) => {
+    if (solved && same(solved.x, x)) return solved;
     const own = x.slice(at);
     renew(own);
     begun = true;
-    const result = observe(body, own, cycle.record(peak, own), settled);
-    observed = { x: x.slice(), result };
-    return result;
+    const record = cycle.record(peak, own);
+    solved = { x: x.slice(), result: observe(body, conditions.mainsVolts, own, record, settled), record };
+    return solved;
   };
+  const sensitivityAt = (x: Float64Array): Sensitivity => {
+    const found = solvedAt(x);
+    found.sensitivity ??= new Sensitivity(body, found.result, found.record, x.slice(at));
+    return found.sensitivity;
+  };
+  const asGradient = ({ drives: byDrive, values }: Variation) => {
+    const dx = new Float64Array(size);
+    dx.set(byDrive, at);
+    return { dx, dp: values };
+  };
+  let parameters: readonly DeviceParameter[] | undefined;
 
   const device: DcDevice = {
     reference: supplyName(plan),
@@ -233,7 +260,8 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
     evaluate,
     paths,
     get parameters() {
-      return islandParameters(body, peak, nodes.length, solvedAt);
+      parameters ??= islandParameters(body, at, sensitivityAt);
+      return parameters;
     },
   };
   return {
@@ -241,7 +269,20 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
     parts: plan.parts,
     heaters: plan.heaters,
     innerNodes: plan.inner,
-    finish: (x): IslandResult => solvedAt(x),
+    finish(x): IslandResult {
+      const where = x.slice();
+      const { result } = solvedAt(where);
+      return {
+        ...result,
+        gradient(key, reading) {
+          const variation = sensitivityAt(where).reading(key, reading);
+          return variation && asGradient(variation);
+        },
+        nodeGradient(node) {
+          return asGradient(sensitivityAt(where).of(result.nodeTerms(node)));
+        },
+      };
+    },
   };
 }
 
@@ -253,4 +294,20 @@ function supplyName(plan: IslandPlan): string {
 function same(a: Float64Array, b: Float64Array): boolean {
   for (let k = 0; k < a.length; k++) if (a[k] !== b[k]) return false;
   return a.length === b.length;
+}
+
+/** Which figures rest on an estimate: everything that a transformer with an estimated winding gives. */
+function estimatesOf(plan: IslandPlan): string[] {
+  const found = new Set<string>();
+  for (const element of plan.elements) {
+    if (element.kind === "winding" && element.estimated) {
+      const source = element.winding.ohms.source ?? "common practice";
+      found.add(
+        `${element.windingKey}: its resistance is estimated (${source}); every figure of this supply rests on it`,
+      );
+    } else if (element.kind === "choke" && element.estimated) {
+      found.add(`${element.key}: its resistance is estimated`);
+    }
+  }
+  return [...found];
 }

@@ -3,7 +3,7 @@
  *
  * Everything linear and static (winding resistance, cores, heaters, surge resistors) is eliminated by dense algebra, so that a
  * cycle is integrated on a handful of numbers. With X the capacitors' volts and chokes' amperes, U the inputs
- * (mains volts, 1, current driven into each boundary node) and i the currents of the rectifying ports:
+ * (mains volts, 1, current driven into each boundary node, sources) and i the currents of the rectifying ports:
  *
  *     dX/dt = A X + B U + E i          port volts v = Vx X + Vu U - Z i
  *
@@ -54,6 +54,15 @@ export interface LinearNetwork {
   readonly ports: readonly PortEnds[];
   /** Nodes into which a current is driven from outside. */
   readonly drives: readonly LocalNode[];
+  /** Current sources into `a` and out of `b`, through a winding's turns where it is one: inputs after the drives. */
+  readonly sources?: readonly CurrentSource[];
+}
+
+export interface CurrentSource {
+  readonly a: LocalNode;
+  readonly b: LocalNode;
+  readonly core?: number;
+  readonly turns?: number;
 }
 
 /** A quantity as a row over X, U and i. */
@@ -94,12 +103,12 @@ const coreLeak = 1e-10;
 
 /** @throws never; a network that cannot be solved gives NaN, which the caller tells. */
 export function reduce(network: LinearNetwork): Multiport {
-  const { nodes, cores, branches, capacitors, chokes, ports, drives } = network;
+  const { nodes, cores, branches, capacitors, chokes, ports, drives, sources = [] } = network;
   const forest = spanCapacitors(nodes, capacitors);
   const nc = forest.states;
   const nl = chokes.length;
   const nx = nc + nl;
-  const nu = 2 + drives.length;
+  const nu = 2 + drives.length + sources.length;
   const np = ports.length;
   const nr = forest.roots;
   const nz = nr + cores;
@@ -159,6 +168,13 @@ export function reduce(network: LinearNetwork): Multiport {
   });
   drives.forEach((node, k) => {
     inject(node, -1, nx + 2 + k, -1);
+  });
+  sources.forEach((source, k) => {
+    const column = nx + 2 + drives.length + k;
+    ends(source.a, source.b);
+    if (source.core !== undefined) qBuffer[nr + source.core] -= source.turns ?? 0;
+    for (let r = 0; r < nz; r++) R[r * columns + column] += qBuffer[r];
+    for (let r = 0; r < nc; r++) T[r * columns + column] += pBuffer[r];
   });
   ports.forEach((port, k) => {
     inject(port.anode, port.cathode, nx + nu + k, 1);

@@ -1,0 +1,256 @@
+/**
+ * First variations of a cycle's figures: how a reading or an average moves with each value inside the island and with each
+ * drive, from one backward pass through the cycle that was computed, not by solving again for every value.
+ *
+ * A value that moves is a current source beside it (a conductance: the current it already carries; a capacitor likewise), so that
+ * the network reduced once, with those sources as further inputs, serves them all. The pass is the exact transpose of the
+ * integration's steps, closed on itself round the cycle.
+ */
+import { type Cycle, type CycleRecord, stages } from "./cycle.ts";
+import type { Element } from "./elements.ts";
+import { type CurrentSource, type Multiport, reduce, solveDense } from "./multiport.ts";
+import type { IslandNetwork, Placed } from "./network.ts";
+import type { Term } from "./waves.ts";
+
+/** A toleranced value: the elements that move together. */
+export interface Value {
+  readonly reference: string;
+  readonly tolerance: number;
+  readonly places: readonly Placed[];
+}
+
+/** Of one figure: by each drive, and by each value per d(ln value). */
+export interface Variation {
+  readonly drives: Float64Array;
+  readonly values: Float64Array;
+}
+
+/** The network with a source beside each value; the same for every level. */
+export interface Extended {
+  readonly values: readonly Value[];
+  readonly net: Multiport;
+  /** Input of each placed element, from the first after the drives. */
+  readonly input: ReadonlyMap<Placed, number>;
+}
+
+export function extend(network: IslandNetwork, values: readonly Value[]): Extended {
+  const input = new Map<Placed, number>();
+  const sources: CurrentSource[] = [];
+  for (const { places } of values) {
+    for (const place of places) {
+      if (place.as === "branch") {
+        const { a, b, core, turns } = place.branch;
+        input.set(place, sources.length);
+        sources.push({ a, b, core, turns });
+      } else if (place.as === "capacitor") {
+        const { a, b } = network.network.capacitors[place.index];
+        input.set(place, sources.length);
+        sources.push({ a, b });
+      }
+    }
+  }
+  return { values, net: reduce({ ...network.network, sources }), input };
+}
+
+export class Adjoint {
+  private readonly nx: number;
+  private readonly np: number;
+  /** Slopes of the ports' laws at each stage. */
+  private readonly g: Float64Array;
+  private readonly H: readonly Float64Array[];
+
+  /**
+   * @param record  the cycle at the solution
+   * @param carried of each placed element at each stage: amperes of a branch, capacitor or port, the rate of a choke's current
+   */
+  constructor(
+    private readonly extended: Extended,
+    cycle: Cycle,
+    private readonly record: CycleRecord,
+    private readonly drives: number,
+    private readonly carried: (place: Placed) => Float64Array,
+  ) {
+    this.nx = extended.net.nx;
+    this.np = extended.net.np;
+    this.g = cycle.slopesAlong(record);
+    const known = new Map<Float64Array, Float64Array>();
+    this.H = record.stretches.map((stretch) => {
+      const H = known.get(stretch.Y) ?? cycle.rates(stretch);
+      known.set(stretch.Y, H);
+      return H;
+    });
+  }
+
+  /** @param terms of one figure */
+  variation(terms: readonly Term[]): Variation {
+    const { nx, np, record, extended, drives } = this;
+    const { net, values, input } = extended;
+    const { count } = record;
+    const inputs = net.nu - 2;
+
+    // The figure's own weights on states, currents and inputs at each stage.
+    const wx = new Float64Array(count * nx);
+    const wi = new Float64Array(count * np);
+    const byInput = new Float64Array(count * inputs);
+    for (const { wave, weight } of terms) {
+      const { x, u, i } = wave.row(net);
+      for (let n = 0; n < count; n++) {
+        const w = weight[n];
+        if (w === 0) continue;
+        for (let k = 0; k < nx; k++) wx[n * nx + k] += w * x[k];
+        for (let k = 0; k < np; k++) wi[n * np + k] += w * i[k];
+        for (let k = 0; k < inputs; k++) byInput[n * inputs + k] += w * u[2 + k];
+      }
+    }
+
+    // Backward: once from nothing to close the cycle on itself, once for good.
+    const eta = new Float64Array(count * np);
+    const kappa = new Float64Array(count * np);
+    const mu = new Float64Array(count * nx);
+    const closing = this.backward(new Float64Array(nx), wx, wi, eta, kappa, mu);
+    const matrix = new Float64Array(nx * nx);
+    for (let r = 0; r < nx; r++) {
+      for (let c = 0; c < nx; c++) {
+        matrix[r * nx + c] = (r === c ? 1 : 0) - record.endByStart[c * nx + r];
+      }
+    }
+    solveDense(matrix, closing, nx, 1);
+    this.backward(closing, wx, wi, eta, kappa, mu);
+
+    // What each input does at each stage: through the states' rates, the ports' open volts, the figure itself.
+    const { B, Vu, nu } = net;
+    const driven = new Float64Array(drives);
+    for (let n = 0; n < count; n++) {
+      for (let k = 0; k < inputs; k++) {
+        let s = byInput[n * inputs + k];
+        for (let r = 0; r < nx; r++) s += mu[n * nx + r] * B[r * nu + 2 + k];
+        for (let p = 0; p < np; p++) {
+          const e = eta[n * np + p];
+          if (e !== 0) s += e * Vu[p * nu + 2 + k];
+        }
+        byInput[n * inputs + k] = s;
+        if (k < drives) driven[k] += s;
+      }
+    }
+    const out = new Float64Array(values.length);
+    values.forEach(({ places }, v) => {
+      let sum = 0;
+      for (const place of places) {
+        const at = input.get(place);
+        const carried = this.carried(place);
+        if (at !== undefined) {
+          // More ohms: a current that no longer flows. More farads: one that flows besides.
+          const sign = place.as === "capacitor" ? -1 : 1;
+          for (let n = 0; n < count; n++) sum += sign * byInput[n * inputs + drives + at] * carried[n];
+        } else if (place.as === "choke") {
+          const r = net.chargeStates + place.index;
+          for (let n = 0; n < count; n++) sum -= mu[n * nx + r] * carried[n];
+        } else if (place.as === "port") {
+          for (let n = 0; n < count; n++) sum += kappa[n * np + place.index] * carried[n];
+        }
+        sum += ownHand(terms, place.element, count);
+      }
+      out[v] = sum;
+    });
+    return { drives: driven, values: out };
+  }
+
+  /**
+   * The transpose of every step from the last to the first.
+   * @param last what the state at the cycle's end weighs
+   * @param eta,kappa,mu out: weights of the ports' open volts, of their currents, of the states' rates, by stage
+   * @returns what the state at the cycle's start weighs
+   */
+  private backward(
+    last: Float64Array,
+    wx: Float64Array,
+    wi: Float64Array,
+    eta: Float64Array,
+    kappa: Float64Array,
+    mu: Float64Array,
+  ): Float64Array {
+    const { nx, np, g, record, drives } = this;
+    const { stretches } = record;
+    const { Vx } = this.extended.net;
+    const S = stages;
+    const sp = S * np;
+    const sn = S * nx;
+    const portsAt = nx + 1 + drives + S;
+    const width = portsAt + sp;
+    let lambda = last.slice();
+    let next = new Float64Array(nx);
+    const stage = new Float64Array(sn);
+    const source = new Float64Array(sp);
+    const matrix = new Float64Array(sp * sp);
+    const active = new Int32Array(sp);
+    eta.fill(0);
+    kappa.fill(0);
+    mu.fill(0);
+    let n = record.count / S;
+    for (let piece = stretches.length - 1; piece >= 0; piece--) {
+      const { Y, V, count } = stretches[piece];
+      const H = this.H[piece];
+      for (let k = 0; k < count; k++) {
+        n--;
+        const at = n * S;
+        // Weights of the stage states; the last is the next step's start.
+        for (let r = 0; r < sn; r++) stage[r] = wx[at * nx + r];
+        for (let r = 0; r < nx; r++) stage[(S - 1) * nx + r] += lambda[r];
+        let na = 0;
+        for (let r = 0; r < sp; r++) if (g[at * np + r] > 0) active[na++] = r;
+        for (let a = 0; a < na; a++) {
+          const r = active[a];
+          let s = wi[at * np + r];
+          for (let m = 0; m < sn; m++) s += Y[m * width + portsAt + r] * stage[m];
+          source[a] = s;
+          for (let b = 0; b < na; b++) {
+            const q = active[b];
+            // (1 - g V)^T kappa = source
+            matrix[a * na + b] = (a === b ? 1 : 0) - g[at * np + q] * V[q * width + portsAt + r];
+          }
+        }
+        if (na > 0) {
+          solveDense(matrix, source, na, 1);
+          for (let a = 0; a < na; a++) {
+            const r = at * np + active[a];
+            kappa[r] = source[a];
+            eta[r] = g[r] * source[a];
+          }
+        }
+        for (let c = 0; c < nx; c++) {
+          let s = 0;
+          for (let m = 0; m < sn; m++) s += Y[m * width + c] * stage[m];
+          for (let a = 0; a < na; a++) s += V[active[a] * width + c] * eta[at * np + active[a]];
+          next[c] = s;
+        }
+        // The states' rates: through the stage states, and through the ports by them.
+        for (let a = 0; a < na; a++) {
+          const r = active[a];
+          const j = r < np ? 0 : 1;
+          const p = r - j * np;
+          const e = eta[at * np + r];
+          for (let m = 0; m < nx; m++) stage[j * nx + m] += Vx[p * nx + m] * e;
+        }
+        for (let c = 0; c < sn; c++) {
+          let s = 0;
+          for (let m = 0; m < sn; m++) s += H[m * sn + c] * stage[m];
+          mu[at * nx + c] = s;
+        }
+        const swap = lambda;
+        lambda = next;
+        next = swap;
+      }
+    }
+    return lambda;
+  }
+}
+
+/** Where the figure is made of the moving part's own current, the value has a direct hand in it. */
+function ownHand(terms: readonly Term[], element: Element, count: number): number {
+  let s = 0;
+  for (const { wave, weight } of terms) {
+    if (wave.own?.element !== element) continue;
+    for (let n = 0; n < count; n++) s += wave.own.sign * weight[n] * wave.values[n];
+  }
+  return s;
+}
