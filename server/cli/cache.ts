@@ -6,8 +6,8 @@ import { createHash } from "node:crypto";
 import { mkdirSync, readFileSync, renameSync, writeFileSync } from "node:fs";
 import { dirname, join, resolve } from "node:path";
 import type { FileReport } from "../reports/report.ts";
-import type { Job } from "./checking.ts";
 import type { Host } from "./host.ts";
+import type { Job } from "./job.ts";
 import { makeFolder } from "./write.ts";
 
 interface Entry {

@@ -2,10 +2,10 @@
 import { resolve } from "node:path";
 import type { ReportOptions } from "../reports/report.ts";
 import type { Severity } from "../rules/rule.ts";
-import type { Job } from "./checking.ts";
 import { type ConfigOption, checkOptions, configuration } from "./configuration.ts";
 import { decode, findNetlists, type NetlistFile, readNetlists } from "./files.ts";
 import type { Host } from "./host.ts";
+import type { Job } from "./job.ts";
 import { UsageError } from "./status.ts";
 
 export interface CollectOptions extends ConfigOption {

@@ -5,7 +5,7 @@ import type { Resolved } from "../config/resolve.ts";
 import { rules } from "../rules/index.ts";
 import type { CheckOptions } from "../rules/rule.ts";
 import type { Host } from "./host.ts";
-import { loadConfigReader } from "./load.ts";
+import { loadConfigReader } from "./load-config-reader.ts";
 import { shownPath } from "./shown.ts";
 import { UsageError } from "./status.ts";
 

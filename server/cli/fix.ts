@@ -10,9 +10,9 @@ import { applyEdits, type CheckResult, check } from "../check.ts";
 import { type FileReport, reportOf } from "../reports/report.ts";
 import { count } from "../reports/units.ts";
 import type { Fix } from "../rules/rule.ts";
-import type { Job } from "./checking.ts";
 import { includeReader, type NetlistFile } from "./files.ts";
 import type { Host } from "./host.ts";
+import type { Job } from "./job.ts";
 import { UsageError } from "./status.ts";
 import { writeWhole } from "./write.ts";
 

@@ -1,6 +1,7 @@
 /** From arguments to an exit status. Every error ends here, in a plain sentence. */
 import { CommanderError } from "commander";
 import type { Host } from "./host.ts";
+import { loadCommands } from "./load.ts";
 import { program } from "./program.ts";
 import { isUsageError, status } from "./status.ts";
 
@@ -11,7 +12,7 @@ import { isUsageError, status } from "./status.ts";
 export async function run(args: readonly string[], host: Host): Promise<number> {
   let code: number = status.clean;
   try {
-    const command = program(host, (given) => {
+    const command = program(host, loadCommands, (given) => {
       code = given;
     });
     await command.parseAsync([...args], { from: "user" });

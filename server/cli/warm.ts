@@ -5,7 +5,8 @@
 import { writeFileSync } from "node:fs";
 import { codeOf } from "./bundle.ts";
 import type { Host } from "./host.ts";
-import { loadCommands, loadConfigReader } from "./load.ts";
+import { loadCommands } from "./load.ts";
+import { loadConfigReader } from "./load-config-reader.ts";
 
 const host: Host = {
   cwd: process.cwd(),

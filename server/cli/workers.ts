@@ -1,7 +1,7 @@
 /** Threads that check: each takes a few files at a time until none are left. */
 import { join } from "node:path";
 import { parentPort, Worker, workerData } from "node:worker_threads";
-import { type Checked, checker, type Job } from "./checking.ts";
+import { type Checked, checker, type Job } from "./job.ts";
 
 declare const DERATE_BUNDLED: boolean | undefined;
 

@@ -125,6 +125,7 @@ describe("summary", () => {
       warning: 4,
       advice: 0,
       waived: 2,
+      known: 0,
       checked: 20,
       breached: 4,
       unchecked: 4,

@@ -19,7 +19,11 @@ interface Completed {
 }
 
 export async function completion(shell: "bash" | "zsh" | "fish", host: Host): Promise<number> {
-  const root = program(host, () => {});
+  const root = program(
+    host,
+    () => Promise.reject(new Error("asked only for names")),
+    () => {},
+  );
   const commands = root.commands.flatMap((command) => completed(command, ""));
   host.out({ bash, zsh, fish }[shell](commands));
   return status.clean;

@@ -3,7 +3,7 @@ import { resolve } from "node:path";
 import { formatVersion } from "../../reports/json.ts";
 import { type ConfigOption, configName, configuration } from "../configuration.ts";
 import type { Host } from "../host.ts";
-import { loadConfigReader } from "../load.ts";
+import { loadConfigReader } from "../load-config-reader.ts";
 import { shownPath } from "../shown.ts";
 import { status } from "../status.ts";
 
