@@ -2,10 +2,17 @@
  * Syntax tree to circuit: names resolved across files, blocks, sections and terminals written elsewhere, facts read with
  * their defaults, and every slip told at its place. No physics, no files: included texts come from the host.
  */
-import type { PartStatement, PathPart, PathStatement, Tree, Word } from "../../grammar/tree.ts";
+import type { PartStatement, PathPart, PathStatement, Range, Tree, Word } from "../../grammar/tree.ts";
 import { expand, type Placed, type ReadFile, type Sources } from "./expand.ts";
 import { kindOf } from "./kinds/index.ts";
-import type { KindSpec, RawPart } from "./kinds/kind.ts";
+import {
+  type Building,
+  type KindSpec,
+  type RawPart,
+  type ReadFacts,
+  type Wiring,
+  wiringOf,
+} from "./kinds/kind.ts";
 import { ValveWriting } from "./kinds/valve.ts";
 import type { Circuit, NetIndex, Part, PartBase, Place } from "./model.ts";
 import { Nets } from "./nets.ts";
@@ -32,11 +39,32 @@ export function buildCircuit(file: string, text: string, tree: Tree, read?: Read
   return { circuit: new Assembly(placed, prefixes, problems).circuit([...sources.keys()]), sources };
 }
 
+const nothing: readonly never[] = [];
+
+class PartBuilding implements Building {
+  constructor(
+    readonly raw: RawPart,
+    readonly base: PartBase,
+    readonly facts: ReadFacts,
+    readonly problems: Problems,
+  ) {}
+
+  net(key: string): NetIndex | undefined {
+    return this.base.terminals.get(key);
+  }
+
+  place(range: Range): Place {
+    return { file: this.raw.scope.file, range };
+  }
+}
+
 class Assembly {
   /** Parts in the order of the file; a valve stands where its first piece does. */
   private readonly order: (RawPart | string)[] = [];
   private readonly byReference = new Map<string, RawPart>();
   private readonly valves = new ValveWriting();
+  /** Every word that stands where a net may, in order. */
+  private readonly written: Wiring[] = [];
   private unnamed = 0;
 
   constructor(
@@ -46,17 +74,17 @@ class Assembly {
   ) {}
 
   circuit(files: readonly string[]): Circuit {
-    for (const { statement, scope } of this.placed) {
+    for (const { statement, scope, nets } of this.placed) {
       if (statement.node === "part") this.part(statement, scope);
       else if (statement.node === "path") this.path(statement, scope);
+      else if (statement.node === "metal") this.write(statement.net, scope);
+      else if (nets) for (const { word, scope: from } of nets) this.write(word, from);
     }
     const parts = this.finishValves();
     const nets = new Nets(this.byReference, this.prefixes, this.problems);
     const conditions = new Conditions(this.byReference, nets, this.problems);
-    for (const placed of this.placed) {
-      mentionNets(placed, nets);
-      conditions.read(placed);
-    }
+    for (const wiring of this.written) nets.mention(wiring);
+    for (const placed of this.placed) conditions.read(placed);
     const built = parts.map((raw) => this.build(raw, nets));
     const partByReference = new Map<string, Part>();
     for (const part of built) partByReference.set(part.reference, part);
@@ -76,11 +104,29 @@ class Assembly {
   }
 
   // ── parts as written ─────────────────────────────────────────
+  private write(word: Word, scope: Scope): Wiring {
+    const wiring = wiringOf(word, scope);
+    this.written.push(wiring);
+    return wiring;
+  }
+
+  private writeBody(items: RawPart["items"], scope: Scope): readonly Wiring[] {
+    if (items.length === 0) return nothing;
+    const written: Wiring[] = [];
+    for (const item of items) {
+      for (const word of item.nets) written.push(this.write(word, scope));
+      if (item.node === "row")
+        for (const one of item.terminals) for (const word of one.nets) written.push(this.write(word, scope));
+    }
+    return written;
+  }
+
   private part(statement: PartStatement, scope: Scope): void {
     const spec = kindOf(statement.kind.text);
+    const items = statement.body?.items ?? nothing;
+    const written = this.writeBody(items, scope);
     // An unknown kind was told by the parser.
     if (!spec) return;
-    const items = statement.body?.items ?? [];
     const place: Place = { file: scope.file, range: statement.range };
     const head = this.head(spec, statement.kind, statement.reference, scope);
     if (spec.kind === "valve") {
@@ -95,10 +141,11 @@ class Assembly {
         place,
         facts: statement.facts,
         items,
+        written,
       });
       return;
     }
-    const raw = rawPart(spec, head, scope, place, statement.facts, items);
+    const raw = rawPart(spec, head, scope, place, statement.facts, items, written);
     if (spec.wire) spec.wire(raw, this.problems);
     else {
       wireBody(raw, terminalsOf(raw), this.problems);
@@ -108,21 +155,22 @@ class Assembly {
   }
 
   private path({ nets, parts }: PathStatement, scope: Scope): void {
+    const written = nets.map((word) => this.write(word, scope));
     parts.forEach((part, index) => {
       const spec = kindOf(part.kind.text);
       if (!spec) return;
-      const left = nets[index];
-      const right = nets[index + 1];
       if (!spec.path) {
         this.noPathPart(spec, part, scope);
         return;
       }
       const head = this.head(spec, part.kind, part.reference, scope);
       const place: Place = { file: scope.file, range: part.range };
-      const raw = rawPart(spec, head, scope, place, part.facts, []);
+      const raw = rawPart(spec, head, scope, place, part.facts, nothing, nothing);
       const [first, second] = terminalsOf(raw);
-      if (left) raw.wiring.set(first.name, { word: left, scope });
-      if (right) raw.wiring.set(second.name, { word: right, scope });
+      const left = written[index];
+      const right = written[index + 1];
+      if (left) raw.wiring.set(first.name, left);
+      if (right) raw.wiring.set(second.name, right);
       this.keep(raw);
     });
   }
@@ -156,11 +204,12 @@ class Assembly {
         scope,
         place,
         facts: part.facts,
-        items: [],
+        items: nothing,
+        written: nothing,
       });
       return;
     }
-    this.keep(rawPart(spec, head, scope, place, part.facts, []));
+    this.keep(rawPart(spec, head, scope, place, part.facts, nothing, nothing));
   }
 
   private head(spec: KindSpec, kind: Word, reference: Word | undefined, scope: Scope): Head {
@@ -268,10 +317,7 @@ class Assembly {
       if (net === undefined) return;
       terminals.set(key, net);
       const wiring = raw.wiring.get(key);
-      terminalPlaces.set(
-        key,
-        wiring ? { file: wiring.scope.file, range: wiring.word.range } : raw.referencePlace,
-      );
+      terminalPlaces.set(key, wiring?.place ?? raw.referencePlace);
     };
     // The kind's own order where it has one, so that a path's left end comes first however the block was written.
     for (const { name } of terminalsOf(raw)) add(name);
@@ -292,14 +338,7 @@ class Assembly {
       factPlaces: facts.places,
       terminalPlaces,
     };
-    return raw.spec.build({
-      raw,
-      base,
-      facts,
-      problems: this.problems,
-      net: (key) => terminals.get(key),
-      place: (range) => ({ file: raw.scope.file, range }),
-    });
+    return raw.spec.build(new PartBuilding(raw, base, facts, this.problems));
   }
 }
 
@@ -312,6 +351,7 @@ function rawPart(
   place: Place,
   facts: RawPart["facts"],
   items: RawPart["items"],
+  written: readonly Wiring[],
 ): RawPart {
   const { reference, unnamed, referencePlace } = head;
   return {
@@ -323,31 +363,10 @@ function rawPart(
     place,
     facts,
     items,
+    written,
     wiring: new Map(),
     fresh: undefined,
   };
-}
-
-/** Counts every place of a statement where a net is named, in order. */
-function mentionNets({ statement, scope, nets: passed }: Placed, nets: Nets): void {
-  switch (statement.node) {
-    case "path":
-      for (const word of statement.nets) nets.mention(word, scope);
-      break;
-    case "part":
-      for (const item of statement.body?.items ?? []) {
-        for (const word of item.nets) nets.mention(word, scope);
-        if (item.node === "row")
-          for (const one of item.terminals) for (const word of one.nets) nets.mention(word, scope);
-      }
-      break;
-    case "use":
-      for (const { word, scope: from } of passed ?? []) nets.mention(word, from);
-      break;
-    case "metal":
-      nets.mention(statement.net, scope);
-      break;
-  }
 }
 
 function capital(text: string): string {

@@ -3,7 +3,7 @@
  * elsewhere (`V1.a.plate`, `T1.ht.1`, `N.R1.a`), in any order of writing.
  */
 import type { Range, Word } from "../../grammar/tree.ts";
-import type { RawPart } from "./kinds/kind.ts";
+import type { RawPart, Wiring } from "./kinds/kind.ts";
 import type { Net, NetIndex, Place } from "./model.ts";
 import { near, type Problems, problem, withArticle } from "./problems.ts";
 import { fullReference, type Scope, sharedNets } from "./scope.ts";
@@ -41,19 +41,28 @@ export class Nets {
   }
 
   /** Resolves a word that names a net, and counts it. */
-  mention(word: Word, scope: Scope): NetIndex {
-    const net = this.resolve(word, scope);
-    this.mentions[net].push({ file: scope.file, range: word.range });
+  mention(wiring: Wiring): NetIndex {
+    const net = this.followed(wiring);
+    this.mentions[net].push(wiring.place);
+    return net;
+  }
+
+  /** The net of a word; once found it is kept. */
+  private followed(wiring: Wiring): NetIndex {
+    if (wiring.net !== undefined) return wiring.net;
+    wiring.net = following;
+    const net = this.resolve(wiring.word, wiring.scope);
+    wiring.net = net;
     return net;
   }
 
   /** The net of a word where a net may stand. */
   resolve(word: Word, scope: Scope): NetIndex {
     const { text } = word;
-    if (sharedNets.has(text)) return this.named(text);
     if (text.includes(".")) return this.alias(word, scope);
+    if (scope.prefix === "" || sharedNets.has(text)) return this.named(text);
     const argument = scope.passed?.get(text);
-    if (!argument) return this.named(scope.prefix === "" ? text : scope.prefix + text);
+    if (!argument) return this.named(scope.prefix + text);
     if (argument.isReference) {
       this.tellOnce(
         word.range,
@@ -71,13 +80,9 @@ export class Nets {
   terminal(raw: RawPart, key: string): NetIndex | undefined {
     const wiring = raw.wiring.get(key);
     if (!wiring) return raw.fresh?.get(key);
-    const known = wiring.net;
     // Aliases that only name each other: one net, called by the terminal where the ring closed.
-    if (known === following) return this.named(`${raw.reference}.${key}`);
-    if (known !== undefined) return known;
-    wiring.net = following;
-    wiring.net = this.resolve(wiring.word, wiring.scope);
-    return wiring.net;
+    if (wiring.net === following) return this.named(`${raw.reference}.${key}`);
+    return this.followed(wiring);
   }
 
   everyName(): readonly string[] {

@@ -14,7 +14,7 @@ import { defaultAmbient, regions, unregioned } from "../facts/regions.ts";
 import { valveSpread } from "../facts/valves/practice.ts";
 import type { Placed } from "./expand.ts";
 import { kindSpecs } from "./kinds/index.ts";
-import type { RawPart } from "./kinds/kind.ts";
+import { type RawPart, wiringOf } from "./kinds/kind.ts";
 import type {
   Assumptions,
   Circuit,
@@ -515,17 +515,17 @@ export class Conditions {
       const name = sharedNets.has(text) || scope.passed?.has(text) ? undefined : scope.prefix + text;
       if (name !== undefined && this.nets.find(name) === undefined) return undefined;
       if (name === undefined && sharedNets.has(text) && this.nets.find(text) === undefined) return undefined;
-      return this.nets.mention(target, scope);
+      return this.nets.mention(wiringOf(target, scope));
     }
     const { prefix, text: resolved } = fullReference(text, scope);
     const full = prefix + resolved;
-    if (this.nets.find(full) !== undefined) return this.nets.mention(target, scope);
+    if (this.nets.find(full) !== undefined) return this.nets.mention(wiringOf(target, scope));
     for (let dot = full.lastIndexOf("."); dot > 0; dot = full.lastIndexOf(".", dot - 1)) {
       const raw = this.raw.get(full.slice(0, dot));
       if (!raw) continue;
       const key = this.nets.keyOf(raw, full.slice(dot + 1).split("."));
       if (key === undefined || this.nets.terminal(raw, key) === undefined) return undefined;
-      return this.nets.mention(target, scope);
+      return this.nets.mention(wiringOf(target, scope));
     }
     return undefined;
   }

@@ -1,6 +1,6 @@
 /** Writing where a part's terminals are wired, from its body. */
 import type { RowItem, TerminalItem, Word } from "../../grammar/tree.ts";
-import type { RawPart, TerminalSpec } from "./kinds/kind.ts";
+import type { RawPart, TerminalSpec, Wiring } from "./kinds/kind.ts";
 import { listed, near, type Problems, problem, withArticle } from "./problems.ts";
 
 /** The terminal that a word means, by its name or another word for it. */
@@ -8,6 +8,11 @@ export function terminalOf(word: string, terminals: readonly TerminalSpec[]): Te
   for (const terminal of terminals)
     if (terminal.name === word || terminal.aliases?.includes(word)) return terminal;
   return undefined;
+}
+
+/** Where a net's word of the body stands among those of the part. */
+export function writtenAs(raw: RawPart, word: Word): Wiring | undefined {
+  return raw.written.find((one) => one.word === word);
 }
 
 /** A part's terminals, in the order of a path. */
@@ -75,7 +80,7 @@ export function wireOne(
           related: [
             {
               message: "wired here first",
-              place: { file: before.scope.file, range: before.word.range },
+              place: before.place,
               on: raw.reference,
             },
           ],
@@ -84,7 +89,8 @@ export function wireOne(
     );
     return;
   }
-  raw.wiring.set(key, { word: net, scope: raw.scope });
+  const written = writtenAs(raw, net);
+  if (written) raw.wiring.set(key, written);
 }
 
 function strayFacts(raw: RawPart, item: TerminalItem, problems: Problems): void {

@@ -9,18 +9,38 @@ import { buildCircuit } from "../../server/circuit/build.ts";
 
 const sample = readFileSync(new URL("../../samples/magpie-30.ampnet", import.meta.url), "utf8");
 
-/** Parts of a sample under references and nets of their own, `copies` times. */
+/** A sample's parts and nets, `copies` times, every copy under names of its own. */
 function many(copies: number): string {
-  const lines = sample.split("\n").filter((line) => !/^(amp|mains|#)/.test(line));
-  const texts = Array.from({ length: copies }, (_, copy) =>
-    lines
-      .join("\n")
-      .replace(/\b(?!gnd\b|chassis\b)([A-Za-z]+\d*[A-Z]?)\b(?=\s*(?:--|[,:}]|$))/gm, `$1_${copy}`),
+  const names = new Set(
+    [...parse(sample).statements].flatMap((statement) =>
+      statement.node === "part"
+        ? [
+            statement.reference,
+            ...(statement.body?.items ?? []).flatMap((item) => [
+              ...item.nets,
+              ...("terminals" in item ? item.terminals.flatMap((one) => one.nets) : []),
+            ]),
+          ]
+        : statement.node === "path"
+          ? [...statement.nets, ...statement.parts.map((part) => part.reference)]
+          : [],
+    ),
   );
-  return texts.join("\n");
+  const ranges = [...names]
+    .filter((word) => word !== undefined && word.text !== "gnd" && word.text !== "chassis")
+    .sort((one, other) => one!.range.start - other!.range.start);
+  return Array.from({ length: copies }, (_, copy) => {
+    let text = "";
+    let at = 0;
+    for (const word of ranges) {
+      text += `${sample.slice(at, word!.range.start)}${word!.text}x${copy}`;
+      at = word!.range.end;
+    }
+    return (text + sample.slice(at)).replace(/^(amp|mains) .*$/gm, "");
+  }).join("\n");
 }
 
-const amplifier = `${sample}\n${sample.replace(/\b([A-Z]{1,2})(\d+)\b/g, "$1$29").replace(/^(amp|mains).*$/gm, "")}`;
+const amplifier = many(3);
 const large = many(75);
 
 /** Keeps what is measured from being left out. */

@@ -7,8 +7,12 @@ import type { KindSpec, RawPart, TerminalSpec } from "./kind.ts";
 const noFarads = 1e-15;
 
 function isPolarised(raw: RawPart): boolean {
-  const has = (word: string) => raw.facts.some((fact) => fact.word?.text === word);
-  return has("electrolytic") && !has("bipolar");
+  let electrolytic = false;
+  for (const { word } of raw.facts) {
+    if (word?.text === "electrolytic") electrolytic = true;
+    else if (word?.text === "bipolar") return false;
+  }
+  return electrolytic;
 }
 
 /** An electrolytic's terminals are plus and minus, any other's a and b; the file may call either so. */

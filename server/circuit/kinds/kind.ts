@@ -73,8 +73,13 @@ export interface ReadFacts {
 export interface Wiring {
   readonly word: Word;
   readonly scope: Scope;
+  readonly place: Place;
   /** Once resolved; `-1` while it is being followed. */
-  net?: NetIndex;
+  net: NetIndex | undefined;
+}
+
+export function wiringOf(word: Word, scope: Scope): Wiring {
+  return { word, scope, place: { file: scope.file, range: word.range }, net: undefined };
 }
 
 /** A part as written, before nets have numbers. */
@@ -87,10 +92,12 @@ export interface RawPart {
   readonly referencePlace: Place;
   readonly facts: readonly Fact[];
   readonly items: readonly BodyItem[];
+  /** Every net's word of the body, in order. */
+  readonly written: readonly Wiring[];
   /** Terminal key -> where its net was written. Keys of terminals joined to a fresh net by an alias are added later. */
   readonly wiring: Map<string, Wiring>;
   /** Nets of terminals that only aliases name; made when the first one is met. */
-  fresh?: Map<string, NetIndex>;
+  fresh: Map<string, NetIndex> | undefined;
 }
 
 /** What a kind needs to make its part. */

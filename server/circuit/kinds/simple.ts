@@ -1,5 +1,6 @@
 /** Kinds with few facts: source, lamp, speaker, bond, wire, jack, terminal-strip. */
 import type { Bond, Jack, Lamp, Source, Speaker, TerminalStrip, Wire } from "../model.ts";
+import { wireOne } from "../wire.ts";
 import { amps, endA, endB, made, ohms, required, volts, watts } from "./common.ts";
 import { colourWords, crossSection, lengthFact } from "./conductors.ts";
 import type { KindSpec } from "./kind.ts";
@@ -206,10 +207,9 @@ export const terminalStrip: KindSpec = {
   path: false,
   facts: { numbers: [{ ...volts, example: "600V" }], words: {} },
   limits: [],
-  wire(raw) {
+  wire(raw, problems) {
     for (const item of raw.items) {
-      if (item.node !== "terminal" || item.nets.length === 0) continue;
-      raw.wiring.set(item.terminal.text, { word: item.nets[0], scope: raw.scope });
+      if (item.node === "terminal") wireOne(raw, item.terminal.text, item.terminal, item.nets[0], problems);
     }
   },
   terminalKey: (_raw, pieces) =>

@@ -143,7 +143,8 @@ function tellPoles({ raw, facts, problems }: Building, written: number): void {
 }
 
 /** A duty of its own is any word; one that is nearly another fact is a slip, and here a slip changes what is checked. */
-function tellDuty({ raw, facts, problems, place }: Building): void {
+function tellDuty(building: Building): void {
+  const { raw, facts, problems } = building;
   const duty = facts.type;
   if (!duty || duty.text === "mains" || duty.text === "standby") return;
   const meant = nearNames(duty.text, ["mains", "standby", ...Object.keys(switchKind.facts.words)]);
@@ -155,7 +156,7 @@ function tellDuty({ raw, facts, problems, place }: Building): void {
       raw.place.file,
       duty.range,
       [raw.reference],
-      { fix: { title: `Write ${meant[0]}`, place: place(duty.range), text: meant[0] } },
+      { fix: { title: `Write ${meant[0]}`, place: building.place(duty.range), text: meant[0] } },
     ),
   );
 }

@@ -8,6 +8,7 @@ import {
 } from "../../facts/transformers.ts";
 import type { Given, Transformer, Winding } from "../model.ts";
 import { type Problems, problem } from "../problems.ts";
+import { wireOne } from "../wire.ts";
 import { estimated, made } from "./common.ts";
 import type { Building, KindSpec, RawPart } from "./kind.ts";
 import { readWinding, type WrittenWinding } from "./windings.ts";
@@ -91,7 +92,7 @@ export function wireRows(raw: RawPart, problems: Problems): void {
     }
     seen.set(text, range);
     item.nets.forEach((word, index) => {
-      raw.wiring.set(`${text}.${index + 1}`, { word, scope: raw.scope });
+      wireOne(raw, `${text}.${index + 1}`, item.name, word, problems);
     });
   }
 }
@@ -102,7 +103,8 @@ export function rowKey(raw: RawPart, pieces: readonly string[]): string | undefi
   return raw.wiring.has(key) ? key : undefined;
 }
 
-function tellPrimary({ raw, problems, place }: Building): void {
+function tellPrimary(building: Building): void {
+  const { raw, problems } = building;
   for (const item of raw.items) {
     if (item.node !== "row") continue;
     if (nearNames(item.name.text, ["primary"]).length === 0 && item.name.text !== "prim") continue;
@@ -113,7 +115,7 @@ function tellPrimary({ raw, problems, place }: Building): void {
         raw.scope.file,
         item.name.range,
         [raw.reference],
-        { fix: { title: "Write primary", place: place(item.name.range), text: "primary" } },
+        { fix: { title: "Write primary", place: building.place(item.name.range), text: "primary" } },
       ),
     );
     return;

@@ -9,7 +9,7 @@ import { listed, near, type Problems, problem } from "../problems.ts";
 import type { Scope } from "../scope.ts";
 import { terminalOf, unknownTerminal, wireOne } from "../wire.ts";
 import { made } from "./common.ts";
-import type { Fact, KindSpec, RawPart, RowItem, TerminalItem, TerminalSpec, Word } from "./kind.ts";
+import type { Fact, KindSpec, RawPart, RowItem, TerminalItem, TerminalSpec, Wiring, Word } from "./kind.ts";
 
 const electrodes: readonly TerminalSpec[] = [
   { name: "plate", aliases: ["anode"], description: "the anode" },
@@ -84,7 +84,8 @@ export const valve: KindSpec = {
       "heater.2",
     ];
   },
-  build({ base, raw, net }) {
+  build(building) {
+    const { base, raw } = building;
     const written = raw as RawValve;
     const sections = new Map<
       string,
@@ -117,13 +118,13 @@ export const valve: KindSpec = {
         electrodePlaces: section.places,
         place: section.place,
       }));
-    const first = net("heater.1");
-    const second = net("heater.2");
+    const first = building.net("heater.1");
+    const second = building.net("heater.2");
     const heater = written.heater;
     const typeWord = written.typeWord;
     const typePlace = typeWord && { file: typeWord.file, range: typeWord.word.range };
-    const own = typePlace ? Object.assign({}, base, { factPlaces: new Map([["type", typePlace]]) }) : base;
-    return made<Valve>(own, {
+    if (typePlace) Object.assign(base, { factPlaces: new Map([["type", typePlace]]) });
+    return made<Valve>(base, {
       kind: "valve",
       typeWritten: typeWord?.word.text ?? "",
       type: written.known?.type,
@@ -176,6 +177,7 @@ export interface ValvePiece {
   readonly referencePlace: Place;
   readonly facts: readonly Fact[];
   readonly items: readonly (TerminalItem | RowItem)[];
+  readonly written: readonly Wiring[];
 }
 
 /** Gathers the pieces of valves, in any order. */
@@ -254,7 +256,9 @@ function emptyValve(piece: ValvePiece, reference: string): RawValve {
     referencePlace,
     facts: [],
     items: [],
+    written: [],
     wiring: new Map(),
+    fresh: undefined,
     sections: new Map(),
   };
 }
@@ -339,7 +343,7 @@ function tellType(raw: RawValve, word: Word, file: string, problems: Problems): 
 
 function wirePiece(raw: RawValve, piece: ValvePiece, problems: Problems): void {
   // Wiring is told where it was written, whichever piece that was.
-  const here: RawPart = Object.assign({}, raw, { scope: piece.scope });
+  const here: RawPart = Object.assign({}, raw, { scope: piece.scope, written: piece.written });
   const whole = piece.items.filter((item): item is TerminalItem => item.node === "terminal");
   const flat = whole.filter((item) => !heaterWords.has(item.terminal.text));
   if (flat.length > 0 || piece.section !== undefined) {
@@ -477,7 +481,7 @@ function wireHeater(
             related: [
               {
                 message: "wired here first",
-                place: { file: before[0].scope.file, range: before[0].word.range },
+                place: before[0].place,
                 on: raw.reference,
               },
             ],
