@@ -36,7 +36,7 @@ export function voltsText(report: VoltsReport, options: VoltsTextOptions): strin
   const lines = [style.strong(report.amp ?? report.path)];
   lines.push(
     ...wrap(
-      "Average volts from circuit common (gnd), ripple peak to peak, the band that part tolerances give.",
+      "Average volts from circuit common (gnd), rms where marked ac, ripple peak to peak, the band that part tolerances give.",
       width,
     ),
     "",
@@ -82,12 +82,13 @@ function stateLines(solutions: ByLevel, options: VoltsTextOptions): string[] {
   ];
   const rows = Object.keys(middle.nets).map((net) => {
     const { low, high, ripple } = middle.nets[net];
-    const band = low === high ? "" : `${meterVolts(low)} … ${meterVolts(high)}`;
+    const alternates = alternating(middle.nets[net]) !== undefined;
+    const band = alternates || low === high ? "" : `${meterVolts(low)} … ${meterVolts(high)}`;
     return [
       net,
-      ...solutions.map(([, solution]) => meterVolts(solution.nets[net]?.volts)),
+      ...solutions.map(([, solution]) => netVolts(solution.nets[net])),
       band,
-      ripple === null || ripple < 5e-4 ? "" : quantity(ripple, "V"),
+      alternates || ripple === null || ripple < 5e-4 ? "" : quantity(ripple, "V"),
     ];
   });
   lines.push(...indented(table([heading, ...rows])));
@@ -95,6 +96,18 @@ function stateLines(solutions: ByLevel, options: VoltsTextOptions): string[] {
   for (const estimate of middle.estimates)
     lines.push(...wrap(estimate, options.width, "  ").map(options.style.faint));
   return lines;
+}
+
+/** rms volts of a net that alternates more than it stands at anything: a winding's end, the mains. Half a volt is none. */
+function alternating(net: SolutionVolts["nets"][string] | undefined): number | undefined {
+  const rms = net?.rms ?? 0;
+  return rms > 0.5 && rms > Math.abs(net?.volts ?? 0) ? rms : undefined;
+}
+
+/** What a meter on the right range shows. A live mains net has an average of nothing, and must never read as nothing. */
+function netVolts(net: SolutionVolts["nets"][string] | undefined): string {
+  const rms = alternating(net);
+  return rms === undefined ? meterVolts(net?.volts) : `${meterVolts(rms)} ac`;
 }
 
 const columns: readonly (readonly [keyof PartReadings, string, Parameters<typeof quantity>[1]])[] = [

@@ -125,6 +125,18 @@ describe("table of voltages", () => {
     expect(rows).toContainEqual(["k1", "1.215", "1.350", "1.485", "1.215 … 1.485"]);
   });
 
+  it("never shows a live mains net or a winding's end as nothing", () => {
+    const live = amplifier(() => ({
+      volts: [0, 1.35],
+      rms: Float64Array.from([230, 0]),
+      ripple: Float64Array.from([650.5, 0]),
+    }));
+    const rows = voltsText(voltsReport(live), options)
+      .split("\n")
+      .map((line) => line.trim().split(/ {2,}/));
+    expect(rows).toContainEqual(["HT1", "230.0 ac", "230.0 ac", "230.0 ac"]);
+  });
+
   it("shows the parts, and how long the capacitors hold, when asked", () => {
     const page = voltsText(voltsReport(steady), { ...options, parts: true });
     expect(page).toMatch(/R5 .*900 µA .*0\.081|R5 .*900 µA .*81 mW/);
