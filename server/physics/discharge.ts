@@ -4,7 +4,7 @@
  * with time, since the time constants of an amplifier lie between milliseconds and hours.
  */
 import type { Capacitor, Circuit } from "../circuit/model.ts";
-import { resistor } from "./dc/devices.ts";
+import { ResistorDevice } from "./dc/devices.ts";
 import { buildElements, type Laws } from "./dc/elements.ts";
 import { newtonFrom, solveDc } from "./dc/newton.ts";
 import { findReach } from "./dc/reach.ts";
@@ -87,7 +87,7 @@ function empty(
   const stage = { seconds: FIRST_STEP_SECONDS * GAMMA };
   for (const charge of charges) devices.push(companion(charge, stage));
   const reach = findReach(topology.nodeCount, devices, sections, new Set(), [], () => true);
-  for (const [a, b] of reach.ties) devices.push(resistor("", [a, b], TIE_OHMS, 0));
+  for (const [a, b] of reach.ties) devices.push(new ResistorDevice("", [a, b], TIE_OHMS, 0));
   const system = new DcSystem(devices, topology.nodeCount, new Set(), new Set());
   const x = new Float64Array(system.size);
   const across = (charge: Charge): number => {

@@ -10,7 +10,7 @@ import type { Topology } from "./topology.ts";
 
 /** How to find a reading again, for its band. */
 type Origin =
-  | { readonly from: "device"; readonly device: number; readonly quantity: LocalQuantity }
+  | { readonly from: "device"; readonly device: number; readonly quantities: readonly LocalQuantity[] }
   | { readonly from: "island"; readonly island: number }
   | {
       readonly from: "conductor";
@@ -231,36 +231,37 @@ export class DcSolution implements Solution {
       return readings;
     };
     for (let d = 0; d < firstIsland; d++) {
-      const { quantities } = elements.elements[d];
       const device = system.devices[d];
       system.gather(d, x, local);
       device.evaluate(local, f, jac);
-      currents.set(f.subarray(0, system.start[d + 1] - system.start[d]), system.start[d]);
-      for (const quantity of quantities) {
-        const { plus, minus, kind, terminal, sign, key, reading } = quantity;
-        // Volts between groups that nothing ties together are unknown too.
-        if (kind !== "amps" && kind !== "size" && this.apart(device.nodes, plus, minus, floating)) continue;
-        const across = (plus < 0 ? 0 : local[plus]) - (minus < 0 ? 0 : local[minus]);
-        const current = terminal < 0 ? 0 : sign * f[terminal];
-        const value =
-          kind === "volts"
-            ? across
-            : kind === "amps"
-              ? current
-              : kind === "size"
-                ? Math.abs(current)
-                : across * current;
-        into(key)[reading] = value + 0;
-        this.origins.set(key + SEPARATOR + reading, { from: "device", device: d, quantity });
+      for (let k = system.start[d]; k < system.start[d + 1]; k++) currents[k] = f[k - system.start[d]];
+      for (const { key, quantities } of elements.elements[d].told) {
+        const readings = into(key);
+        this.origins.set(key, { from: "device", device: d, quantities });
+        for (const { plus, minus, kind, terminal, sign, reading } of quantities) {
+          // Volts between groups that nothing ties together are unknown too.
+          const known =
+            kind === "amps" || kind === "size" || !this.apart(device.nodes, plus, minus, floating);
+          if (!known) continue;
+          const across = (plus < 0 ? 0 : local[plus]) - (minus < 0 ? 0 : local[minus]);
+          const amps = terminal < 0 ? 0 : sign * f[terminal];
+          // Adding nought makes -0 plain.
+          readings[reading] =
+            (kind === "volts"
+              ? across
+              : kind === "amps"
+                ? amps
+                : kind === "size"
+                  ? Math.abs(amps)
+                  : across * amps) + 0;
+        }
       }
     }
     islandResults.forEach(({ result }, island) => {
       for (const [key, given] of result.readings) {
         const readings = into(key);
-        for (const name of Object.keys(given) as ReadingName[]) {
-          readings[name] = given[name];
-          this.origins.set(key + SEPARATOR + name, { from: "island", island });
-        }
+        Object.assign(readings, given);
+        this.origins.set(key, { from: "island", island });
       }
     });
     for (const found of conductorCurrents(plant.circuit, topology, elements.elements, islandResults)) {
@@ -270,7 +271,7 @@ export class DcSolution implements Solution {
       readings.volts ??= 0;
       if (!Number.isNaN(amps) && readings.amps === undefined) {
         readings.amps = found.sign * amps + 0;
-        this.origins.set(`${found.conductor.key}${SEPARATOR}amps`, {
+        this.origins.set(found.conductor.key!, {
           from: "conductor",
           sign: found.sign,
           terminals: found.terminals,
@@ -357,11 +358,13 @@ export class DcSolution implements Solution {
   private readingGradient(key: string, reading: ReadingName): Float64Array | undefined {
     const { plant, islandResults } = this.plant;
     const { influence } = this;
-    const origin = this.origins.get(key + SEPARATOR + reading);
+    const origin = this.origins.get(key);
     if (!origin) return undefined;
     const gradient = new Float64Array(influence.parameters.length);
     if (origin.from === "device") {
-      influence.addQuantity(origin.device, origin.quantity, gradient);
+      const quantity = origin.quantities.find((other) => other.reading === reading);
+      if (!quantity) return undefined;
+      influence.addQuantity(origin.device, quantity, gradient);
       return gradient;
     }
     if (origin.from === "island") {
@@ -370,9 +373,9 @@ export class DcSolution implements Solution {
       influence.addGiven(plant.firstIsland + origin.island, given.dx, given.dp, gradient);
       return gradient;
     }
+    if (reading !== "amps") return undefined;
     for (const { element, terminal } of origin.terminals) {
       const quantity: LocalQuantity = {
-        key,
         reading,
         kind: "amps",
         plus: -1,

@@ -15,21 +15,19 @@ import { isIdeal, potShare, type Topology } from "../topology.ts";
 import {
   bothWays,
   CATHODE,
-  diode,
+  DiodeDevice,
   GRID,
-  open,
+  OpenDevice,
   PLATE,
-  potentiometer,
-  resistor,
+  PotDevice,
+  ResistorDevice,
   SCREEN,
-  type SectionDevice,
-  section,
-  source,
+  SectionDevice,
+  SourceDevice,
 } from "./devices.ts";
 
 /** A reading in terms of its device's own unknowns and currents. */
 export interface LocalQuantity {
-  readonly key: string;
   readonly reading: ReadingName;
   /** Volts between two terminals (the second -1: to common); amperes into a terminal; the product of both. */
   readonly kind: "volts" | "amps" | "size" | "watts";
@@ -40,11 +38,17 @@ export interface LocalQuantity {
   readonly sign: 1 | -1;
 }
 
+/** What is told under one key. */
+export interface Told {
+  readonly key: string;
+  readonly quantities: readonly LocalQuantity[];
+}
+
 export interface Element {
   readonly device: DcDevice;
   /** Net of each terminal, -1 where it has none of its own. */
   readonly nets: readonly number[];
-  readonly quantities: readonly LocalQuantity[];
+  readonly told: readonly Told[];
 }
 
 export interface Elements {
@@ -141,7 +145,7 @@ class Builder implements Elements {
         if (!nets) break;
         const nodes = this.nodesOf(nets);
         (nodes[0] < 0 || nodes[1] < 0 ? this.bypassed : this.coupled).push([nodes[0], nodes[1]]);
-        this.push(open(part.reference, nodes), nets, [volts(part.reference, 0, 1)]);
+        this.push(new OpenDevice(part.reference, nodes), nets, [{ key: part.reference, quantities: ACROSS }]);
         break;
       }
       case "diode": {
@@ -176,18 +180,10 @@ class Builder implements Elements {
       case "source": {
         const nets = this.ends(part, "plus", "minus");
         if (!nets) break;
-        const device = source(
-          part.reference,
-          this.nodesOf(nets),
-          part.volts.value,
-          Math.max(part.ohms.value, 0),
-        );
-        this.push(device, nets, [
-          volts(part.reference, 0, 1),
-          // What it delivers, out of its plus.
-          amps(part.reference, 0, -1),
-          { ...watts(part.reference, 0, 1, 0), sign: -1 },
-        ]);
+        const { reference } = part;
+        const ohms = Math.max(part.ohms.value, 0);
+        const device = new SourceDevice(reference, this.nodesOf(nets), part.volts.value, ohms);
+        this.push(device, nets, [{ key: reference, quantities: DELIVERED }]);
         break;
       }
       default:
@@ -199,8 +195,8 @@ class Builder implements Elements {
     this.estimates.push(sentence);
   }
 
-  private push(device: DcDevice, nets: readonly number[], quantities: readonly LocalQuantity[]): void {
-    this.elements.push({ device, nets, quantities });
+  private push(device: DcDevice, nets: readonly number[], told: readonly Told[]): void {
+    this.elements.push({ device, nets, told });
   }
 
   private ends(part: Part, first: string, second: string): [NetIndex, NetIndex] | undefined {
@@ -228,10 +224,10 @@ class Builder implements Elements {
     if (isIdeal(ohms)) return;
     const nodes = this.nodesOf(nets);
     if (!Number.isFinite(1 / ohms)) {
-      this.push(open(key, nodes), nets, [volts(key, 0, 1)]);
+      this.push(new OpenDevice(key, nodes), nets, [{ key, quantities: ACROSS }]);
       return;
     }
-    this.push(resistor(key, nodes, ohms, tolerance), nets, through(key, 0, 1, 0));
+    this.push(new ResistorDevice(key, nodes, ohms, tolerance), nets, [{ key, quantities: THROUGH }]);
   }
 
   private pot(part: Extract<Part, { kind: "pot" }>): void {
@@ -243,10 +239,10 @@ class Builder implements Elements {
     const tolerance = part.tolerance.value;
     if (top !== undefined && wiper !== undefined && bottom !== undefined && upper > 0 && lower > 0) {
       const nets = [top, wiper, bottom];
-      this.push(potentiometer(reference, this.nodesOf(nets), upper, lower, tolerance), nets, [
-        volts(reference, 0, 2),
-        ...through(`${reference}.top`, 0, 1, 0),
-        ...through(`${reference}.bottom`, 1, 2, 2, -1),
+      this.push(new PotDevice(reference, this.nodesOf(nets), upper, lower, tolerance), nets, [
+        { key: reference, quantities: TRACK },
+        { key: `${reference}.top`, quantities: THROUGH },
+        { key: `${reference}.bottom`, quantities: LOWER_HALF },
       ]);
       return;
     }
@@ -270,10 +266,10 @@ class Builder implements Elements {
       const nodes = this.nodesOf(nets);
       if (this.burning.has(reference)) {
         const law = bothWays(burningLaw(neonLamp.burningVolts, neonLamp.slopeOhms));
-        this.push(diode(reference, nodes, law), nets, through(reference, 0, 1, 0));
+        this.push(new DiodeDevice(reference, nodes, law), nets, [{ key: reference, quantities: THROUGH }]);
       } else {
         this.neons.push({ reference, nodes: [nodes[0], nodes[1]] });
-        this.push(open(reference, nodes), nets, [volts(reference, 0, 1)]);
+        this.push(new OpenDevice(reference, nodes), nets, [{ key: reference, quantities: ACROSS }]);
       }
       return;
     }
@@ -287,10 +283,7 @@ class Builder implements Elements {
   }
 
   private diode(key: string, nets: readonly [NetIndex, NetIndex], law: DiodeLaw): void {
-    this.push(diode(key, this.nodesOf(nets), law), nets, [
-      ...through(key, 0, 1, 0),
-      { ...volts(key, 1, 0), reading: "inverse" },
-    ]);
+    this.push(new DiodeDevice(key, this.nodesOf(nets), law), nets, [{ key, quantities: RECTIFIED }]);
   }
 
   private zener(part: Extract<Part, { kind: "zener" }>, nets: readonly [NetIndex, NetIndex]): void {
@@ -301,7 +294,7 @@ class Builder implements Elements {
     const law = zenerLaw(rated, slope);
     const out = new Float64Array(2);
     this.push(
-      diode(part.reference, this.nodesOf(nets), law, [
+      new DiodeDevice(part.reference, this.nodesOf(nets), law, [
         {
           reference: part.reference,
           tolerance: part.tolerance.value,
@@ -316,7 +309,7 @@ class Builder implements Elements {
         },
       ]),
       nets,
-      through(part.reference, 0, 1, 0),
+      [{ key: part.reference, quantities: THROUGH }],
     );
   }
 
@@ -367,24 +360,18 @@ class Builder implements Elements {
       }
       const node = (net: NetIndex | undefined): number => this.topology.node[net ?? cathode];
       const names = [at("grid"), at("screen"), at("plate"), cathode];
-      const device = section(key, names.map(node), law, this.circuit.assumptions.valveSpread.value);
-      const quantities: LocalQuantity[] = [
-        volts(`${key}.cathode`, CATHODE, -1),
-        amps(`${key}.cathode`, CATHODE, -1),
-      ];
-      for (const [name, terminal] of [
-        ["plate", PLATE],
-        ["screen", SCREEN],
-        ["grid", GRID],
-      ] as const) {
+      const spread = this.circuit.assumptions.valveSpread.value;
+      const device = new SectionDevice(key, names.map(node), law, reference, spread);
+      const told: Told[] = [{ key: `${key}.cathode`, quantities: CATHODE_ONLY }];
+      for (const [name, terminal, quantities] of ELECTRODES) {
         if (at(name) === undefined) device.release(terminal);
-        else quantities.push(...through(`${key}.${name}`, terminal, CATHODE, terminal));
+        else told.push({ key: `${key}.${name}`, quantities });
       }
       this.sections.push(device);
       this.push(
         device,
         names.map((net) => net ?? -1),
-        quantities,
+        told,
       );
     }
     if (part.heater && !out && !heated && facts) {
@@ -404,12 +391,14 @@ class Builder implements Elements {
       const net = electrodes.get(name);
       if (net === undefined) continue;
       const nets = [net, cathode];
-      this.push(open(`${key}.${name}`, this.nodesOf(nets)), nets, still(`${key}.${name}`, 0, 1));
+      const own = `${key}.${name}`;
+      this.push(new OpenDevice(own, this.nodesOf(nets)), nets, [{ key: own, quantities: THROUGH }]);
     }
+    const own = `${key}.cathode`;
     this.push(
-      open(`${key}.cathode`, this.nodesOf([cathode])),
+      new OpenDevice(own, this.nodesOf([cathode])),
       [cathode],
-      [volts(`${key}.cathode`, 0, -1), amps(`${key}.cathode`, 0, 1)],
+      [{ key: own, quantities: COLD_CATHODE }],
     );
   }
 
@@ -419,9 +408,9 @@ class Builder implements Elements {
       const own = `${key}.${s + 1}`;
       const ends: [NetIndex, NetIndex] = [nets[s], nets[s + 1]];
       if (isIdeal(segmentOhms[s]) || !Number.isFinite(1 / segmentOhms[s])) continue;
-      const quantities = [...through(own, 0, 1, 0)];
-      if (nets.length === 2) quantities.push(...through(key, 0, 1, 0));
-      this.push(resistor(own, this.nodesOf(ends), segmentOhms[s], 0), ends, quantities);
+      const told: Told[] = [{ key: own, quantities: THROUGH }];
+      if (nets.length === 2) told.push({ key, quantities: THROUGH });
+      this.push(new ResistorDevice(own, this.nodesOf(ends), segmentOhms[s], 0), ends, told);
     }
   }
 
@@ -481,35 +470,39 @@ function burningLaw(holds: number, ohms: number): DiodeLaw {
   };
 }
 
-function volts(key: string, plus: number, minus: number): LocalQuantity {
-  return { key, reading: "volts", kind: "volts", plus, minus, terminal: -1, sign: 1 };
+function volts(plus: number, minus: number): LocalQuantity {
+  return { reading: "volts", kind: "volts", plus, minus, terminal: -1, sign: 1 };
 }
 
-function amps(key: string, terminal: number, sign: 1 | -1): LocalQuantity {
-  return { key, reading: "amps", kind: "amps", plus: -1, minus: -1, terminal, sign };
-}
-
-function watts(key: string, plus: number, minus: number, terminal: number): LocalQuantity {
-  return { key, reading: "watts", kind: "watts", plus, minus, terminal, sign: 1 };
+function amps(terminal: number, sign: 1 | -1): LocalQuantity {
+  return { reading: "amps", kind: "amps", plus: -1, minus: -1, terminal, sign };
 }
 
 /** Volts, amperes (positive from `plus` to `minus`), their size and their product. */
-function through(
-  key: string,
-  plus: number,
-  minus: number,
-  terminal: number,
-  sign: 1 | -1 = 1,
-): LocalQuantity[] {
+function through(plus: number, minus: number, terminal: number, sign: 1 | -1 = 1): readonly LocalQuantity[] {
   return [
-    volts(key, plus, minus),
-    amps(key, terminal, sign),
-    { ...amps(key, terminal, sign), reading: "rms", kind: "size" },
-    { ...watts(key, plus, minus, terminal), sign },
+    volts(plus, minus),
+    amps(terminal, sign),
+    { ...amps(terminal, sign), reading: "rms", kind: "size" },
+    { reading: "watts", kind: "watts", plus, minus, terminal, sign },
   ];
 }
 
-/** Volts, and nothing through it. */
-function still(key: string, plus: number, minus: number): LocalQuantity[] {
-  return through(key, plus, minus, plus);
-}
+const ACROSS = [volts(0, 1)];
+const THROUGH = through(0, 1, 0);
+const TRACK = [volts(0, 2)];
+const LOWER_HALF = through(1, 2, 2, -1);
+const RECTIFIED: readonly LocalQuantity[] = [...THROUGH, { ...volts(1, 0), reading: "inverse" }];
+/** What a source gives: out of its plus, and so as watts. */
+const DELIVERED: readonly LocalQuantity[] = [
+  volts(0, 1),
+  amps(0, -1),
+  { reading: "watts", kind: "watts", plus: 0, minus: 1, terminal: 0, sign: -1 },
+];
+const CATHODE_ONLY = [volts(CATHODE, -1), amps(CATHODE, -1)];
+const COLD_CATHODE = [volts(0, -1), amps(0, 1)];
+const ELECTRODES = [
+  ["plate", PLATE, through(PLATE, CATHODE, PLATE)],
+  ["screen", SCREEN, through(SCREEN, CATHODE, SCREEN)],
+  ["grid", GRID, through(GRID, CATHODE, GRID)],
+] as const;

@@ -8,7 +8,7 @@ import type { DcDevice } from "../device.ts";
 import { type Conditions, conditionsOf } from "../states.ts";
 import type { FindSupplies, IslandResult, SolvedNetwork, SupplyIsland } from "../supply/island.ts";
 import { findTopology, type Topology } from "../topology.ts";
-import { open, resistor } from "./devices.ts";
+import { OpenDevice, ResistorDevice } from "./devices.ts";
 import { buildElements, type Elements, type Laws } from "./elements.ts";
 import { type NewtonResult, solveDc } from "./newton.ts";
 import { findReach, type Reach } from "./reach.ts";
@@ -57,9 +57,10 @@ function mainsDevices({ mains }: Topology, inner: ReadonlySet<number>): DcDevice
   const { active, neutral } = mains;
   const devices: DcDevice[] = [];
   if (active !== neutral && !inner.has(active) && !inner.has(neutral)) {
-    devices.push(resistor("mains", [active, neutral], MAINS_OHMS, 0));
+    devices.push(new ResistorDevice("mains", [active, neutral], MAINS_OHMS, 0));
   }
-  if (neutral >= 0 && !inner.has(neutral)) devices.push(resistor("neutral", [neutral, -1], TIE_OHMS, 0));
+  if (neutral >= 0 && !inner.has(neutral))
+    devices.push(new ResistorDevice("neutral", [neutral, -1], TIE_OHMS, 0));
   return devices;
 }
 
@@ -153,7 +154,7 @@ export class Plants {
     const elements = buildElements(this.circuit, topology, conditions, islands, burning, this.laws);
     const loops = findSourceLoops(this.circuit, topology);
     const devices: DcDevice[] = elements.elements.map(({ device }) =>
-      loops.redundant.has(device.reference) ? open(device.reference, [...device.nodes]) : device,
+      loops.redundant.has(device.reference) ? new OpenDevice(device.reference, [...device.nodes]) : device,
     );
     const firstIsland = devices.length;
     for (const island of islands) devices.push(island.device);
@@ -171,7 +172,7 @@ export class Plants {
     if (conditions.state === "idle") {
       this.idleFloating = new Set(reach.floating.flatMap((node) => topology.nets[node]));
     }
-    for (const [a, b] of reach.ties) devices.push(resistor("", [a, b], TIE_OHMS, 0));
+    for (const [a, b] of reach.ties) devices.push(new ResistorDevice("", [a, b], TIE_OHMS, 0));
     const system = new DcSystem(
       devices,
       topology.nodeCount,

@@ -26,6 +26,8 @@ export interface Moving {
   readonly jac: Float64Array;
   /** The unknowns asked for. */
   readonly x: Float64Array;
+  /** Room for the limited ones. */
+  readonly next: Float64Array;
   /** The last evaluation was kept short of `x`. */
   limited: boolean;
   /** Heavy: the part of the way to `x` that the next evaluation goes, and how far the last one lay off its straight line. */
@@ -164,6 +166,7 @@ export class DcSystem {
         f: new Float64Array(own),
         jac: new Float64Array(own * own),
         x: new Float64Array(own),
+        next: new Float64Array(own),
         limited: false,
         trust: 1,
         surprise: Number.POSITIVE_INFINITY,
@@ -227,9 +230,9 @@ export class DcSystem {
         continue;
       }
       if (moving.device.limit && !first) {
-        const next = moving.x.slice();
-        moving.limited = moving.device.limit(moving.at, next);
-        moving.at.set(next);
+        moving.next.set(moving.x);
+        moving.limited = moving.device.limit(moving.at, moving.next);
+        moving.at.set(moving.next);
       } else moving.at.set(moving.x);
       moving.device.evaluate(moving.at, moving.f, moving.jac);
     }
