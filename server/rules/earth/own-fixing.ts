@@ -1,5 +1,5 @@
 import type { CordOrInlet, Lead, Part } from "../../circuit/model.ts";
-import { factPlace, finding, listed, netName, partsOn, relatedPart } from "../frame/index.ts";
+import { called, factPlace, finding, listed, netName, partsOn, relatedPart } from "../frame/index.ts";
 import { MAINS_CAUTION } from "../mains/caution.ts";
 import { example } from "../mains/example.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
@@ -48,14 +48,16 @@ function* fixingOf(
   if (bond?.kind !== "bond") {
     context.unchecked(entry.reference, "the fixing of its earth (no bond in the file)", lead.place);
   } else if (bond.fixing === undefined) {
-    context.unchecked(bond.reference, "whether the earth has a fixing of its own", bond.place);
+    // A bond without a reference is told on the cord, whose earth it holds.
+    const on = bond.unnamed ? entry.reference : bond.reference;
+    context.unchecked(on, "whether the earth has a fixing of its own", bond.place);
   } else {
     context.checked(bond.reference);
     if (bond.fixing === "shared-fixing") {
       const place = factPlace(bond, "fixing");
       yield finding(ownFixing, {
         message:
-          `The earth of ${entry.reference} is fixed at ${bond.unnamed ? "a bond" : bond.reference} with something else ` +
+          `The earth of ${entry.reference} is fixed at ${called(circuit, bond)} with something else ` +
           "(shared-fixing). Give it a bolt of its own: ring lug, toothed washer and two nuts, on bare metal.",
         on: [bond.reference, entry.reference],
         place,
@@ -75,7 +77,7 @@ function* fixingOf(
       (part) => part !== entry && !onPath.has(part) && !ofInlet(entry, part),
     );
     if (others.length === 0) continue;
-    const names = others.map((part) => part.reference);
+    const names = others.map((part) => called(circuit, part));
     if (net === circuit.ground && bond) {
       yield finding(ownFixing, {
         message:
@@ -93,7 +95,7 @@ function* fixingOf(
         `${listed(names)} ${names.length > 1 ? "share" : "shares"} the net ${netName(circuit, net)} with the earth of ` +
         `${entry.reference}, ahead of its bond${bond && !bond.unnamed ? ` ${bond.reference}` : ""}: the earth core goes ` +
         "to its own fixing alone. Take the other lead to the chassis at another point.",
-      on: [netName(circuit, net), ...names, entry.reference],
+      on: [netName(circuit, net), ...others.map((part) => part.reference), entry.reference],
       place: others[0].place,
       related: [
         { on: entry.reference, message: "the earth comes in here", place: lead.place },

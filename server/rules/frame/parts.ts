@@ -67,3 +67,10 @@ export function ends(part: Part): readonly [NetIndex, NetIndex] | undefined {
   const nets = [...part.terminals.values()];
   return nets.length === 2 ? [nets[0], nets[1]] : undefined;
 }
+
+/** How a part is called in a message: its reference, or the nets of a wire or bond that has none. */
+export function called(circuit: Circuit, part: Part): string {
+  if (!part.unnamed) return part.reference;
+  const nets = [...part.terminals.values()].map((net) => circuit.nets[net]?.name ?? "?");
+  return `the ${part.kind} ${nets.join(" to ")}`;
+}

@@ -8,12 +8,32 @@ interface Link {
   readonly ohms: number;
 }
 
-/**
- * @returns ohms between the capacitor's terminals through everything but capacitors and neon lamps, in one combination
- *   of switch positions; Infinity where nothing joins them
- */
-export function bleedOhms(side: MainsSide, capacitor: Capacitor, positions: Positions): number {
-  const [a, b] = [...capacitor.terminals.values()];
+export interface Charged {
+  /** All that are joined at both ends in this combination. */
+  readonly capacitors: readonly Capacitor[];
+  /** Between their ends, through everything but capacitors and neon lamps; Infinity where nothing joins them. */
+  readonly ohms: number;
+  readonly positions: Positions;
+}
+
+/** The capacitors in one combination of switch positions, those side by side together, each group with its bleed. */
+export function charged(side: MainsSide, capacitors: readonly Capacitor[], positions: Positions): Charged[] {
+  const { root, links } = network(side, positions);
+  const groups = new Map<string, Capacitor[]>();
+  for (const capacitor of capacitors) {
+    const [a, b] = [...capacitor.terminals.values()].map(root).sort((x, y) => x - y);
+    // Shorted by what stands beside it, it holds no charge.
+    if (a === b) continue;
+    groups.set(`${a} ${b}`, [...(groups.get(`${a} ${b}`) ?? []), capacitor]);
+  }
+  return [...groups.values()].map((group) => {
+    const [a, b] = [...group[0].terminals.values()].map(root);
+    return { capacitors: group, ohms: between(a, b, links), positions };
+  });
+}
+
+/** Nets that only conduct to each other made one, and the resistances between them. */
+function network(side: MainsSide, positions: Positions) {
   const merged = new Map<NetIndex, NetIndex>();
   const root = (net: NetIndex): NetIndex => {
     let at = net;
@@ -32,11 +52,7 @@ export function bleedOhms(side: MainsSide, capacitor: Capacitor, positions: Posi
       } else if (root(net) !== root(edge.to)) merged.set(root(net), root(edge.to));
     }
   }
-  return between(
-    root(a),
-    root(b),
-    links.map((link) => ({ ...link, a: root(link.a), b: root(link.b) })),
-  );
+  return { root, links: links.map((link) => ({ ...link, a: root(link.a), b: root(link.b) })) };
 }
 
 /** Ohms of the way through a part; 0 for what only conducts, undefined for what does not pass a direct current. */

@@ -12,7 +12,7 @@ import {
   relatedPart,
 } from "../frame/index.ts";
 import type { Fix, Rule } from "../rule.ts";
-import { bleedOhms } from "./bleed.ts";
+import { charged } from "./bleed.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
 import { type MainsSide, mainsSide, positionsText } from "./graph.ts";
@@ -45,20 +45,25 @@ fused -- resistor R1 1M 1W 500V metal-film -- inN`,
     const across = mainsCapacitors(side).flatMap(({ capacitor, bridge }) =>
       bridge === "across" && capacitor.safetyClass ? [capacitor] : [],
     );
+    if (across.length === 0) return;
+    const peak = context.circuit.mains.volts.high * Math.SQRT2;
+    const halvings = Math.log(peak / bleedVolts.value);
+    const all = side.positions
+      .flatMap((positions) => charged(side, across, positions))
+      .map((entry) => ({
+        ...entry,
+        farads: entry.capacitors.reduce((sum, part) => sum + part.farads.value, 0),
+      }))
+      .filter((entry) => entry.farads > bleedExemptFarads.value)
+      .sort((a, b) => b.ohms * b.farads - a.ohms * a.farads || b.farads - a.farads);
     const told = new Set<string>();
-    for (const capacitor of across) {
-      if (told.has(capacitor.reference)) continue;
-      const group = across.filter((other) => parallel(capacitor, other));
-      for (const other of group) told.add(other.reference);
-      const farads = group.reduce((sum, part) => sum + part.farads.value, 0);
-      if (farads <= bleedExemptFarads.value) continue;
-      const slowest = side.positions
-        .map((positions) => ({ positions, ohms: bleedOhms(side, capacitor, positions) }))
-        .reduce((a, b) => (b.ohms > a.ohms ? b : a));
-      const peak = context.circuit.mains.volts.high * Math.SQRT2;
-      const halvings = Math.log(peak / bleedVolts.value);
+    for (const { capacitors: group, ohms, farads, positions } of all) {
+      const [capacitor] = group;
+      if (group.some((part) => told.has(part.reference))) continue;
+      for (const part of group) told.add(part.reference);
       const most = bleedSeconds.value / (farads * halvings);
-      const where = positionsText(slowest.positions, switchesThatMatter(side, capacitor, slowest.ohms));
+      const same = all.every((entry) => !entry.capacitors.includes(capacitor) || entry.ohms === ohms);
+      const where = same ? "" : positionsText(positions, side.switches);
       const bleeder = `A resistor of at most ${quantity(preferredBelow(most), "Ω")} across it, for the mains voltage, empties it in time.`;
       const common = {
         fix: bleederFix(side, capacitor, most),
@@ -66,7 +71,7 @@ fused -- resistor R1 1M 1W 500V metal-film -- inN`,
         place: capacitor.place,
         related: group.slice(1).map((part) => relatedPart(part, "in parallel with it")),
       };
-      if (slowest.ohms === Number.POSITIVE_INFINITY) {
+      if (ohms === Number.POSITIVE_INFINITY) {
         context.checked(capacitor.reference);
         yield finding(capacitorBleed, {
           ...common,
@@ -81,12 +86,12 @@ fused -- resistor R1 1M 1W 500V metal-film -- inN`,
       const found = limit(context, capacitorBleed, {
         ...common,
         says: `${capacitor.reference} (${quantity(farads, "F")}) falls to ${bleedVolts.value} V in`,
-        value: slowest.ohms * farads * halvings,
+        value: ohms * farads * halvings,
         limit: bleedSeconds.value,
         limitIs: "allowed",
         unit: "s",
         mains: "high",
-        note: `unplugged${where ? ` with ${where}` : ""}, through ${quantity(slowest.ohms, "Ω")}`,
+        note: `unplugged${where ? ` with ${where}` : ""}, through ${quantity(ohms, "Ω")}`,
         todo: bleeder,
       });
       if (found) yield found;
@@ -105,16 +110,4 @@ function bleederFix(side: MainsSide, capacitor: Capacitor, most: number): Fix {
     title: `Put a bleeder of ${quantity(ohms, "Ω")} across ${capacitor.reference}`,
     edits: [newStatement(circuit, `${a} -- resistor ${reference} ${written} 1W 500V metal-film -- ${b}`)],
   };
-}
-
-function parallel(a: Capacitor, b: Capacitor): boolean {
-  const [a1, a2] = [...a.terminals.values()];
-  const [b1, b2] = [...b.terminals.values()];
-  return (a1 === b1 && a2 === b2) || (a1 === b2 && a2 === b1);
-}
-
-/** The switches whose position makes the difference; none where it is as slow in all. */
-function switchesThatMatter(side: MainsSide, capacitor: Capacitor, slowest: number) {
-  const same = side.positions.every((positions) => bleedOhms(side, capacitor, positions) === slowest);
-  return same ? [] : side.switches;
 }

@@ -1,9 +1,9 @@
-import { factPlace, finding } from "../frame/index.ts";
+import { called, factPlace, finding } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
 import { mainsSide } from "./graph.ts";
-import { mainsWires, nameOf } from "./wires.ts";
+import { mainsWires } from "./wires.ts";
 
 export const clothWire: Rule = {
   id: "mains/cloth-wire",
@@ -32,7 +32,7 @@ fused -- switch S1 mains 250V 6A -- sw -- wire W2 600V -- live`,
       context.checked(wire.reference);
       if (!wire.cloth) continue;
       yield finding(clothWire, {
-        message: `${nameOf(side, wire)} is cloth-covered and carries the mains: replace it by plastic-insulated wire for 600 V.`,
+        message: `${called(context.circuit, wire)} is cloth-covered and carries the mains: replace it by plastic-insulated wire for 600 V.`,
         on: wire.reference,
         place: factPlace(wire, "cloth"),
       });

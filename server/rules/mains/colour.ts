@@ -1,6 +1,6 @@
 import type { CordOrInlet, Place, Region } from "../../circuit/model.ts";
 import { type ColourScheme, type Conductor, cordColours, everyColourScheme } from "../../facts/mains.ts";
-import { factPlace, finding, listed, partsOf } from "../frame/index.ts";
+import { called, factPlace, finding, listed, partsOf } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
@@ -116,7 +116,7 @@ function* reservedElsewhere(context: RuleContext): Generator<Finding> {
     const place: Place = factPlace(wire, "colour");
     yield finding(colour, {
       message:
-        `${wire.unnamed ? "A wire" : wire.reference} from ${nets.map((net) => circuit.nets[net]?.name).join(" to ")} is ` +
+        `${called(circuit, wire)}${wire.unnamed ? "" : ` from ${nets.map((net) => circuit.nets[net]?.name).join(" to ")}`} is ` +
         "green-yellow, the colour of the protective earth alone. Use wire of another colour.",
       on: [wire.reference],
       place,

@@ -5,7 +5,7 @@ import type { Finding, Fix, Rule, RuleContext } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
 import { type MainsSide, mainsSide, type Primary } from "./graph.ts";
-import { entryAmps, ratedAmps, runningAmps } from "./running.ts";
+import { entryAmps, type Running, ratedAmps, runningAmps } from "./running.ts";
 import { servedBy } from "./served.ts";
 
 export const fuseValue: Rule = {
@@ -61,21 +61,25 @@ function* sizeOf(
 
   if (!running) context.unchecked(fuse.reference, "its value against the running current", fuse.place);
   else {
-    const found = limit(context, fuseValue, {
-      on: [fuse.reference, ...primaries.map((primary) => primary.transformer.reference)],
-      place,
-      says: `${fuse.reference} carries`,
-      value: running.amps,
-      limit: fuse.amps.value,
-      unit: "A",
-      margin: 1 / least.value,
-      marginSource: least.source,
-      state: running.state,
-      mains: running.mains,
-      todo,
-      related,
-      fix,
-    });
+    const hold = (drawn: Running, margin?: number) =>
+      limit(context, fuseValue, {
+        on: [fuse.reference, ...primaries.map((primary) => primary.transformer.reference)],
+        place,
+        says: `${fuse.reference} carries`,
+        value: drawn.amps,
+        limit: fuse.amps.value,
+        unit: "A",
+        margin,
+        marginSource: least.source,
+        state: drawn.state,
+        mains: drawn.mains,
+        todo,
+        related,
+        fix,
+      });
+    // The rating is held at the worst; the room that practice leaves above it is for the mains as it usually is.
+    const usual = runningAmps(context.analysis, primaries, ["nominal"]);
+    const found = hold(running) ?? (usual && hold(usual, 1 / least.value));
     if (found) {
       yield found;
       return;

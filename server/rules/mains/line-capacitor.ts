@@ -57,7 +57,8 @@ live -- capacitor C1 2n2 Y2 250VAC ceramic -- chassis`,
         });
         continue;
       }
-      const rated = capacitor.voltsAlternating;
+      // A class's voltage is an alternating one, whether or not the file says so.
+      const rated = capacitor.voltsAlternating ?? capacitor.volts;
       if (!rated) {
         context.unchecked(capacitor.reference, "its alternating working voltage", capacitor.place);
       } else if (rated.value < mains.volts.nominal) {
@@ -66,7 +67,7 @@ live -- capacitor C1 2n2 Y2 250VAC ceramic -- chassis`,
             `${capacitor.reference} stands ${between} on ${quantity(mains.volts.nominal, "V")} mains; rated ` +
             `${quantity(rated.value, "V")} alternating, under it. Fit one for at least the nominal mains voltage.`,
           on: [capacitor.reference],
-          place: factPlace(capacitor, "voltsAlternating"),
+          place: factPlace(capacitor, "voltsAlternating", "volts"),
           value: mains.volts.nominal,
           limit: rated.value,
           unit: "V",

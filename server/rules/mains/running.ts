@@ -12,9 +12,13 @@ export interface Running {
 }
 
 /** The most that some primaries together draw from the mains, rms; undefined where it was not computed for one of them. */
-export function runningAmps(analysis: Analysis, primaries: readonly Primary[]): Running | undefined {
+export function runningAmps(
+  analysis: Analysis,
+  primaries: readonly Primary[],
+  levels?: readonly MainsLevel[],
+): Running | undefined {
   let most: Running | undefined;
-  for (const solution of solutions(analysis)) {
+  for (const solution of solutions(analysis, { levels })) {
     let amps = 0;
     for (const primary of primaries) {
       const reading = solution.readings.get(primary.label);

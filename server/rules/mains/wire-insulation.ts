@@ -1,9 +1,9 @@
-import { factPlace, limit } from "../frame/index.ts";
+import { called, factPlace, limit } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
 import { mainsSide } from "./graph.ts";
-import { mainsWires, nameOf } from "./wires.ts";
+import { mainsWires } from "./wires.ts";
 
 export const wireInsulation: Rule = {
   id: "mains/wire-insulation",
@@ -34,7 +34,7 @@ fused -- switch S1 mains 250V 6A -- sw -- wire W2 600V -- live`,
       const found = limit(context, wireInsulation, {
         on: wire.reference,
         place: factPlace(wire, "volts"),
-        says: `${nameOf(side, wire)} carries`,
+        says: `${called(context.circuit, wire)} carries`,
         value: context.circuit.mains.volts.nominal,
         limit: wire.volts.value,
         limitIs: "insulated for",

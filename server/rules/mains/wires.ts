@@ -9,10 +9,3 @@ export function mainsWires(side: MainsSide): Wire[] {
     [...wire.terminals.values()].some((net) => side.nets.has(net)),
   );
 }
-
-/** `W3`, or the nets of a wire without a name. */
-export function nameOf(side: MainsSide, wire: Wire): string {
-  if (!wire.unnamed) return wire.reference;
-  const [a, b] = [...wire.terminals.values()].map((net) => side.circuit.nets[net]?.name ?? "?");
-  return `the wire ${a} to ${b}`;
-}

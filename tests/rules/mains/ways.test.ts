@@ -28,6 +28,13 @@ ${more}`;
     );
     expect(told(example({ name: "Case", cord: inlet, way, transformer: primary("live fN") }))).toEqual([]);
   });
+  it("adds up the capacitors on both sides of a choke, which empty together", () => {
+    const way = filter(
+      "fA -- capacitor C94 47n X2 275VAC film -- fN\nfA -- fuse F1 T315mA 250V -- fused\nfused -- switch S1 mains 250V 6A -- live",
+    );
+    const found = findingsOf(example({ name: "Case", cord: inlet, way, transformer: primary("live fN") }));
+    expect(found.map(({ rule, on }) => [rule, on])).toEqual([["mains/capacitor-bleed", ["C90", "C94"]]]);
+  });
   it("still wants the fuse before the switch behind the filter", () => {
     const way = filter("fA -- switch S1 mains 250V 6A -- sw\nsw -- fuse F1 T315mA 250V -- live");
     expect(told(example({ name: "Case", cord: inlet, way, transformer: primary("live fN") }))).toEqual([
