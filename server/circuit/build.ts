@@ -11,6 +11,7 @@ import {
   type RawPart,
   type ReadFacts,
   type Wiring,
+  Wirings,
   wiringOf,
 } from "./kinds/kind.ts";
 import { ValveWriting } from "./kinds/valve.ts";
@@ -321,7 +322,9 @@ class Assembly {
     };
     // The kind's own order where it has one, so that a path's left end comes first however the block was written.
     for (const { name } of terminalsOf(raw)) add(name);
-    for (const key of raw.wiring.keys()) if (!terminals.has(key)) add(key);
+    // A kind that wires its own body has keys besides (`ht.1`, `a.plate`).
+    if (raw.spec.wire || raw.spec.kind === "valve")
+      for (const key of raw.wiring.keys()) if (!terminals.has(key)) add(key);
     if (raw.fresh) for (const key of raw.fresh.keys()) if (!terminals.has(key)) add(key);
     const facts = readFacts(
       raw.spec.facts,
@@ -364,7 +367,7 @@ function rawPart(
     facts,
     items,
     written,
-    wiring: new Map(),
+    wiring: new Wirings(),
     fresh: undefined,
   };
 }

@@ -78,6 +78,53 @@ export interface Wiring {
   net: NetIndex | undefined;
 }
 
+/** Wirings by terminal. Nearly every part has two: a map of its own for each would cost more than the rest of the part. */
+export class Wirings {
+  private firstKey: string | undefined;
+  private firstWiring: Wiring | undefined;
+  private secondKey: string | undefined;
+  private secondWiring: Wiring | undefined;
+  private more: Map<string, Wiring> | undefined;
+
+  get(key: string): Wiring | undefined {
+    if (key === this.firstKey) return this.firstWiring;
+    if (key === this.secondKey) return this.secondWiring;
+    return this.more?.get(key);
+  }
+
+  has(key: string): boolean {
+    return this.get(key) !== undefined;
+  }
+
+  set(key: string, wiring: Wiring): void {
+    if (this.firstKey === undefined || this.firstKey === key) {
+      this.firstKey = key;
+      this.firstWiring = wiring;
+    } else if (this.secondKey === undefined || this.secondKey === key) {
+      this.secondKey = key;
+      this.secondWiring = wiring;
+    } else {
+      this.more ??= new Map();
+      this.more.set(key, wiring);
+    }
+  }
+
+  /** In the order in which they were set. */
+  keys(): readonly string[] {
+    const keys: string[] = [];
+    if (this.firstKey !== undefined) keys.push(this.firstKey);
+    if (this.secondKey !== undefined) keys.push(this.secondKey);
+    if (this.more) keys.push(...this.more.keys());
+    return keys;
+  }
+
+  get size(): number {
+    return (
+      (this.firstKey === undefined ? 0 : 1) + (this.secondKey === undefined ? 0 : 1) + (this.more?.size ?? 0)
+    );
+  }
+}
+
 export function wiringOf(word: Word, scope: Scope): Wiring {
   return { word, scope, place: { file: scope.file, range: word.range }, net: undefined };
 }
@@ -95,7 +142,7 @@ export interface RawPart {
   /** Every net's word of the body, in order. */
   readonly written: readonly Wiring[];
   /** Terminal key -> where its net was written. Keys of terminals joined to a fresh net by an alias are added later. */
-  readonly wiring: Map<string, Wiring>;
+  readonly wiring: Wirings;
   /** Nets of terminals that only aliases name; made when the first one is met. */
   fresh: Map<string, NetIndex> | undefined;
 }

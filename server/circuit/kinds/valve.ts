@@ -9,7 +9,17 @@ import { listed, near, type Problems, problem } from "../problems.ts";
 import type { Scope } from "../scope.ts";
 import { terminalOf, unknownTerminal, wireOne } from "../wire.ts";
 import { made } from "./common.ts";
-import type { Fact, KindSpec, RawPart, RowItem, TerminalItem, TerminalSpec, Wiring, Word } from "./kind.ts";
+import {
+  type Fact,
+  type KindSpec,
+  type RawPart,
+  type RowItem,
+  type TerminalItem,
+  type TerminalSpec,
+  type Wiring,
+  Wirings,
+  type Word,
+} from "./kind.ts";
 
 const electrodes: readonly TerminalSpec[] = [
   { name: "plate", aliases: ["anode"], description: "the anode" },
@@ -257,7 +267,7 @@ function emptyValve(piece: ValvePiece, reference: string): RawValve {
     facts: [],
     items: [],
     written: [],
-    wiring: new Map(),
+    wiring: new Wirings(),
     fresh: undefined,
     sections: new Map(),
   };
