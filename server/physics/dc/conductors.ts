@@ -183,19 +183,14 @@ function islandTotals(
 ): Map<number, number> {
   const node = topology.node[nets[0]];
   const totals = new Map<number, number>();
-  islands.forEach(({ island, x }, k) => {
+  islands.forEach(({ island, amps }, k) => {
     const at = nets.filter((net) => inside.nets[k].has(net));
     if (at.length === 0) return;
     let drawn = 0;
-    const { nodes, branches } = island.device;
-    if (nodes.includes(node)) {
-      const own = nodes.length + branches;
-      const f = new Float64Array(own);
-      island.device.evaluate(x, f, new Float64Array(own * own));
-      nodes.forEach((other, t) => {
-        if (other === node) drawn += f[t];
-      });
-    }
+    const { nodes } = island.device;
+    nodes.forEach((other, t) => {
+      if (other === node) drawn += amps[t];
+    });
     if (at.length === 1) totals.set(at[0], (totals.get(at[0]) ?? 0) + drawn);
     else if (node !== -1 && !nodes.includes(node)) return;
     else for (const net of at) totals.set(net, Number.NaN);

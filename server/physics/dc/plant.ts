@@ -6,7 +6,7 @@ import type { Circuit, NetIndex } from "../../circuit/model.ts";
 import { neonLamp } from "../../facts/lamps.ts";
 import type { DcDevice } from "../device.ts";
 import { type Conditions, conditionsOf } from "../states.ts";
-import type { FindSupplies, IslandResult, SolvedNetwork, SupplyIsland } from "../supply/island.ts";
+import type { FindSupplies, SolvedNetwork, SupplyIsland } from "../supply/island.ts";
 import { findTopology, type Topology } from "../topology.ts";
 import { OpenDevice, ResistorDevice } from "./devices.ts";
 import { buildElements, type Elements, type Laws } from "./elements.ts";
@@ -206,7 +206,8 @@ export class Plants {
       ? islands.map((island, k) => {
           const own = new Float64Array(island.device.nodes.length + island.device.branches);
           system.gather(plant.firstIsland + k, x, own);
-          return { island, x: own, result: island.finish(own) as IslandResult };
+          const amps = system.straight(plant.firstIsland + k, own).slice(0, island.device.nodes.length);
+          return { island, x: own, result: island.finish(own), amps };
         })
       : [];
     return { plant, conditions, islands, x, jacobian: system.values.slice(), result, islandResults };

@@ -268,6 +268,18 @@ export class DcSystem {
     moving.surprise = surprise;
   }
 
+  /** A moving device's currents and branch residuals at its own x, continued straight from its last evaluation. */
+  straight(index: number, x: Float64Array): Float64Array {
+    const moving = this.moving.find((other) => other.index === index);
+    if (!moving) return new Float64Array(x.length);
+    const { f, jac, at } = moving;
+    const out = f.slice();
+    for (let r = 0; r < out.length; r++) {
+      for (let c = 0; c < out.length; c++) out[r] += jac[r * out.length + c] * (x[c] - at[c]);
+    }
+    return out;
+  }
+
   /** Add up the residual at x, and the Jacobian, from the last evaluation. */
   assemble(x: Float64Array, residual: Float64Array): void {
     const { values, constant, offset } = this;

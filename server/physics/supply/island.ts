@@ -98,6 +98,8 @@ export interface SolvedNetwork {
     readonly island: SupplyIsland;
     readonly x: Float64Array;
     readonly result: IslandResult;
+    /** Amperes into each terminal of its device. */
+    readonly amps: Float64Array;
   }[];
 }
 
