@@ -6,6 +6,9 @@
 import type { GridParameters } from "../../facts/valves/fit-file.ts";
 import { logistic, softplus } from "./smooth.ts";
 
+/** Widths below the contact potential at which no electron an hour arrives: spare the exponentials. */
+const NOTHING = -50;
+
 /**
  * @param vg  grid to cathode, volts
  * @param out grid amperes at `at`, d/dvg at `atSlope`
@@ -18,6 +21,11 @@ export function gridCurrent(
   atSlope: number,
 ): void {
   const z = (vg - p.contactVolts) / p.widthVolts;
+  if (z < NOTHING) {
+    out[at] = 0;
+    out[atSlope] = 0;
+    return;
+  }
   const e = p.widthVolts * softplus(z);
   const root = Math.sqrt(e);
   out[at] = p.perveance * e * root;
