@@ -55,8 +55,12 @@ export interface Solution {
   /** Keys of readings and names of nets that rest on an estimate, with the sentence that says which. */
   readonly estimates: readonly string[];
   /** Band of a net's volts or of a reading, by the parts' tolerances at this solution (first order, lazily computed). */
-  netBand(net: NetIndex): Band;
-  band(key: string, reading: ReadingName): Band | undefined;
+  netBand(net: NetIndex, average?: string): Band;
+  /**
+   * @param average reference of a valve to be taken as an average one, its own spread left out: what a design-maximum rating
+   *                (IEC 60134) is held against
+   */
+  band(key: string, reading: ReadingName, average?: string): Band | undefined;
   /** The parts that move a net's volts most: for bench readings. `dVolts` for +100 % of the part's value. */
   sensitivity(net: NetIndex): readonly { readonly reference: string; readonly dVolts: number }[];
 }

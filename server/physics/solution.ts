@@ -311,16 +311,16 @@ export class DcSolution implements Solution {
     return this.influenceKept;
   }
 
-  netBand(net: NetIndex): Band {
+  netBand(net: NetIndex, average?: string): Band {
     const nominal = this.volts[net];
     const node = this.plant.plant.topology.node[net];
     if (node === undefined || node < 0 || !Number.isFinite(nominal))
       return { nominal, low: nominal, high: nominal };
-    const key = `#${node}`;
+    const key = `#${node}${SEPARATOR}${average ?? ""}`;
     let band = this.bands.get(key);
     if (!band) {
       const gradient = this.nodeGradient(node);
-      band = gradient ? this.around(nominal, gradient) : { nominal, low: nominal, high: nominal };
+      band = gradient ? this.around(nominal, gradient, average) : { nominal, low: nominal, high: nominal };
       this.bands.set(key, band);
     }
     return band;
@@ -344,13 +344,13 @@ export class DcSolution implements Solution {
     return undefined;
   }
 
-  band(key: string, reading: ReadingName): Band | undefined {
+  band(key: string, reading: ReadingName, average?: string): Band | undefined {
     const nominal = this.readings.get(key)?.[reading];
     if (nominal === undefined) return undefined;
-    const id = key + SEPARATOR + reading;
+    const id = `${key}${SEPARATOR}${reading}${SEPARATOR}${average ?? ""}`;
     if (this.bands.has(id)) return this.bands.get(id);
     const gradient = this.readingGradient(key, reading);
-    const band = gradient ? this.around(nominal, gradient) : { nominal, low: nominal, high: nominal };
+    const band = gradient ? this.around(nominal, gradient, average) : { nominal, low: nominal, high: nominal };
     this.bands.set(id, band);
     return band;
   }
@@ -388,8 +388,8 @@ export class DcSolution implements Solution {
     return gradient;
   }
 
-  private around(nominal: number, gradient: Readonly<Float64Array>): Band {
-    return this.influence.around(nominal, gradient);
+  private around(nominal: number, gradient: Readonly<Float64Array>, average?: string): Band {
+    return this.influence.around(nominal, gradient, average);
   }
 
   sensitivity(net: NetIndex): readonly { readonly reference: string; readonly dVolts: number }[] {

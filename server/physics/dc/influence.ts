@@ -141,14 +141,23 @@ export class Influence {
   /**
    * Worst case: every value at the end of its tolerance that hurts. First order, save that a value's lower end is further away than
    * its upper one: a resistor 20 % low lets 25 % more through, not 20 %.
+   * @param average reference of a part whose own values are left out (its sections' as well)
    */
-  around(nominal: number, gradient: Readonly<Float64Array>): { nominal: number; low: number; high: number } {
+  around(
+    nominal: number,
+    gradient: Readonly<Float64Array>,
+    average?: string,
+  ): { nominal: number; low: number; high: number } {
     const sign = nominal < 0 ? -1 : 1;
     let less = 0;
     let more = 0;
     for (let p = 0; p < gradient.length; p++) {
       const slope = sign * gradient[p];
       if (slope === 0) continue;
+      if (average !== undefined) {
+        const { reference } = this.parameters[p];
+        if (reference === average || reference.startsWith(`${average}.`)) continue;
+      }
       const tolerance = Math.min(this.parameters[p].tolerance, MOST_TOLERANCE);
       if (slope > 0) {
         more += slope * tolerance;
