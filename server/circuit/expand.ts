@@ -171,6 +171,18 @@ class Expansion {
       seen.add(parameter.text);
     }
     this.blocks.set(name, { statement, file });
+    for (const inner of statement.statements) {
+      if (inner.node !== "include") continue;
+      this.problems.push(
+        problem(
+          "circuit/include",
+          "A file is included once, outside of blocks: move this line above the block.",
+          file,
+          inner.range,
+          [name],
+        ),
+      );
+    }
   }
 
   // ── statements ───────────────────────────────────────────────

@@ -11,6 +11,8 @@ import { terminalOf, terminalsOf } from "./wire.ts";
 
 /** Stands for the net of a terminal whose wiring is being followed: a ring of aliases ends there. */
 const following: NetIndex = -1;
+/** Past this many slips no near names are looked for: each costs a look at every part. */
+const mostNear = 50;
 
 export class Nets {
   private readonly names: string[] = [];
@@ -146,7 +148,8 @@ export class Nets {
   private tellUnknownPart(word: Word, scope: Scope, full: string): void {
     const dot = word.text.indexOf(".");
     const first = word.text.slice(0, dot);
-    const known = [...this.parts.keys(), ...this.prefixes]
+    const every = this.told.size < mostNear ? [...this.parts.keys(), ...this.prefixes] : [];
+    const known = every
       .filter((name) => name.startsWith(scope.prefix))
       .map((name) => name.slice(scope.prefix.length));
     const range: Range = { start: word.range.start, end: word.range.start + first.length };

@@ -89,6 +89,8 @@ class Reader {
   private type: ReadFacts["type"];
   private fuse: ReadFacts["fuse"];
   private wrong = false;
+  /** A tolerance was written with its sign. */
+  private signed = false;
 
   constructor(
     private readonly table: FactTable,
@@ -127,7 +129,7 @@ class Reader {
       const fit = suits(spec, quantity, text);
       if (fit === "slip") slip = true;
       if (fit !== true) continue;
-      if (this.places.has(spec.field)) taken ??= spec;
+      if (this.places.has(spec.field) && !(spec.field === "tolerance" && this.signed)) taken ??= spec;
       else {
         this.set(spec, fact, quantity);
         return;
@@ -146,6 +148,7 @@ class Reader {
 
   private set(spec: NumberFact, fact: Fact, quantity: Quantity): void {
     const place = { file: this.owner.file, range: fact.range };
+    if (spec.field === "tolerance" && this.asymmetric(spec, fact, quantity)) return;
     if (this.places.has(spec.field)) {
       this.twice(fact, quantity, spec);
       return;
@@ -165,6 +168,20 @@ class Reader {
     }
     this.numbers[spec.field] = { value, origin: "file", place };
     if (fact.direct || fact.label?.text === "dc") this.words.direct = "direct";
+  }
+
+  /** `+50% -10%`: the larger side counts. Gives true where the second side was taken in. */
+  private asymmetric(spec: NumberFact, fact: Fact, quantity: Quantity): boolean {
+    const isSigned = /^[+\-−]/.test(fact.text);
+    if (!isSigned) return false;
+    const before = this.numbers[spec.field];
+    const value = Math.abs(quantity.value) * (spec.scale ?? 1);
+    if (value > spec.most || (before && !this.signed)) return false;
+    const place = { file: this.owner.file, range: fact.range };
+    this.signed = true;
+    if (!before || value > before.value) this.numbers[spec.field] = { value, origin: "file", place };
+    this.places.set(spec.field, this.places.get(spec.field) ?? place);
+    return true;
   }
 
   private word(fact: Fact, text: string, range: Range): void {

@@ -10,6 +10,7 @@ import type {
   WaiveStatement,
   Word,
 } from "../../grammar/tree.ts";
+import { margins } from "../facts/margins.ts";
 import { defaultAmbient, regions, unregioned } from "../facts/regions.ts";
 import { valveSpread } from "../facts/valves/practice.ts";
 import type { Placed } from "./expand.ts";
@@ -32,8 +33,13 @@ import { either, near, type Problems, problem } from "./problems.ts";
 import { fullReference, type Scope, sharedNets } from "./scope.ts";
 
 const regionNames = Object.keys(regions) as Region[];
+/** A file with more problems than this is looked through for near names no further: each costs a look at every name. */
+const mostNear = 200;
 const subjects = ["ambient", "mains", "derate", "outlet", "valve-spread", "meter", "service"];
-const families = kindSpecs.map((spec) => spec.kind as string);
+/** What `assume derate` may name: kinds of part, the families that margins are kept by, and the bench's own. */
+const families = [
+  ...new Set([...kindSpecs.map((spec) => spec.kind as string), ...Object.keys(margins), "bench"]),
+];
 const records = ["earth-continuity", "insulation", "earth-leakage"] as const;
 const recordWords: Readonly<Record<string, (typeof records)[number]>> = {
   "earth-continuity": "earth-continuity",
@@ -532,7 +538,7 @@ export class Conditions {
 
   private tellNoPart(target: Word, full: string, scope: Scope, parts: ReadonlyMap<string, Part>): void {
     const place = { file: scope.file, range: target.range };
-    const { sentence, fix } = near(full, [...parts.keys()], place);
+    const { sentence, fix } = near(full, this.problems.length < mostNear ? [...parts.keys()] : [], place);
     this.tell(
       "circuit/unknown-reference",
       `measured: there is no part called ${target.text}.${sentence}`,
@@ -544,7 +550,7 @@ export class Conditions {
   }
 
   private tellNoNet(target: Word, scope: Scope): void {
-    const close = nearNames(target.text, this.nets.everyName());
+    const close = this.problems.length < mostNear ? nearNames(target.text, this.nets.everyName()) : [];
     const place = { file: scope.file, range: target.range };
     this.tell(
       "circuit/unknown-net",

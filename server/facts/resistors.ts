@@ -1,4 +1,4 @@
-/** Resistors: the body's working volts, and how their power falls with heat. */
+/** Resistors: the body's working volts. How their power falls with heat stands in `passives.ts`. */
 import type { ResistorMaterial } from "../circuit/model.ts";
 import type { Evidence, Sourced } from "./figure.ts";
 
@@ -136,65 +136,3 @@ function lookUp(watts: number, material: ResistorMaterial | undefined): BodyRow 
   for (const row of known) if (row.watts === size && (!lowest || row.volts < lowest.volts)) lowest = row;
   return lowest;
 }
-
-export interface ResistorDerating extends Sourced {
-  /** Full power up to this ambient, °C. */
-  readonly fullCelsius: number;
-  /** No power left at this ambient, °C. */
-  readonly zeroCelsius: number;
-}
-
-/** The power that is left falls in a straight line between both temperatures. */
-export const resistorDerating: Readonly<Record<ResistorMaterial | "unknown", ResistorDerating>> = {
-  "carbon-composition": {
-    fullCelsius: 70,
-    zeroCelsius: 130,
-    source: "carbon composition sheet; MIL-R-39008",
-    evidence: "seen",
-  },
-  "carbon-film": {
-    fullCelsius: 70,
-    zeroCelsius: 155,
-    source: "carbon film sheet (CFR series)",
-    evidence: "seen",
-  },
-  "metal-film": {
-    fullCelsius: 70,
-    zeroCelsius: 155,
-    source: "metal film sheet (MFR series)",
-    evidence: "seen",
-  },
-  "metal-oxide": {
-    fullCelsius: 70,
-    zeroCelsius: 235,
-    source: "metal oxide sheet (MOS series)",
-    evidence: "seen",
-  },
-  wirewound: {
-    fullCelsius: 70,
-    zeroCelsius: 155,
-    source: "cement wirewound sheets: 155 °C category limit",
-    evidence: "seen",
-  },
-  // The steepest of the common kinds.
-  unknown: {
-    fullCelsius: 70,
-    zeroCelsius: 130,
-    source: "carbon composition sheet, the steepest of the kinds",
-    evidence: "seen",
-  },
-};
-
-/** Part of the rated power that is left at an ambient temperature, 0..1. */
-export function powerShareAt(celsius: number, material: ResistorMaterial | undefined): number {
-  const { fullCelsius, zeroCelsius } = resistorDerating[material ?? "unknown"];
-  return Math.min(1, Math.max(0, (zeroCelsius - celsius) / (zeroCelsius - fullCelsius)));
-}
-
-/** Five seconds of overload: times the rated volts. */
-export const shortOverload = {
-  factor: 2.5,
-  seconds: 5,
-  source: "film resistor sheets (CFR and MFR series)",
-  evidence: "seen",
-} as const;

@@ -81,6 +81,11 @@ describe("includes", () => {
     ["an absolute name", 'include "/etc/b.ampnet"\n', {}],
     ["another drive", 'include "C:/b.ampnet"\n', {}],
     ["another host", 'include "https://example.org/b.ampnet"\n', {}],
+    [
+      "one inside a block",
+      'block b(x) {\ninclude "c.ampnet"\nx -- resistor R1 1k -- gnd\n}\n',
+      { "c.ampnet": "" },
+    ],
     ["an empty name", 'include ""\n', {}],
   ])("tell %s", (_, text, files) => {
     expect(circuitOf(text, files as Record<string, string>).problems.map((problem) => problem.rule)).toEqual([

@@ -572,3 +572,13 @@ describe("jacks, strips and unnamed pieces", () => {
     expect(new Set(circuit.parts.map((part) => part.reference)).size).toBe(2);
   });
 });
+
+describe("tolerances with signs", () => {
+  it("take the larger side", () => {
+    for (const facts of ["+50% -10%", "-10% +50%", "50%"]) {
+      const circuit = circuitOf(`a -- capacitor C1 32u 450V electrolytic ${facts} -- b\n`);
+      expect(circuit.problems, facts).toEqual([]);
+      expect(partOf(circuit, "capacitor", "C1").tolerance.value, facts).toBeCloseTo(0.5, 12);
+    }
+  });
+});

@@ -53,6 +53,7 @@ describe("assume", () => {
     const { assumptions, problems } = circuitOf(`assume ambient 50C
 assume derate resistor 50%
 assume derate capacitor 80%
+assume derate bench 30%
 assume valve-spread 20%
 assume outlet unpolarised
 `);
@@ -61,6 +62,7 @@ assume outlet unpolarised
     expect([...assumptions.derate].map(([family, given]) => [family, given.value])).toEqual([
       ["resistor", 0.5],
       ["capacitor", 0.8],
+      ["bench", 0.3],
     ]);
     expect(assumptions.valveSpread).toMatchObject({ value: 0.2, origin: "file" });
     expect(assumptions.outlet).toBe("unpolarised");

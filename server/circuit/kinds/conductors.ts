@@ -38,5 +38,7 @@ export const colourWords = {
   }),
   gray: { field: "colour", value: "grey", description: colour },
   purple: { field: "colour", value: "violet", description: colour },
+  "green/yellow": { field: "colour", value: "green-yellow", description: colour },
+  "yellow/green": { field: "colour", value: "green-yellow", description: colour },
   "yellow-green": { field: "colour", value: "green-yellow", description: colour },
 } as const;
