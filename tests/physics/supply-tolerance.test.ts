@@ -112,8 +112,8 @@ describe("first variations against difference quotients", () => {
       const circuit = make({}).circuit();
       const h = 0.02;
       for (const value of values) {
-        const up = make({ [value]: 1 + h }).solve();
-        const down = make({ [value]: 1 - h }).solve();
+        const up = make({ [value]: 1 + h }).solve("idle", "nominal", { refine: 3 });
+        const down = make({ [value]: 1 - h }).solve("idle", "nominal", { refine: 3 });
         const step = Math.log((1 + h) / (1 - h));
         for (const net of nets) {
           const expected = (up.volts(net) - down.volts(net)) / step;
@@ -122,7 +122,7 @@ describe("first variations against difference quotients", () => {
           if (process.env.SHOW) console.log(name, value, net, got, expected);
           expect(Math.abs(got - expected), `${net} by ${value}: ${got} against ${expected}`).toBeLessThan(
             // R1 loads the reservoir's ripple too, which the straight line around it leaves out.
-            (value === "R1" ? 0.05 : 0.02) * Math.abs(expected) + 2e-5 * Math.abs(up.volts(net)),
+            (value === "R1" ? 0.05 : 0.02) * Math.abs(expected) + 1e-4 * Math.abs(up.volts(net)),
           );
         }
         for (const [key, reading] of readings) {

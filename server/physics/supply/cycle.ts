@@ -262,7 +262,8 @@ export class Cycle {
     let converged = false;
     let worstBefore = Infinity;
     let layings = 0;
-    let mustAlign = this.np > 0 && this.moved(peak, drives) > 0.02;
+    const final = close < 1e-5;
+    let mustAlign = this.np > 0 && this.moved(peak, drives) > (final ? 0.02 : 0.06);
     for (let iteration = 0; iteration < 60; iteration++) {
       this.integrate(peak, drives, true);
       cycles++;
@@ -296,7 +297,7 @@ export class Cycle {
         this.carried /= Math.max(1, this.steps * stages);
         this.layMesh(this.events(peak, drives));
         this.aligned = true;
-        mustAlign = ++layings < 3 && by > 3e-4;
+        mustAlign = ++layings < 3 && by > (final ? 3e-4 : 3e-3);
         for (let k = 0; k < nx; k++) this.start[k] += rhs[k * (1 + nd)];
         worstBefore = Infinity;
         continue;

@@ -8,6 +8,15 @@ import type { Topology } from "../topology.ts";
 import type { CircuitElements, Element } from "./elements.ts";
 import type { WoundTransformer } from "./windings.ts";
 
+/** A node that something outside touches, and what stands there for ripple: the outside's own nodes taken as still. */
+export interface Boundary {
+  readonly node: number;
+  /** Of the resistors that lead on. */
+  readonly siemens: number;
+  /** Of the chokes that lead on: what they take from the reservoir at the ripple's frequency, as so much less capacitance. */
+  readonly farads: number;
+}
+
 export interface IslandPlan {
   /** Nodes of the island, ascending; without circuit common. */
   readonly nodes: readonly number[];
@@ -17,7 +26,7 @@ export interface IslandPlan {
   /** References of valves and lamps whose heaters load it. */
   readonly heaters: ReadonlySet<string>;
   /** Nodes that something outside touches, with the conductance of the resistors there. */
-  readonly boundary: readonly { readonly node: number; readonly siemens: number }[];
+  readonly boundary: readonly Boundary[];
   readonly inner: readonly number[];
   /** Where the mains volts stand: pairs of nodes. */
   readonly feeds: readonly { readonly a: number; readonly b: number; readonly primary?: string }[];
@@ -254,13 +263,28 @@ export function growIslands(circuit: Circuit, topology: Topology, all: CircuitEl
   const heated = new Set(plans.flatMap((p) => [...p.heaters]));
   const touched = new Uint8Array(nodeCount + 1);
   const siemens = new Float64Array(nodeCount + 1);
+  const farads = new Float64Array(nodeCount + 1);
+  const omega = 4 * Math.PI * hertz;
   for (const part of circuit.parts) {
     if (!swallowed.has(part.reference)) {
       for (const node of all.touches(part)) touched[node + 1] = 1;
       for (const e of all.byPart.get(part.reference) ?? []) {
-        if (e.kind !== "resistance" || e.as === "heater" || e.a === e.b) continue;
-        siemens[e.a + 1] += 1 / e.ohms;
-        siemens[e.b + 1] += 1 / e.ohms;
+        if (e.a === e.b) continue;
+        if (e.kind === "resistance" && e.as !== "heater") {
+          siemens[e.a + 1] += 1 / e.ohms;
+          siemens[e.b + 1] += 1 / e.ohms;
+        } else if (e.kind === "choke") {
+          for (const [from, to] of [
+            [e.a, e.b],
+            [e.b, e.a],
+          ]) {
+            const behind = held.get(to);
+            const reactance = omega * e.henries - (behind === undefined ? 0 : 1 / (omega * behind));
+            const less = 1 / (omega * reactance);
+            // Far above resonance, as a filter should be; nearer to it the straight picture is the safer one.
+            if (less > 0 && less < 0.1 * (held.get(from) ?? 0)) farads[from + 1] += less;
+          }
+        }
       }
     }
     if (
@@ -277,7 +301,7 @@ export function growIslands(circuit: Circuit, topology: Topology, all: CircuitEl
     const nodes = [...new Set(g.nodes)].sort((a, b) => a - b);
     const boundary = nodes
       .filter((n) => touched[n + 1])
-      .map((node) => ({ node, siemens: siemens[node + 1] }));
+      .map((node) => ({ node, siemens: siemens[node + 1], farads: farads[node + 1] }));
     const feeds: { a: number; b: number; primary?: string }[] = [];
     const notes: { message: string; nodes: readonly number[] }[] = [];
     const transformers = all.transformers.filter((t) => parts.has(t.transformer.reference));

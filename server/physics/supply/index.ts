@@ -123,8 +123,8 @@ function bodyOf(
   };
 }
 
-/** While the network around it still moves, a supply need not be closer than this: its averages are then good to 1e-8. */
-const onTheWay = 1e-4;
+/** While the network around it still moves, a supply need not be closer than this: its averages are then good to about its square. */
+const onTheWay = 3e-4;
 
 function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
   const { plan, network, cycle } = body;

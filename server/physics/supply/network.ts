@@ -173,6 +173,9 @@ export function islandNetwork(
     tied.add(group);
     if (siemens[k] > 0) branch({ a: local(node), b: -1, siemens: siemens[k] });
   });
+  for (const { node, farads } of plan.boundary) {
+    if (farads > 0) capacitors.push({ a: local(node), b: -1, farads: -farads });
+  }
   const floating = new Set<number>();
   for (const node of plan.nodes) {
     const group = groups.of(node);

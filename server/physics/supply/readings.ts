@@ -2,7 +2,7 @@
  * What happens inside an island in its steady state: volts, amperes, peaks, rms and losses of every part, from the last cycle.
  */
 import type { ReadingName } from "../results.ts";
-import type { CycleRecord } from "./cycle.ts";
+import { type CycleRecord, stages } from "./cycle.ts";
 import type { Element, WindingSegment } from "./elements.ts";
 import type { Body } from "./index.ts";
 import type { IslandResult, Readings } from "./island.ts";
@@ -280,17 +280,14 @@ export function observe(
     readings.set(key, told);
   }
 
+  const spectra = new Map<number, Float64Array>();
   function harmonics(node: number, order: number): { cosine: number; sine: number } {
-    const { values } = nodeWave(node);
-    const { weight, time, count } = record;
-    let cosine = 0;
-    let sine = 0;
-    for (let n = 0; n < count; n++) {
-      const angle = order * cycle.omega * time[n];
-      cosine += 2 * weight[n] * values[n] * Math.cos(angle);
-      sine += 2 * weight[n] * values[n] * Math.sin(angle);
+    let spectrum = spectra.get(node);
+    if (!spectrum) {
+      spectrum = spectrumOf(nodeWave(node).values, record, cycle.omega);
+      spectra.set(node, spectrum);
     }
-    return { cosine, sine };
+    return { cosine: spectrum[2 * order] ?? 0, sine: spectrum[2 * order + 1] ?? 0 };
   }
 
   return {
@@ -312,6 +309,53 @@ export function observe(
     },
     nodeTerms: (node) => waves.terms(mean(nodeWave(node))),
   };
+}
+
+/** Harmonics that are told. */
+const orders = 8;
+/** Gauss-Legendre, four points on 0..1. */
+const gaussAt = [0.0694318442029737, 0.3300094782075719, 0.6699905217924281, 0.9305681557970263] as const;
+const gaussWeight = [0.1739274225687269, 0.3260725774312731, 0.3260725774312731, 0.1739274225687269] as const;
+
+/**
+ * Cosine and sine of each harmonic of the mains, interleaved from order nought. The waveform is drawn through each step as the
+ * parabola on its start and its stages, since a step may be long against the period of a high harmonic.
+ */
+function spectrumOf(values: Float64Array, record: CycleRecord, omega: number): Float64Array {
+  const out = new Float64Array(2 * (orders + 1));
+  const { time, count } = record;
+  if (count === 0) return out;
+  const period = (2 * Math.PI) / omega;
+  let start = 0;
+  let s0 = values[count - 1];
+  for (let n = 0; n + 1 < count; n += stages) {
+    const end = time[n + 1];
+    const step = end - start;
+    const s1 = values[n];
+    const s2 = values[n + 1];
+    const bend = (s2 - s0 - 3 * (s1 - s0)) / (1 - 1 / 3);
+    const slope = s2 - s0 - bend;
+    for (let g = 0; g < gaussAt.length; g++) {
+      const part = gaussAt[g];
+      const v = (s0 + slope * part + bend * part * part) * gaussWeight[g] * (step / period) * 2;
+      const angle = omega * (start + part * step);
+      const c1 = Math.cos(angle);
+      const s = Math.sin(angle);
+      // cos and sin of multiples by the angle-sum rule.
+      let c = 1;
+      let q = 0;
+      for (let order = 0; order <= orders; order++) {
+        out[2 * order] += v * c;
+        out[2 * order + 1] += v * q;
+        const next = c * c1 - q * s;
+        q = q * c1 + c * s;
+        c = next;
+      }
+    }
+    start = end;
+    s0 = s2;
+  }
+  return out;
 }
 
 /** Fundamental of the ripple where the largest direct volts stand: once the mains' frequency after a half wave, twice otherwise. */
