@@ -1,6 +1,7 @@
 /** From what happens to findings: every rule run and guarded, causes put before what follows, waivers applied. */
 import type { Circuit } from "../circuit/model.ts";
 import type { Analysis } from "../physics/results.ts";
+import { commonCause, commonCauseOf } from "./circuit/common-cause.ts";
 import { failed, fromProblem } from "./frame/found.ts";
 import { lead } from "./frame/lead.ts";
 import { type Recheck, withCheckedFixes } from "./frame/recheck.ts";
@@ -56,6 +57,8 @@ export function runRules(circuit: Circuit, analysis: Analysis, options: RunOptio
     }
   }
   found.push(...tally.findings(circuit));
+  const cause = commonCauseOf(circuit, found);
+  if (cause && rules.includes(commonCause)) found.push(cause);
 
   const led = lead(found, rules);
   const known = new Set([...ruleById.keys(), ...rules.map((rule) => rule.id)]);

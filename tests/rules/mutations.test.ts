@@ -11,7 +11,8 @@ const folder = new URL("../../samples/", import.meta.url);
 const samples = readdirSync(folder).filter((name) => name.endsWith(".ampnet"));
 const run = (text: string): readonly Finding[] =>
   check("sample.ampnet", text, { today: "2026-01-15" }).findings.filter(
-    ({ severity, waived }) => (severity === "error" || severity === "warning") && !waived,
+    ({ rule, severity, waived }) =>
+      (severity === "error" || severity === "warning" || rule === "circuit/common-cause") && !waived,
   );
 
 interface Fault {
@@ -188,6 +189,15 @@ const faults: readonly Fault[] = [
     also: ["bench/"],
   },
   { rule: "bench/reading-impossible", what: "a reading of 5 kV", put: add("measured HT1 5000V") },
+  {
+    rule: "circuit/common-cause",
+    what: "a high-tension winding of half as much again",
+    put: swap(/ht( +)(\d+)-0-\d+V/, (_, blanks, volts) => {
+      const more = Math.round(Number(volts) * 1.6);
+      return `ht${blanks}${more}-0-${more}V`;
+    }),
+    also: ["rating/", "valve/", "supply/", "output/", "mains/fuse-value"],
+  },
   {
     rule: "circuit/waive-unused",
     what: "a waiver for nothing",

@@ -1,5 +1,6 @@
 /** Rules of the family `circuit`, one line each. */
 import type { Rule } from "../rule.ts";
+import { commonCause } from "./common-cause.ts";
 import { metRules } from "./met.ts";
 import { noDcPath } from "./no-dc-path.ts";
 import { notSolved } from "./not-solved.ts";
@@ -9,6 +10,7 @@ import { unconnected } from "./unconnected.ts";
 import { ruleFailed, waiveExpired, waiveUnused } from "./waive.ts";
 
 export const rules: readonly Rule[] = [
+  commonCause,
   ...metRules,
   unconnected,
   singleUseNet,

@@ -1,5 +1,6 @@
 import type { Transformer, Winding } from "../../circuit/model.ts";
 import { primaryOff } from "../../facts/mains.ts";
+import { ledBySupply } from "../circuit/common-cause.ts";
 import { figure, finding, percent, quantity, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
@@ -35,11 +36,7 @@ export const primaryVoltage: Rule = {
 }`,
   }),
   // What the wrong winding does behind it stays told, as its doing.
-  leads: [
-    { rule: "supply/transformer-load", sharing: "part", manner: "mark" },
-    { rule: "supply/winding-current", sharing: "part", manner: "mark" },
-    { rule: "valve/heater-voltage", sharing: "any", manner: "mark" },
-  ],
+  leads: [...ledBySupply, { rule: "valve/heater-voltage", sharing: "any", manner: "mark" }],
   *check(context) {
     const side = mainsSide(context.circuit);
     if (!side) return;

@@ -1,0 +1,156 @@
+/** Many limits of voltage passed together have one cause: the winding or source that feeds them all is told first. */
+import type { Circuit, NetIndex, Part, Place } from "../../circuit/model.ts";
+import { finding, listed, netsOf, partsOf, partsOn, quantity, relatedPart } from "../frame/index.ts";
+import type { Finding, Lead, Rule } from "../rule.ts";
+
+/** Rules that compare a voltage of the high tension with what a part stands. */
+const VOLTAGE = [
+  "rating/capacitor-voltage",
+  "rating/resistor-voltage",
+  "rating/diode-reverse",
+  "rating/wire-voltage",
+  "valve/plate-voltage",
+  "valve/screen-voltage",
+  "supply/rectifier-inverse",
+];
+/** What else a high tension that is too high drives past its limit. */
+const DRIVEN = [
+  "valve/heater-cathode",
+  "valve/plate-dissipation",
+  "valve/screen-dissipation",
+  "valve/cathode-current",
+  "rating/resistor-power",
+  "supply/rectifier-direct-current",
+  "supply/rectifier-peak-current",
+  "supply/plate-impedance",
+  "supply/winding-current",
+  "supply/transformer-load",
+  "output/plate-peak",
+  "output/transformer-power",
+  "rating/speaker-power",
+];
+/** So many findings, on so many parts, are no coincidence. */
+const FINDINGS = 4;
+const PARTS = 3;
+
+/** What a too high supply leads; they stay told, as its doing. */
+export const ledBySupply: readonly Lead[] = [...VOLTAGE, ...DRIVEN].map((rule) => ({
+  rule,
+  sharing: "any",
+  manner: "mark",
+}));
+
+export const commonCause: Rule = {
+  id: "circuit/common-cause",
+  severity: "advice",
+  sentence:
+    "Many limits of voltage are passed together: they have one cause, and this is where to look first.",
+  why: "A winding that is not the right one makes twenty nets high. Changing twenty parts is then the wrong repair.",
+  source: "common practice",
+  quiet: `Quiet below ${FINDINGS} such errors on ${PARTS} parts, and where mains/primary-voltage already names the cause.`,
+  bad: `amp "A supply too high"
+source B1 700V { plus: HT1, minus: gnd }
+HT1 -- resistor R1 220k 5W 1000V -- HT2
+HT2 -- resistor R2 2M2 5W 1000V -- gnd
+HT1 -- capacitor C1 100n 400V film -- gnd
+HT1 -- capacitor C2 100n 400V film -- gnd
+HT2 -- capacitor C3 100n 400V film -- gnd
+HT2 -- capacitor C4 100n 400V film -- gnd
+`,
+  good: `amp "A supply that suits"
+source B1 300V { plus: HT1, minus: gnd }
+HT1 -- resistor R1 220k 5W 1000V -- HT2
+HT2 -- resistor R2 2M2 5W 1000V -- gnd
+HT1 -- capacitor C1 100n 400V film -- gnd
+HT1 -- capacitor C2 100n 400V film -- gnd
+HT2 -- capacitor C3 100n 400V film -- gnd
+HT2 -- capacitor C4 100n 400V film -- gnd
+`,
+  leads: ledBySupply,
+  // Told by the runner, once every rule has spoken.
+  check: () => [],
+};
+
+/** The finding that leads, where there is one. */
+export function commonCauseOf(circuit: Circuit, found: readonly Finding[]): Finding | undefined {
+  const high = found.filter(
+    ({ rule, severity, value, limit }) =>
+      severity === "error" && VOLTAGE.includes(rule) && Math.abs(value ?? 0) > Math.abs(limit ?? Number.NaN),
+  );
+  const parts = [...new Set(high.map((entry) => entry.on[0]))];
+  if (high.length < FINDINGS || parts.length < PARTS) return undefined;
+  const led = found.some(
+    ({ rule, value, limit }) => rule === "mains/primary-voltage" && (value ?? 0) < (limit ?? 0),
+  );
+  const feed = led ? undefined : feedOf(circuit);
+  if (!feed) return undefined;
+  const share = Math.min(...high.map(({ value, limit }) => Math.abs((limit ?? 0) / (value ?? 1))));
+  return finding(commonCause, {
+    message:
+      `${high.length} limits of voltage are passed together (${listed(parts)}), all behind ${feed.name} of ` +
+      `${feed.written}: look at it first. About ${quantity(feed.volts * share, "V", 2)} there would keep them all; if it is ` +
+      "as written, the parts are the wrong ones for it.",
+    on: [feed.name, feed.part.reference],
+    place: feed.place,
+    value: feed.volts,
+    limit: feed.volts * share,
+    unit: "V",
+    related: high.map((entry) =>
+      relatedPart(circuit.partByReference.get(entry.on[0]), `passes ${entry.rule}`),
+    ),
+  });
+}
+
+interface Feed {
+  readonly part: Part;
+  readonly name: string;
+  readonly written: string;
+  /** rms of a half where it is centre-tapped; dc of a source. */
+  readonly volts: number;
+  readonly place: Place;
+}
+
+/** The winding of most volts that a rectifier stands on, else the source of most volts. */
+function feedOf(circuit: Circuit): Feed | undefined {
+  const windings = partsOf(circuit, "transformer").flatMap((part) =>
+    part.secondaries
+      .filter((winding) => winding.nets.some((net) => rectified(circuit, net)))
+      .map((winding): Feed => {
+        const tapped = winding.nets.length === 3;
+        const volts = tapped ? Math.max(...winding.segmentVolts.map(Math.abs)) : winding.volts.value;
+        return {
+          part,
+          name: `${part.reference}.${winding.name}`,
+          written: `${quantity(volts, "V")}${tapped ? " a half" : ""}`,
+          volts,
+          place: winding.place,
+        };
+      }),
+  );
+  const sources = partsOf(circuit, "source").map(
+    (part): Feed => ({
+      part,
+      name: part.reference,
+      written: quantity(part.volts.value, "V"),
+      volts: part.volts.value,
+      place: part.place,
+    }),
+  );
+  const most = (feeds: readonly Feed[]) =>
+    feeds.length === 0 ? undefined : feeds.reduce((a, b) => (Math.abs(b.volts) > Math.abs(a.volts) ? b : a));
+  return most(windings) ?? most(sources);
+}
+
+/** True where a rectifier stands on the net, or behind one resistor or fuse. */
+function rectified(circuit: Circuit, net: NetIndex, further = true): boolean {
+  return partsOn(circuit, net).some((part) => {
+    if (part.kind === "diode" || part.kind === "bridge") return true;
+    if (part.kind === "valve") {
+      return part.sections.some(
+        ({ electrodes }) => electrodes.get("plate1") === net || electrodes.get("plate2") === net,
+      );
+    }
+    if (!further || (part.kind !== "resistor" && part.kind !== "fuse")) return false;
+    return netsOf(part).some((to) => to !== net && rectified(circuit, to, false));
+  });
+}
