@@ -46,6 +46,13 @@ export interface VoltsReport {
   readonly path: string;
   /** rms volts at each level. */
   readonly mains: Readonly<Record<MainsLevel, number>>;
+  /** What the levels come from; `given` is false where the file has no mains line and 230 V 50 Hz are taken. */
+  readonly supply: {
+    readonly given: boolean;
+    readonly hertz: number;
+    readonly region: string | null;
+    readonly toleranceSource: string;
+  };
   readonly states: Readonly<Partial<Record<StateName, Partial<Record<MainsLevel, SolutionVolts>>>>>;
   /** From switch-off in the steady state, valves warm and conducting. */
   readonly discharge: Readonly<Partial<Record<MainsLevel, DischargeVolts>>>;
@@ -80,6 +87,12 @@ export function voltsReport(result: CheckResult, options: VoltsOptions = {}): Vo
     amp: circuit.name ?? null,
     path: result.file,
     mains: circuit.mains.volts,
+    supply: {
+      given: circuit.mains.given,
+      hertz: circuit.mains.hertz,
+      region: circuit.mains.region ?? null,
+      toleranceSource: circuit.mains.toleranceSource,
+    },
     states: record(states, (state) =>
       record(chosen, (level) => {
         const solution = analysis.solution(state, level);

@@ -34,6 +34,7 @@ type ByLevel = readonly (readonly [MainsLevel, SolutionVolts])[];
 export function voltsText(report: VoltsReport, options: VoltsTextOptions): string {
   const { style, width } = options;
   const lines = [style.strong(report.amp ?? report.path)];
+  lines.push(...wrap(mainsSentence(report), width));
   lines.push(
     ...wrap(
       "Average volts from circuit common (gnd), rms where marked ac, ripple peak to peak, the band that part tolerances give.",
@@ -53,6 +54,13 @@ export function voltsText(report: VoltsReport, options: VoltsTextOptions): strin
   if (options.parts && stores.length > 0) lines.push(...dischargeLines(report, options), "");
   lines.push(...wrap(cautionOfVolts, width).map(style.faint));
   return `${lines.join("\n")}\n`;
+}
+
+function mainsSentence({ mains, supply }: VoltsReport): string {
+  const { low, nominal, high } = mains;
+  const said = `${meterVolts(nominal)} V ${supply.hertz} Hz${supply.region ? ` ${supply.region}` : ""}`;
+  const range = `from ${meterVolts(low)} to ${meterVolts(high)} V (${supply.toleranceSource})`;
+  return supply.given ? `Mains ${said}, ${range}.` : `The file has no mains line: ${said} taken, ${range}.`;
 }
 
 /** Said under every voltage chart: somebody is about to measure. */

@@ -58,6 +58,7 @@ describe("derate volts", () => {
     expect(code).toBe(0);
     expect(out).toMatch(/^ {2}half +100\.0 +100\.0 +100\.0/m);
     expect(out).toMatch(/^ {2}R1 .*200 V.*10 mA.*2 W/m);
+    expect(out).toContain("The file has no mains line: 230.0 V 50 Hz taken");
     expect(out).toMatch(/measure with one hand/);
   });
 

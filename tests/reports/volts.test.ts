@@ -10,7 +10,12 @@ import { voltsText } from "../../server/reports/voltsText.ts";
 import { fakeResult, fakeSolution } from "./fake.ts";
 
 /** Two nets, of which `HT1` is also called `B+`; T1 with its volt-amperes; C1 that empties with valves in alone. */
-function amplifier(solution: (state: StateName, level: MainsLevel) => Partial<Solution>): CheckResult {
+function amplifier(
+  solution: (
+    state: StateName,
+    level: MainsLevel,
+  ) => Partial<Omit<Solution, "volts">> & { readonly volts?: ArrayLike<number> },
+): CheckResult {
   const scale: Record<MainsLevel, number> = { low: 0.9, nominal: 1, high: 1.1 };
   const stored = (secondsTo60V: number) =>
     new Map([["C1", { joules: 2.5, volts: 320, secondsTo60V, secondsTo50V: secondsTo60V * 1.1 }]]);
@@ -21,7 +26,13 @@ function amplifier(solution: (state: StateName, level: MainsLevel) => Partial<So
       ["B+", 0],
       ["k1", 1],
     ]),
-    mains: { volts: { low: 207, nominal: 230, high: 253 } },
+    mains: {
+      given: true,
+      hertz: 50,
+      region: "AU",
+      volts: { low: 207, nominal: 230, high: 253 },
+      toleranceSource: "a standard",
+    },
   } as unknown as Circuit;
   const analysis: Analysis = {
     circuit,
@@ -119,6 +130,7 @@ describe("table of voltages", () => {
 
   it("has a row for each net, a column for each mains level, the band and the ripple", () => {
     const page = voltsText(voltsReport(steady), options);
+    expect(page).toContain("Mains 230.0 V 50 Hz AU, from 207.0 to 253.0 V (a standard).");
     expect(page).toContain("idle: everything warm, no signal");
     const rows = page.split("\n").map((line) => line.trim().split(/ {2,}/));
     expect(rows).toContainEqual(["HT1", "280.8", "312.0", "343.2", "280.8 … 343.2", "4.2 V"]);
