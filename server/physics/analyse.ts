@@ -8,7 +8,8 @@ import type { Analysis, Discharge, DriveResult, StateName } from "./results.ts";
 import { DcSolution } from "./solution.ts";
 import { conditionsOf, statesOf } from "./states.ts";
 import { findSupplies } from "./supply/index.ts";
-import type { FindSupplies, LaterRipple } from "./supply/island.ts";
+import type { FindSupplies, LaterRipple, SolvedNetwork } from "./supply/island.ts";
+import { type LaterPhasors, laterPhasors } from "./supply/ripple.ts";
 
 export interface AnalyseOptions {
   /** Other supplies, ripple, laws than the published ones: for tests. */
@@ -24,13 +25,18 @@ export interface AnalyseOptions {
 export function analyse(circuit: Circuit, options: AnalyseOptions = {}): Analysis {
   const laws = options.laws ?? publishedLaws;
   const plants = new Plants(circuit, options.findSupplies ?? findSupplies, laws);
+  const { laterRipple } = options;
+  const findPhasors = (solved: SolvedNetwork): LaterPhasors => {
+    const phasors = laterPhasors(solved);
+    return laterRipple ? { ...phasors, ripple: laterRipple(solved) } : phasors;
+  };
   const states = statesOf(circuit);
   const solutions = new Map<string, DcSolution>();
   const solve = (state: StateName, level: MainsLevel): DcSolution => {
     const key = `${state} ${level}`;
     let solution = solutions.get(key);
     if (!solution) {
-      solution = new DcSolution(plants.solve(conditionsOf(circuit, state, level)), options.laterRipple);
+      solution = new DcSolution(plants.solve(conditionsOf(circuit, state, level)), findPhasors);
       solutions.set(key, solution);
     }
     return solution;

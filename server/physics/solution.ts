@@ -5,7 +5,8 @@ import type { LocalQuantity } from "./dc/elements.ts";
 import { Influence } from "./dc/influence.ts";
 import type { PlantSolution } from "./dc/plant.ts";
 import type { Band, ReadingName, Solution, StateName } from "./results.ts";
-import type { LaterRipple, Readings, SolvedNetwork } from "./supply/island.ts";
+import type { Readings, SolvedNetwork } from "./supply/island.ts";
+import type { LaterPhasors } from "./supply/ripple.ts";
 import type { Topology } from "./topology.ts";
 
 /** How to find a reading again, for its band. */
@@ -33,7 +34,8 @@ export class DcSolution implements Solution {
   readonly nodeVolts: Float64Array;
 
   private readonly plant: PlantSolution;
-  private readonly ripples: LaterRipple | undefined;
+  private readonly findPhasors: (solved: SolvedNetwork) => LaterPhasors;
+  private phasorsKept: LaterPhasors | undefined;
   private nets:
     | { ripple: Float64Array; peak: Float64Array; trough: Float64Array; rms: Float64Array }
     | undefined;
@@ -43,11 +45,11 @@ export class DcSolution implements Solution {
   private readonly bands = new Map<string, Band | undefined>();
   private networkKept: SolvedNetwork | undefined;
 
-  constructor(plant: PlantSolution, ripples: LaterRipple | undefined) {
+  constructor(plant: PlantSolution, findPhasors: (solved: SolvedNetwork) => LaterPhasors) {
     const { conditions, result } = plant;
     const { topology, system, reach, loops, circuit } = plant.plant;
     this.plant = plant;
-    this.ripples = ripples;
+    this.findPhasors = findPhasors;
     this.state = conditions.state;
     this.level = conditions.level;
     this.mainsVolts = conditions.mainsVolts;
@@ -162,16 +164,21 @@ export class DcSolution implements Solution {
     return this.alternating().rms;
   }
 
+  /** What the supplies' ripple is at the nets behind them. */
+  private get phasors(): LaterPhasors | undefined {
+    if (!this.solved || this.plant.islandResults.length === 0) return undefined;
+    this.phasorsKept ??= this.findPhasors(this.network);
+    return this.phasorsKept;
+  }
+
   private alternating() {
     if (this.nets) return this.nets;
     const { plant, islandResults } = this.plant;
     const { topology } = plant;
     const count = topology.nodeCount;
-    const ripple =
-      this.solved && islandResults.length > 0 && this.ripples
-        ? this.ripples(this.network).slice(0, count)
-        : new Float64Array(count);
-    const rms = new Float64Array(count);
+    const later = this.phasors;
+    const ripple = later ? later.ripple.slice(0, count) : new Float64Array(count);
+    const rms = later ? later.rms.slice(0, count) : new Float64Array(count);
     const peak = new Float64Array(count).fill(Number.NaN);
     const trough = new Float64Array(count).fill(Number.NaN);
     for (const { result } of islandResults) {
@@ -193,8 +200,6 @@ export class DcSolution implements Solution {
     for (let n = 0; n < count; n++) {
       if (Number.isNaN(peak[n])) peak[n] = this.nodeVolts[n] + ripple[n] / 2;
       if (Number.isNaN(trough[n])) trough[n] = this.nodeVolts[n] - ripple[n] / 2;
-      // A ripple that is not told as an alternating voltage is nearly a sawtooth or a sine: between 1/(2√3) and 1/(2√2) of it.
-      if (rms[n] === 0 && ripple[n] > 0) rms[n] = ripple[n] / (2 * Math.SQRT2);
     }
     const spread = (byNode: Float64Array): Float64Array => {
       const out = new Float64Array(topology.node.length);
@@ -264,6 +269,11 @@ export class DcSolution implements Solution {
         this.origins.set(key, { from: "island", island });
       }
     });
+    // Capacitors behind the reservoirs carry what ripple is left.
+    for (const [key, amps] of this.phasors?.capacitorAmps ?? []) {
+      const readings = told.get(key);
+      if (readings) readings.rms ??= amps;
+    }
     for (const found of conductorCurrents(plant.circuit, topology, elements.elements, islandResults)) {
       let amps = found.islandAmps;
       for (const { element, terminal } of found.terminals) amps += currents[system.start[element] + terminal];
@@ -350,7 +360,9 @@ export class DcSolution implements Solution {
     const id = `${key}${SEPARATOR}${reading}${SEPARATOR}${average ?? ""}`;
     if (this.bands.has(id)) return this.bands.get(id);
     const gradient = this.readingGradient(key, reading);
-    const band = gradient ? this.around(nominal, gradient, average) : { nominal, low: nominal, high: nominal };
+    const band = gradient
+      ? this.around(nominal, gradient, average)
+      : { nominal, low: nominal, high: nominal };
     this.bands.set(id, band);
     return band;
   }

@@ -11,9 +11,14 @@ export const RESIDUAL_AMPS = 1e-9;
 export const STEP_VOLTS = 1e-6;
 /** Branch equations, volts. */
 const RESIDUAL_VOLTS = 1e-6;
-/** A supply is evaluated anew when its volts have moved by more since it last was, in the final answer. */
+/**
+ * A supply is evaluated anew when its volts or amperes have moved by more since it last was, in the final answer: so much and
+ * such a part of them. What its straight line misses goes with the square: some millionths.
+ */
 const HELD_VOLTS = 1e-3;
 const HELD_AMPS = 1e-5;
+const HELD_VOLTS_SHARE = 3e-4;
+const HELD_AMPS_SHARE = 1e-3;
 const MOST_STEPS = 60;
 /** A supply costs far more than the rest: a circuit that has not settled by so many looks at it is told as unsolved. */
 const MOST_HEAVY = 40;
@@ -151,18 +156,45 @@ interface Attempt {
  * kept.
  */
 export function newtonFrom(system: DcSystem, x: Float64Array): boolean {
-  return newton(system, x, NO_HELP, 25, true).converged;
+  return newton(system, x, NO_HELP, 25, { balanced: true }).converged;
 }
 
-function newton(system: DcSystem, x: Float64Array, help: Help, most: number, balanced = false): Attempt {
+/**
+ * The last correction, with the supplies as they have just been looked at.
+ * @returns how far they have moved from there, in parts of a thousandth; undefined when it did not converge
+ */
+export function polish(system: DcSystem, x: Float64Array): number | undefined {
+  if (!newton(system, x, NO_HELP, 25, { held: true }).converged) return undefined;
+  let moved = 0;
+  for (const { heavy, x: to, at } of system.moving) {
+    if (!heavy) continue;
+    for (let c = 0; c < to.length; c++) {
+      moved = Math.max(moved, (1e3 * Math.abs(to[c] - at[c])) / (Math.abs(to[c]) + LEAST_AMPS));
+    }
+  }
+  return moved;
+}
+
+/** Amperes (and volts) below which a supply's relative movement is of no interest. */
+const LEAST_AMPS = 1e-3;
+
+interface Manner {
+  /** Balanced currents suffice, whatever the last step. */
+  readonly balanced?: boolean;
+  /** The supplies' straight lines stay as they are. */
+  readonly held?: boolean;
+}
+
+function newton(system: DcSystem, x: Float64Array, help: Help, most: number, manner: Manner = {}): Attempt {
   const { size, nodeUnknowns, values, diagonal, lu } = system;
   const residual = new Float64Array(size);
   const step = new Float64Array(size);
   let lastStep = Number.POSITIVE_INFINITY;
   let worst = -1;
   let renew = true;
+  const { balanced, held } = manner;
   for (let k = 0; k < most; k++) {
-    system.evaluate(x, k === 0, renew);
+    system.evaluate(x, k === 0, renew && !held);
     system.assemble(x, residual);
     if (help.sources !== 1) system.lessenSources(residual, 1 - help.sources);
     if (help.siemens > 0) {
@@ -182,7 +214,7 @@ function newton(system: DcSystem, x: Float64Array, help: Help, most: number, bal
     }
     let limited = -1;
     for (const moving of system.moving) if (moving.limited) limited = moving.index;
-    const straying = heavyAway(system);
+    const straying = held ? 0 : heavyAway(system);
     if (balanced && largest < 1 && k > 0 && limited < 0)
       return { converged: true, steps: k, worst: -1, singular: false };
     if (largest < 1 && lastStep < STEP_VOLTS && limited < 0 && straying <= 1) {
@@ -223,7 +255,9 @@ function heavyAway(system: DcSystem): number {
     if (!moving.heavy) continue;
     const terminals = moving.device.nodes.length;
     for (let c = 0; c < moving.x.length; c++) {
-      const part = Math.abs(moving.x[c] - moving.at[c]) / (c < terminals ? HELD_VOLTS : HELD_AMPS);
+      const size = Math.abs(moving.x[c]);
+      const held = c < terminals ? HELD_VOLTS + HELD_VOLTS_SHARE * size : HELD_AMPS + HELD_AMPS_SHARE * size;
+      const part = Math.abs(moving.x[c] - moving.at[c]) / held;
       if (part > away) away = part;
     }
   }

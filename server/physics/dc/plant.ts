@@ -10,7 +10,7 @@ import type { FindSupplies, SolvedNetwork, SupplyIsland } from "../supply/island
 import { findTopology, type Topology } from "../topology.ts";
 import { OpenDevice, ResistorDevice } from "./devices.ts";
 import { buildElements, type Elements, type Laws } from "./elements.ts";
-import { type NewtonResult, solveDc } from "./newton.ts";
+import { type NewtonResult, polish, solveDc } from "./newton.ts";
 import { findReach, type Reach } from "./reach.ts";
 import { findSourceLoops, type SourceLoops } from "./sources.ts";
 import { DcSystem } from "./system.ts";
@@ -19,6 +19,9 @@ import { DcSystem } from "./system.ts";
 const TIE_OHMS = 1000;
 /** A mains supply's own resistance. Source: from memory, 0.2 to 0.5 ohm at an outlet; nothing rests on it. */
 const MAINS_OHMS = 0.3;
+
+/** What a supply tells of its inside stands for the solution as long as that has moved by no more than so many thousandths. */
+const FINISHED_THOUSANDTHS = 0.2;
 
 export interface Plant {
   readonly circuit: Circuit;
@@ -202,15 +205,33 @@ export class Plants {
     const result: NewtonResult = plant.loops.contradiction
       ? { converged: false, steps: 0, by: "newton", worst: -1, singular: true }
       : solveDc(system, x);
-    const islandResults = result.converged
-      ? islands.map((island, k) => {
-          const own = new Float64Array(island.device.nodes.length + island.device.branches);
-          system.gather(plant.firstIsland + k, x, own);
-          const amps = system.straight(plant.firstIsland + k, own).slice(0, island.device.nodes.length);
-          return { island, x: own, result: island.finish(own), amps };
-        })
-      : [];
+    const islandResults = result.converged ? this.finish(plant, islands, x) : [];
     return { plant, conditions, islands, x, jacobian: system.values.slice(), result, islandResults };
+  }
+
+  /**
+   * Look into the supplies at the solution. That look is as good as a last evaluation there, so the solution is corrected by it; and
+   * once more should it have moved.
+   */
+  private finish(plant: Plant, islands: readonly SupplyIsland[], x: Float64Array): SolvedNetwork["islands"] {
+    const { system, firstIsland } = plant;
+    const own = islands.map(({ device }) => new Float64Array(device.nodes.length + device.branches));
+    for (let pass = 0; ; pass++) {
+      const results = islands.map((island, k) => {
+        system.gather(firstIsland + k, x, own[k]);
+        const result = island.finish(own[k]);
+        system.settle(firstIsland + k, own[k]);
+        return result;
+      });
+      const moved = islands.length > 0 ? polish(system, x) : 0;
+      if (pass >= 2 || moved === undefined || moved < FINISHED_THOUSANDTHS) {
+        return islands.map((island, k) => {
+          system.gather(firstIsland + k, x, own[k]);
+          const amps = system.straight(firstIsland + k, own[k]).slice(0, island.device.nodes.length);
+          return { island, x: own[k], result: results[k], amps };
+        });
+      }
+    }
   }
 
   /** Where to start: the same state at another level, else another state's volts where the nodes are the same. */

@@ -217,18 +217,19 @@ export class DcSystem {
 
   /**
    * Evaluate the moving devices for x. Limited ones and held ones are continued straight from where they were evaluated.
-   * @param first  nothing has been evaluated before: no limits
-   * @param renew  evaluate heavy devices too
+   * @param first  a new start: no limits by what was evaluated before
+   * @param heavy  evaluate heavy devices too
    */
-  evaluate(x: Float64Array, first: boolean, renew: boolean): void {
+  evaluate(x: Float64Array, first: boolean, heavy: boolean): void {
     for (const moving of this.moving) {
       this.gather(moving.index, x, moving.x);
-      if (moving.heavy && !renew && !first) continue;
-      moving.limited = false;
       if (moving.heavy) {
+        if (!heavy) continue;
+        moving.limited = false;
         this.evaluateHeavy(moving, first);
         continue;
       }
+      moving.limited = false;
       if (moving.device.limit && !first) {
         moving.next.set(moving.x);
         moving.limited = moving.device.limit(moving.at, moving.next);
@@ -266,6 +267,16 @@ export class DcSystem {
     moving.trust =
       surprise > 0.7 * moving.surprise ? Math.max(moving.trust / 2, 1 / 16) : Math.min(1, 2 * moving.trust);
     moving.surprise = surprise;
+  }
+
+  /** Evaluate a heavy device at its own x of the solution, whatever its trust: it has just been looked at there. */
+  settle(index: number, x: Float64Array): void {
+    const moving = this.moving.find((other) => other.index === index);
+    if (!moving) return;
+    moving.x.set(x);
+    moving.at.set(x);
+    moving.limited = false;
+    moving.device.evaluate(moving.at, moving.f, moving.jac);
   }
 
   /** A moving device's currents and branch residuals at its own x, continued straight from its last evaluation. */
