@@ -91,7 +91,8 @@ function stateLines(solutions: ByLevel, options: VoltsTextOptions): string[] {
   const rows = Object.keys(middle.nets).map((net) => {
     const { low, high, ripple } = middle.nets[net];
     const alternates = alternating(middle.nets[net]) !== undefined;
-    const band = alternates || low === high ? "" : `${meterVolts(low)} … ${meterVolts(high)}`;
+    const band =
+      alternates || meterVolts(low) === meterVolts(high) ? "" : `${meterVolts(low)} … ${meterVolts(high)}`;
     return [
       net,
       ...solutions.map(([, solution]) => netVolts(solution.nets[net])),
