@@ -34,9 +34,10 @@ export const blockingSeconds = {
   source: "common practice: a quarter of a second is heard as a stutter",
 } as const;
 
-/** An output valve whose grid stands closer to its cathode than this share of the cut-off volts has no bias to speak of. */
+/** Closer to its cathode than this a grid has no bias to speak of. */
 export const leastBias = {
-  volts: 0.5,
+  powerVolts: 1,
+  volts: 0.25,
   source: "grid current begins near -0.5 V in every receiving type",
 } as const;
 
@@ -72,7 +73,7 @@ export const safetyLoad = { ohms: 1000, source: "common practice: 100 Ω to 470 
 
 /** Peak plate volts under drive over the HT, for a stage with its load on. */
 export const platePeak = {
-  ratio: 2,
+  ratio: 2.05,
   source: "common practice: about twice the HT with its load on",
 } as const;
 

@@ -11,7 +11,7 @@ export const platePeak: Rule = {
   why: "The plate swings to about twice the HT: socket, base, wire and transformer must stand it, and a load that is too light makes it more.",
   source: `the valve's sheet where it prints a peak; otherwise ${practice.source}`,
   quiet:
-    "Quiet up to the published peak; where no sheet prints one, past twice its own volts at rest it is a warning and below that unchecked.",
+    "Quiet up to the published peak; where no sheet prints one, past 2.05 times its own volts at rest it is a warning and below that unchecked.",
   bad: `amp "A load far too light"
 source B1 250V { plus: HT, minus: gnd }
 HT -- resistor R5 220R 1W -- s1

@@ -1,8 +1,8 @@
 import type { Capacitor } from "../../circuit/model.ts";
 import { reverse } from "../../facts/passives.ts";
-import type { Solution } from "../../physics/results.ts";
+import type { Solution, StateName } from "../../physics/results.ts";
 import { limit, partsOf, relatedNet, worstOf } from "../frame/index.ts";
-import type { Rule } from "../rule.ts";
+import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { onMains } from "../shared/mains-side.ts";
 
 /** A capacitor with this much the right way is not reversed by any tolerance. */
@@ -32,37 +32,42 @@ nB -- resistor R1 47k 0.5W -- gnd
 `,
   leads: [{ rule: "rating/capacitor-voltage", sharing: "part", manner: "attach" }],
   *check(context) {
-    const { circuit, analysis } = context;
+    const { circuit } = context;
     for (const part of partsOf(circuit, "capacitor")) {
       if (!part.polarised || onMains(circuit, part)) continue;
-      const lowest = worstOf(
-        analysis,
-        { seek: "least" },
-        (solution) => lowestVolts(solution, part),
-        (solution) =>
-          (lowestVolts(solution, part) ?? 0) > CLEAR_VOLTS
-            ? undefined
-            : solution.band(part.reference, "volts"),
-      );
-      if (!lowest) continue;
-      const brief = lowest.state === "cold";
-      const found = limit(context, capacitorReverse, {
-        on: part.reference,
-        place: part.place,
-        says: `${part.reference} is reversed: its minus stands above its plus by`,
-        value: Math.max(0, -lowest.value),
-        limit: brief ? reverse.briefVolts : reverse.volts,
-        limitIs: "allowed",
-        unit: "V",
-        state: lowest.state,
-        mains: lowest.mains,
-        todo: "Turn it round.",
-        related: [...part.terminals].map(([terminal, net]) => relatedNet(circuit, net, `its ${terminal}`)),
-      });
+      const found =
+        held(context, part, ["standby", "idle", "drive", "pulled"]) ?? held(context, part, ["cold"]);
       if (found) yield found;
     }
   },
 };
+
+function held(context: RuleContext, part: Capacitor, states: readonly StateName[]): Finding | undefined {
+  const lowest = worstOf(
+    context.analysis,
+    { states, seek: "least" },
+    (solution) => lowestVolts(solution, part),
+    (solution) =>
+      (lowestVolts(solution, part) ?? 0) > CLEAR_VOLTS ? undefined : solution.band(part.reference, "volts"),
+  );
+  if (!lowest) return undefined;
+  const brief = lowest.state === "cold";
+  return limit(context, capacitorReverse, {
+    on: part.reference,
+    place: part.place,
+    says: `${part.reference} is reversed: its minus stands above its plus by`,
+    value: Math.max(0, -lowest.value),
+    limit: brief ? reverse.briefVolts : reverse.volts,
+    limitIs: brief ? "briefly allowed" : "allowed",
+    unit: "V",
+    state: lowest.state,
+    mains: lowest.mains,
+    todo: "Turn it round.",
+    related: [...part.terminals].map(([terminal, net]) =>
+      relatedNet(context.circuit, net, `its ${terminal}`),
+    ),
+  });
+}
 
 function lowestVolts(solution: Solution, part: Capacitor): number | undefined {
   const [plus, minus] = [part.terminals.get("plus"), part.terminals.get("minus")];

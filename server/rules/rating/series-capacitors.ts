@@ -42,6 +42,8 @@ HT -- resistor R1 150k 2W 350V -- mid -- resistor R2 150k 2W 350V -- gnd
 `,
   leads: [
     { rule: "circuit/no-dc-path", sharing: "part", manner: "attach" },
+    { rule: "rating/capacitor-reverse", sharing: "part", manner: "attach" },
+    { rule: "rating/capacitor-voltage", sharing: "part", manner: "mark" },
     { rule: "supply/discharge-path", sharing: "part", manner: "mark" },
   ],
   *check(context) {

@@ -1,6 +1,9 @@
 /** The worst of a reading, its tolerance band worked out only where it may decide. */
+
+import type { ValveLimits } from "../../facts/valves/index.ts";
 import type { Analysis, Band, ReadingName, Solution } from "../../physics/results.ts";
 import { type Where, type Worst, worstOf } from "../frame/index.ts";
+import { whereOf } from "./sections.ts";
 
 /** A nominal figure below this share of the limit stays inside it whatever the parts do. */
 const FAR = 0.6;
@@ -49,3 +52,32 @@ export function worstOfNear(
     key,
   );
 }
+
+/**
+ * The worst of a valve's own reading as its limit's rating system asks (`whereOf`): for a design-maximum limit the valve itself is
+ * an average one, for an absolute one its own spread counts as well.
+ */
+export function worstRated(
+  analysis: Analysis,
+  valve: string,
+  key: string,
+  reading: ReadingName,
+  bound: { readonly value: number; readonly block: ValveLimits },
+  states?: Where["states"],
+): Worst | undefined {
+  const average = bound.block.ratingSystem === "absolute" ? undefined : valve;
+  return worstOfNear(
+    analysis,
+    { ...whereOf(bound.block), states },
+    bound.value,
+    (solution) => solution.readings.get(key)?.[reading],
+    (solution) => solution.band(key, reading, average),
+    key,
+  );
+}
+
+/** The valve that a limit takes as average: itself, but for an absolute limit. */
+export const averageOf = (
+  section: { readonly valve: { readonly reference: string } },
+  bound: { readonly block: ValveLimits },
+): string | undefined => (bound.block.ratingSystem === "absolute" ? undefined : section.valve.reference);

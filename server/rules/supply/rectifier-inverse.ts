@@ -1,6 +1,7 @@
-import { limit, relatedPart, worst } from "../frame/index.ts";
+import { limit, relatedPart, type Worst } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
-import { electrodePlace, rated, sourceOf, whereOf } from "../shared/sections.ts";
+import { electrodePlace, rated, sourceOf } from "../shared/sections.ts";
+import { worstRated } from "../shared/worst-near.ts";
 import { feeding, openVolts, type RectifierValve, rectifierValves } from "./rectifiers.ts";
 
 export const rectifierInverse: Rule = {
@@ -44,10 +45,10 @@ function inverse(context: RuleContext, valve: RectifierValve): Finding | undefin
     context.unchecked(valve.valve.reference, "inverse volts (no limit is published)", place);
     return undefined;
   }
-  let most: ReturnType<typeof worst>;
+  let most: Worst | undefined;
   let key = valve.valve.reference;
   for (const plate of valve.plates) {
-    const next = worst(context.analysis, plate.key, "inverse", whereOf(bound.block));
+    const next = worstRated(context.analysis, valve.valve.reference, plate.key, "inverse", bound);
     if (next && (!most || next.value > most.value)) {
       most = next;
       key = plate.key;

@@ -1,6 +1,7 @@
-import { limit, relatedPart, worst } from "../frame/index.ts";
+import { limit, relatedPart, type Worst } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { electrodePlace, rated, sourceOf, whereOf } from "../shared/sections.ts";
+import { worstRated } from "../shared/worst-near.ts";
 import { drivenSupply } from "./driven.ts";
 import { feeding, rectifierValves } from "./rectifiers.ts";
 
@@ -38,13 +39,15 @@ HT -- resistor R1 6k 50W wirewound -- gnd
         continue;
       }
       const where = whereOf(bound.block);
-      let most: ReturnType<typeof worst>;
+      let most: Worst | undefined;
       let plate = valve.plates[0];
       for (const one of valve.plates) {
-        const next = worst(context.analysis, one.key, "peak", {
-          ...where,
-          states: ["standby", "idle", "drive", "pulled"],
-        });
+        const next = worstRated(context.analysis, valve.valve.reference, one.key, "peak", bound, [
+          "standby",
+          "idle",
+          "drive",
+          "pulled",
+        ]);
         if (next && (!most || next.value > most.value)) {
           most = next;
           plate = one;

@@ -75,8 +75,8 @@ spk -- speaker LS1 8R 60W -- gnd
         (part) =>
           part.kind === "pot" &&
           (way.includes(part) ||
-            [...part.terminals.values()].some((net) =>
-              way.some((own) => [...own.terminals.values()].includes(net)),
+            [...part.terminals.values()].some(
+              (net) => net !== circuit.ground && way.some((own) => [...own.terminals.values()].includes(net)),
             )),
       );
       const fromSource = way.some((part) =>

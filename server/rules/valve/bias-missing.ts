@@ -56,7 +56,7 @@ g1 -- resistor R1 47k 0.5W -- nB
       if (Number.isNaN(volts) || !(amps > 1e-4)) continue;
       context.checked(section.valve.reference);
       const power = outputs.has(section.key) || (rated(section, "plateWatts")?.value ?? 0) >= POWER_WATTS;
-      if (volts < (power ? -leastBias.volts : -leastBias.volts / 2)) continue;
+      if (volts < -(power ? leastBias.powerVolts : leastBias.volts)) continue;
       if (!power && (heldByPlate(section, circuit) || leakOhms(section, network) >= GRID_LEAK_OHMS)) continue;
       const own = cathodeResistors(circuit, cathode);
       yield finding(biasMissing, {

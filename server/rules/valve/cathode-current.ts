@@ -1,6 +1,7 @@
-import { limit, worst } from "../frame/index.ts";
+import { limit } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { amplifying, electrodePlace, rated, sourceOf, whereOf } from "../shared/sections.ts";
+import { worstRated } from "../shared/worst-near.ts";
 import { drivenAmps } from "./driven.ts";
 
 export const cathodeCurrent: Rule = {
@@ -35,20 +36,24 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
         continue;
       }
       const where = whereOf(bound.block);
-      const still = worst(context.analysis, `${section.key}.cathode`, "amps", where);
+      const still = worstRated(
+        context.analysis,
+        section.valve.reference,
+        `${section.key}.cathode`,
+        "amps",
+        bound,
+      );
       const plate = drivenAmps(context.analysis, `${section.key}.plate`, where);
       const screen = drivenAmps(context.analysis, `${section.key}.screen`, where);
       const cathode = drivenAmps(context.analysis, `${section.key}.cathode`, where);
       const driven = cathode?.value ?? (plate ? plate.value + (screen?.value ?? 0) : undefined);
       if (!still && driven === undefined) continue;
-      const spread =
-        bound.block.ratingSystem === "absolute" ? 1 + context.circuit.assumptions.valveSpread.value : 1;
       const byDrive = driven !== undefined && driven > (still?.value ?? 0);
       const found = limit(context, cathodeCurrent, {
         on: [section.valve.reference, `${section.key}.cathode`],
         place,
         says: `${section.key}'s cathode gives`,
-        value: Math.max(still?.value ?? 0, driven ?? 0) * spread,
+        value: Math.max(still?.value ?? 0, driven ?? 0),
         limit: bound.value,
         limitIs: bound.words,
         unit: "A",

@@ -13,14 +13,20 @@ export interface Driven {
   readonly stage: string;
 }
 
-/** Dissipation of an electrode (`V3.plate`) at its worst over the sweep, at the mains levels that the limit asks for. */
-export function drivenWatts(analysis: Analysis, key: string, where: Where): Driven | undefined {
+/** Dissipation of an electrode (`V3.plate`) at its worst over the sweep, at the mains levels that the limit asks for, with `average` that valve
+ * taken as average. */
+export function drivenWatts(
+  analysis: Analysis,
+  key: string,
+  where: Where,
+  average?: string,
+): Driven | undefined {
   let found: Driven | undefined;
   for (const mains of where.levels ?? LEVELS) {
     for (const stage of analysis.drive(mains)) {
       const most = stage.worst.get(key);
       if (!most || Number.isNaN(most.watts)) continue;
-      const spread = where.tolerance === "nominal" ? 1 : idleSpread(analysis, key, mains);
+      const spread = where.tolerance === "nominal" ? 1 : idleSpread(analysis, key, mains, average);
       const value = most.watts * spread;
       if (!found || value > found.value) found = { value, mains, level: most.level, stage: stage.stage };
     }
@@ -44,13 +50,13 @@ export function drivenAmps(analysis: Analysis, key: string, where: Where): Drive
 }
 
 /** How far part tolerances lift the idle figure: the driven one is taken to move alike. */
-function idleSpread(analysis: Analysis, key: string, mains: MainsLevel): number {
-  const band = analysis.solution("idle", mains)?.band(key, "watts");
+function idleSpread(analysis: Analysis, key: string, mains: MainsLevel, average?: string): number {
+  const band = analysis.solution("idle", mains)?.band(key, "watts", average);
   if (!band || !(band.nominal > 0)) return 1;
   const ratio = band.high / band.nominal;
   return Number.isFinite(ratio) && ratio >= 1 ? ratio : 1;
 }
 
-/** "at 63 % of full drive", "at full drive". */
+/** ", at 63 % of the drive to clipping,"; nothing at full drive, which the state says. */
 export const driveWords = (level: number): string =>
-  level > 0.98 ? "at full drive" : `at ${Math.round(level * 100)} % of the drive to clipping`;
+  level > 0.98 ? "" : `, at ${Math.round(level * 100)} % of the drive to clipping,`;

@@ -1,6 +1,6 @@
 /** Plate and screen volts, held to their cathode: warm against the limit, without current against the sheet's cold one. */
 import type { StateName } from "../../physics/results.ts";
-import { limit, relatedNet, type Worst, worst } from "../frame/index.ts";
+import { limit, relatedNet, type Worst } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { sameNode } from "../shared/nodes.ts";
 import {
@@ -11,8 +11,8 @@ import {
   type Section,
   sourceOf,
   systemWords,
-  whereOf,
 } from "../shared/sections.ts";
+import { worstRated } from "../shared/worst-near.ts";
 
 /** Below this share of a microampere-scale plate current the valve is as good as cold for its sheet's `Va0`. */
 const CUT_OFF_AMPS = 1e-6;
@@ -62,10 +62,9 @@ const WARM: readonly StateName[] = ["standby", "idle", "drive", "pulled"];
 
 /** Worst over the states in which the valve draws current. */
 function drawing(context: RuleContext, section: Section, key: string, bound: Rated): Worst | undefined {
-  const where = whereOf(bound.block);
   let found: Worst | undefined;
   for (const state of WARM) {
-    const most = worst(context.analysis, key, "volts", { ...where, states: [state] });
+    const most = worstRated(context.analysis, section.valve.reference, key, "volts", bound, [state]);
     if (!most || (found && most.value <= found.value) || !draws(most, section)) continue;
     found = most;
   }
@@ -80,10 +79,16 @@ function withoutCurrent(
 ): Worst | undefined {
   const block = bound?.block ?? blocksOf(section)[0];
   if (!block) return undefined;
-  const where = whereOf(block);
   let found: Worst | undefined;
   for (const state of ["cold", ...WARM] as const) {
-    const most = worst(context.analysis, key, "volts", { ...where, states: [state] });
+    const most = worstRated(
+      context.analysis,
+      section.valve.reference,
+      key,
+      "volts",
+      bound ?? { value: 0, block },
+      [state],
+    );
     if (!most || (found && most.value <= found.value) || draws(most, section)) continue;
     found = most;
   }

@@ -53,7 +53,10 @@ k2 -- resistor R4 100k 2W 500V -- gnd
         if (!worst || volts > worst.volts) worst = { volts, mains: solution.level };
       }
       if (!worst) continue;
-      if (clamped(circuit, grid, cathode) || seriesOhms(circuit, section, driver) >= coldGrid.seriesOhms) {
+      if (
+        clamped(circuit, grid, cathode) ||
+        seriesOhms(circuit, section, driver) >= 0.99 * coldGrid.seriesOhms
+      ) {
         context.checked(section.valve.reference);
         continue;
       }

@@ -185,7 +185,14 @@ function worstApart(context: RuleContext, section: Section, where: Where, side: 
   if (cathode === undefined || !heaters) return undefined;
   let found: Apart | undefined;
   for (const solution of solutions(context.analysis, where)) {
-    const apart = apartIn(solution, cathode, heaters, side, where.tolerance !== "nominal");
+    const apart = apartIn(
+      solution,
+      cathode,
+      heaters,
+      side,
+      where.tolerance !== "nominal",
+      section.valve.reference,
+    );
     if (!found || apart.value > found.value || (Number.isNaN(apart.value) && solution.state === "idle")) {
       found = { ...apart, solution };
     }
@@ -199,8 +206,9 @@ function apartIn(
   heaters: readonly [NetIndex, NetIndex],
   side: Side,
   tolerance: boolean,
+  average: string,
 ): { value: number; heater: number } {
-  const band = tolerance ? solution.netBand(cathode) : undefined;
+  const band = tolerance ? solution.netBand(cathode, average) : undefined;
   const nominal = solution.volts[cathode];
   const swing = (solution.peak[cathode] - solution.trough[cathode]) / 2 || 0;
   const high = (band && !Number.isNaN(band.high) ? band.high : nominal) + swing;

@@ -38,6 +38,10 @@ valve V1 EL84 { plate: HT, screen: HT, grid: g1, cathode: k1, heater: h1 gnd }
 g1 -- resistor R2 470k 0.5W -- gnd
 k1 -- resistor R3 180R 5W wirewound -- gnd
 `,
+  leads: [
+    { rule: "supply/winding-current", sharing: "part", manner: "mark" },
+    { rule: "supply/transformer-load", sharing: "part", manner: "mark" },
+  ],
   *check(context) {
     // Heaters that share a winding stand off together: one finding, with the others named.
     const groups = new Map<string, { finding: Finding; members: string[] }>();

@@ -1,4 +1,4 @@
-import { limit, quantity, relatedPart, when, worst } from "../frame/index.ts";
+import { limit, quantity, relatedPart, when } from "../frame/index.ts";
 import type { Finding, Fix, Related, Rule, RuleContext } from "../rule.ts";
 import { practice } from "../shared/margin.ts";
 import {
@@ -11,6 +11,7 @@ import {
   whereOf,
 } from "../shared/sections.ts";
 import { ohmsUp, writeOhms } from "../shared/values.ts";
+import { averageOf, worstRated } from "../shared/worst-near.ts";
 import { biasOf } from "./bias.ts";
 import { drivenWatts, driveWords } from "./driven.ts";
 
@@ -72,13 +73,11 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
 function held(context: RuleContext, section: Section, bound: Rated): Finding | undefined {
   const key = `${section.key}.plate`;
   const where = whereOf(bound.block);
-  const still = worst(context.analysis, key, "watts", where);
-  const driven = drivenWatts(context.analysis, key, where);
+  const still = worstRated(context.analysis, section.valve.reference, key, "watts", bound);
+  const driven = drivenWatts(context.analysis, key, where, averageOf(section, bound));
   if (!still && !driven) return undefined;
-  const spread =
-    bound.block.ratingSystem === "absolute" ? 1 + context.circuit.assumptions.valveSpread.value : 1;
   const underDrive = driven !== undefined && driven.value > 1.01 * (still?.value ?? 0);
-  const value = Math.max(still?.value ?? 0, driven?.value ?? 0) * spread;
+  const value = Math.max(still?.value ?? 0, driven?.value ?? 0);
   const kept = practice(context, "valve");
   const bias = biasOf(context.circuit, context.analysis, section);
   const remedy = underDrive && driven ? undefined : coolerBias(context, section, value / bound.value);
@@ -87,7 +86,7 @@ function held(context: RuleContext, section: Section, bound: Rated): Finding | u
     place: electrodePlace(section, "plate"),
     says:
       underDrive && driven
-        ? `${section.key}'s plate, ${driveWords(driven.level)}, dissipates`
+        ? `${section.key}'s plate${driveWords(driven.level)} dissipates`
         : `${section.key}'s plate dissipates`,
     value,
     limit: bound.value,
@@ -114,7 +113,10 @@ function together(context: RuleContext, sections: readonly Section[]): Finding |
   const bound = rated(first, "plateWattsBothSections");
   if (!bound) return undefined;
   const parts = sections.map((section) =>
-    worst(context.analysis, `${section.key}.plate`, "watts", whereOf(bound.block)),
+    worstRated(context.analysis, section.valve.reference, `${section.key}.plate`, "watts", {
+      value: 0,
+      block: bound.block,
+    }),
   );
   if (parts.some((part) => !part)) return undefined;
   const value = parts.reduce((sum, part) => sum + (part?.value ?? 0), 0);

@@ -1,4 +1,4 @@
-import { limit, partsOn, quantity, relatedPart, type Worst, when, worst } from "../frame/index.ts";
+import { limit, partsOn, quantity, relatedPart, type Worst, when } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import {
   amplifying,
@@ -9,6 +9,7 @@ import {
   sourceOf,
   whereOf,
 } from "../shared/sections.ts";
+import { averageOf, worstRated } from "../shared/worst-near.ts";
 import { drivenWatts, driveWords } from "./driven.ts";
 
 export const screenDissipation: Rule = {
@@ -60,11 +61,11 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
 
 function still(context: RuleContext, section: Section, bound: Rated): Finding | undefined {
   const key = `${section.key}.screen`;
-  const most = worst(context.analysis, key, "watts", whereOf(bound.block));
+  const most = worstRated(context.analysis, section.valve.reference, key, "watts", bound);
   if (!most) return undefined;
   return limit(context, screenDissipation, {
     ...common(context, section, bound),
-    value: most.value * spreadOf(context, bound),
+    value: most.value,
     state: most.state,
     mains: most.mains,
     note: plateCutOff(section, most)
@@ -79,12 +80,17 @@ function still(context: RuleContext, section: Section, bound: Rated): Finding | 
 
 function driven(context: RuleContext, section: Section, bound: Rated): Finding | undefined {
   const full = rated(section, "screenFullSignalWatts") ?? bound;
-  const most = drivenWatts(context.analysis, `${section.key}.screen`, whereOf(full.block));
+  const most = drivenWatts(
+    context.analysis,
+    `${section.key}.screen`,
+    whereOf(full.block),
+    averageOf(section, full),
+  );
   if (!most) return undefined;
   return limit(context, screenDissipation, {
     ...common(context, section, full),
-    says: `${section.key}'s screen, ${driveWords(most.level)}, dissipates`,
-    value: most.value * spreadOf(context, full),
+    says: `${section.key}'s screen${driveWords(most.level)} dissipates`,
+    value: most.value,
     limitIs: full === bound ? full.words : `${full.words} at full output`,
     state: "drive",
     mains: most.mains,
@@ -96,12 +102,14 @@ function driven(context: RuleContext, section: Section, bound: Rated): Finding |
 function both(context: RuleContext, section: Section): Finding | undefined {
   const bound = rated(section, "platePlusScreenWatts");
   if (!bound) return undefined;
-  const where = whereOf(bound.block);
   const [plate, screen] = ["plate", "screen"].map((name) =>
-    worst(context.analysis, `${section.key}.${name}`, "watts", where),
+    worstRated(context.analysis, section.valve.reference, `${section.key}.${name}`, "watts", {
+      value: 0,
+      block: bound.block,
+    }),
   );
   if (!plate || !screen) return undefined;
-  const value = (plate.value + screen.value) * spreadOf(context, bound);
+  const value = plate.value + screen.value;
   return limit(context, screenDissipation, {
     ...common(context, section, bound),
     says: `${section.key}'s plate and screen together dissipate`,
@@ -128,9 +136,6 @@ function common(context: RuleContext, section: Section, bound: Rated) {
     source: sourceOf(section.facts, bound.block),
   };
 }
-
-const spreadOf = (context: RuleContext, bound: Rated): number =>
-  bound.block.ratingSystem === "absolute" ? 1 + context.circuit.assumptions.valveSpread.value : 1;
 
 function plateCutOff(section: Section, most: Worst): boolean {
   const plate = most.solution.readings.get(`${section.key}.plate`);

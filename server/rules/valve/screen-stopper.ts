@@ -47,13 +47,11 @@ spk -- speaker LS1 8R 15W -- gnd
       const others = nets
         .flatMap((net) => partsOn(circuit, net))
         .filter((part) => part !== section.valve && part.kind !== "wire");
-      const resistors = others.filter(
-        (part) =>
-          part.kind === "resistor" && part.ohms.value >= practice.leastOhms && part.ohms.value < 100e3,
+      // Alone means alone: a capacitor on the screen itself, or a second screen, makes the resistor a dropper.
+      const own = others.every((part) => ["resistor", "zener", "diode"].includes(part.kind));
+      return !(
+        own && others.some((part) => part.kind === "resistor" && part.ohms.value >= practice.leastOhms)
       );
-      // A bypass or a bleeder beside the one resistor leaves it the only way in.
-      const feeds = others.filter((part) => !["capacitor", "resistor", "zener", "diode"].includes(part.kind));
-      return !(resistors.length >= 1 && feeds.length === 0);
     });
     if (bare.length === 0) return;
     const keys = bare.map(({ section }) => section.key);

@@ -1,6 +1,6 @@
 import type { Valve } from "../../circuit/model.ts";
 import { equivalentNote, findValve, limitsOfName, type ValveLimits } from "../../facts/valves/index.ts";
-import { finding, listed, partsOf, type QuantityUnit, quantity, worst } from "../frame/index.ts";
+import { finding, listed, partsOf, type QuantityUnit, quantity } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import {
   type FigureName,
@@ -9,8 +9,8 @@ import {
   sectionsOf,
   sourceOf,
   systemWords,
-  whereOf,
 } from "../shared/sections.ts";
+import { worstRated } from "../shared/worst-near.ts";
 
 /** What is compared: a limit, and the reading that it bounds. */
 const COMPARED: readonly {
@@ -106,8 +106,17 @@ function lower(context: RuleContext, valve: Valve): Finding | undefined {
         const bound = block[compared.figure];
         const written = rated(section, compared.figure);
         if (bound === undefined || !written) continue;
-        const most = worst(context.analysis, compared.key(section), compared.reading, whereOf(block));
-        const mine = worst(context.analysis, compared.key(section), compared.reading, whereOf(written.block));
+        const most = worstRated(context.analysis, valve.reference, compared.key(section), compared.reading, {
+          value: bound,
+          block,
+        });
+        const mine = worstRated(
+          context.analysis,
+          valve.reference,
+          compared.key(section),
+          compared.reading,
+          written,
+        );
         if (!most || !mine || !(most.value > bound * (1 + 1e-9)) || mine.value > written.value) continue;
         context.checked(valve.reference);
         const others = facts.names.filter((other) => limitsOfName(other) === block);

@@ -19,7 +19,9 @@ export const output: readonly Mutation[] = [
   {
     rule: "output/plate-peak",
     fault: "a primary of ten times the impedance",
-    change: only(SINGLES, (sample) => on("V2", replaced(sample, "plates  5k 60mA", "plates  50k 60mA"))),
+    change: only(["fantail-5"], (sample) =>
+      on("V2", replaced(sample, "plates  5k 60mA", "plates  50k 60mA")),
+    ),
     allow: ["valve/screen-dissipation"],
   },
   {

@@ -19,7 +19,7 @@ export const supply: readonly Mutation[] = [
         rectifier(sample.name),
         added(sample.text, `${reservoirNet(sample.name)} -- resistor R96 1k 500W wirewound 700V -- gnd`),
       ),
-    allow: ["supply/", "mains/fuse-value", "valve/heater-voltage"],
+    allow: ["supply/", "mains/fuse-value", "valve/heater-voltage", "rating/resistor-power"],
   },
   {
     rule: "supply/rectifier-peak-current",
@@ -74,9 +74,10 @@ export const supply: readonly Mutation[] = [
     fault: "a second rectifier straight beside the first",
     change: (sample) => {
       const line = sample.text.split("\n").find((one) => one.startsWith(`valve ${rectifier(sample.name)} `));
-      return line && on(rectifier(sample.name), added(sample.text, line.replace(/^valve V\d/, "valve V9")));
+      if (!line) return undefined;
+      return on(rectifier(sample.name), added(sample.text, line.replace(/^valve V\d/, "valve V9")));
     },
-    allow: ["supply/heater-current", "supply/winding-current", "valve/heater-voltage"],
+    allow: ["supply/", "valve/heater-voltage", "valve/plate-dissipation", "mains/fuse-value"],
   },
   {
     rule: "supply/winding-current",
@@ -122,7 +123,8 @@ export const supply: readonly Mutation[] = [
     fault: "the first stage fed from the reservoir",
     change: (sample) =>
       on("V1", replaced(sample, /HT[34] -- resistor R5 /, `${reservoirNet(sample.name)} -- resistor R5 `)),
-    allow: ["valve/plate-voltage", "rating/"],
+    // The reservoir's ripple goes through all the gain that follows.
+    allow: ["valve/plate-voltage", "valve/heater-cathode", "rating/"],
   },
   {
     rule: "supply/standby",

@@ -24,6 +24,7 @@ export const valve: readonly Mutation[] = [
       "rating/",
       "supply/",
       "output/transformer-current",
+      "mains/fuse-value",
     ],
   },
   {
@@ -32,7 +33,7 @@ export const valve: readonly Mutation[] = [
     change: only(["brolga-35"], (sample) =>
       on("V3", replaced(sample, "R43 10k 1W metal-film", "R43 2k2 1W metal-film")),
     ),
-    allow: ["valve/screen-dissipation", "rating/", "supply/"],
+    allow: ["valve/screen-dissipation", "rating/", "supply/", "mains/fuse-value"],
   },
   {
     rule: "valve/screen-dissipation",

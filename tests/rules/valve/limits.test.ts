@@ -1,0 +1,441 @@
+/** Valve limits at their edges, and what each rating system is held against. */
+import { describe, expect, it } from "vitest";
+import { analysisOf, errorOn, findingsOf, holdsAt, missed, told, where } from "../limits.ts";
+
+/** A valve with electrodes on sources: plate, screen and bias as given. */
+const power = (type: string, plate: number, screen: number, bias: number, more = "") => `
+source B1 ${plate}V { plus: p, minus: gnd }
+source B2 ${screen}V { plus: s, minus: gnd }
+source B3 ${bias}V { plus: gnd, minus: n }
+valve V1 ${type} { plate: p, screen: s, grid: g, cathode: gnd }
+g -- resistor R1 10k 0.5W 0% -- n
+${more}`;
+
+const reading = (text: string, key: string, name: "watts" | "amps" | "volts") =>
+  analysisOf(text).solution("idle", "nominal")?.readings.get(key)?.[name] ?? Number.NaN;
+
+describe("valve/plate-dissipation", () => {
+  it("holds an EL84 to 12 W (Philips sheet, from memory)", () => {
+    const text = (bias: number) => power("EL84", 280, 250, bias);
+    const bias = (watts: number) => -where((x) => reading(text(-x), "V1.plate", "watts"), watts, -14, -5);
+    expect(errorOn(text(bias(11.99)), "valve/plate-dissipation", "V1")).toBeUndefined();
+    const found = errorOn(text(bias(12.01)), "valve/plate-dissipation", "V1");
+    expect(found?.value).toBeCloseTo(12.01, 2);
+    expect(found?.limit).toBe(12);
+  });
+
+  it("holds both sections of a 6SN7GTB together to 7.5 W", () => {
+    const text = (bias: number) => `source B1 300V { plus: p, minus: gnd }
+source B3 ${bias}V { plus: gnd, minus: n }
+valve V1 6SN7GTB { a { plate: p, grid: g, cathode: gnd }  b { plate: p, grid: g, cathode: gnd } }
+g -- resistor R1 10k 0.5W -- n
+`;
+    const each = (watts: number) => -where((x) => reading(text(-x), "V1.a.plate", "watts"), watts, -20, -3);
+    expect(errorOn(text(each(3.74)), "valve/plate-dissipation", "V1")).toBeUndefined();
+    expect(errorOn(text(each(3.76)), "valve/plate-dissipation", "V1")?.message).toContain("together");
+  });
+
+  it("offers a cathode resistor, tried before it is offered", () => {
+    const text = `source B1 285V { plus: p, minus: gnd }
+p -- resistor R4 1k 1W -- s
+valve V1 EL84 { plate: p, screen: s, grid: g, cathode: k }
+g -- resistor R1 470k 0.5W -- gnd
+k -- resistor R2 150R 5W wirewound -- gnd
+`;
+    const found = errorOn(text, "valve/plate-dissipation", "V1");
+    expect(found?.fix?.edits).toHaveLength(1);
+    const { place, text: value } = found?.fix?.edits[0] ?? { place: undefined, text: "" };
+    const mended = place ? text.slice(0, place.range.start) + value + text.slice(place.range.end) : text;
+    expect(told(mended, "valve/plate-dissipation", "V1")).toEqual([]);
+  });
+});
+
+describe("rating systems (IEC 60134)", () => {
+  const fed = (type: string, volts: number) => `mains 230 V 50 Hz UK
+transformer T1 30VA {
+  primary 230V 60R                     { a b }
+  ht      ${volts}-0-${volts}V 30mA 600R { htA gnd htB }
+}
+htA -- diode D1 1000V 1A -- dA -- diode D2 1000V 1A -- HT
+htB -- diode D3 1000V 1A -- dB -- diode D4 1000V 1A -- HT
+HT -- capacitor C1 16u 700V film -- gnd
+HT -- resistor R9 100k 10W 900V -- gnd
+HT -- resistor R2 10k 2W -- p
+valve V1 ${type} { a { plate: p, grid: g, cathode: k } }
+g -- resistor R1 1M 0.5W -- gnd
+k -- resistor R3 4k7 0.5W -- gnd
+`;
+  const plateVolts = (type: string, volts: number, level: "nominal" | "high") =>
+    analysisOf(fed(type, volts)).solution("idle", level)?.readings.get("V1.a.plate")?.volts ?? Number.NaN;
+
+  it("holds a design-centre limit at nominal mains with nominal parts", () => {
+    const volts = where((x) => plateVolts("12AX7", x, "nominal"), 300, 180, 320);
+    expect(errorOn(fed("12AX7", volts * 0.998), "valve/plate-voltage", "V1")).toBeUndefined();
+    const found = errorOn(fed("12AX7", volts * 1.002), "valve/plate-voltage", "V1");
+    expect(found?.mains).toBe("nominal");
+    expect(found?.limit).toBe(300);
+  });
+
+  it("holds a design-maximum limit at high mains", () => {
+    const volts = where((x) => plateVolts("12AX7A", x, "high"), 330, 180, 320);
+    const found = errorOn(fed("12AX7A", volts * 1.001), "valve/plate-voltage", "V1");
+    expect(found?.mains).toBe("high");
+    expect(found?.limit).toBe(330);
+    // The worst part values as well: nominal parts alone do not reach it here.
+    expect(errorOn(fed("12AX7A", volts * 0.9), "valve/plate-voltage", "V1")).toBeUndefined();
+    const band = analysisOf(fed("12AX7A", volts * 0.999))
+      .solution("idle", "high")
+      ?.band("V1.a.plate", "volts");
+    expect(Boolean(errorOn(fed("12AX7A", volts * 0.999), "valve/plate-voltage", "V1"))).toBe(
+      (band?.high ?? 0) > 330,
+    );
+  });
+
+  it("adds the valve's own spread to an absolute limit", () => {
+    const text = (bias: number) => `source B1 250V { plus: p, minus: gnd }
+source B3 ${bias}V { plus: gnd, minus: n }
+valve V1 5751 { a { plate: p, grid: g, cathode: gnd } }
+g -- resistor R1 10k 0.5W -- n
+`;
+    const watts = (bias: number) => reading(text(bias), "V1.a.plate", "watts");
+    // 0.8 W absolute (5751): with 15 % of spread it is reached at 0.696 W.
+    const bias = -where((x) => watts(-x), 0.8 / 1.15, -4, -0.5);
+    expect(errorOn(text(bias * 1.05), "valve/plate-dissipation", "V1")).toBeUndefined();
+    expect(errorOn(text(bias * 0.95), "valve/plate-dissipation", "V1")?.value).toBeGreaterThan(0.8);
+    expect(watts(bias * 0.95)).toBeLessThan(0.8);
+  });
+});
+
+describe("valve/screen-dissipation", () => {
+  it("holds an EL84's screen to 2 W without signal", () => {
+    const text = (screen: number) => power("EL84", 30, screen, 6);
+    const screen = where((x) => reading(text(x), "V1.screen", "watts"), 2, 60, 250);
+    expect(errorOn(text(screen * 0.998), "valve/screen-dissipation", "V1")).toBeUndefined();
+    expect(errorOn(text(screen * 1.002), "valve/screen-dissipation", "V1")?.limit).toBe(2);
+  });
+  it("is found in a standby that cuts the plates off alone", () => {
+    const text = `source B1 260V { plus: HT, minus: gnd }
+HT -- switch S1 standby dc 600V 3A -- p
+valve V1 EL84 { plate: p, screen: HT, grid: g, cathode: k }
+g -- resistor R2 470k 0.5W -- gnd
+k -- resistor R3 270R 5W wirewound -- gnd
+`;
+    const found = errorOn(text, "valve/screen-dissipation", "V1");
+    expect(found?.state).toBe("standby");
+    expect(found?.message).toContain("the plate is cut off");
+  });
+});
+
+describe("valve/plate-voltage and valve/screen-voltage", () => {
+  it("hold an EL84 to 300 V and 300 V", () => {
+    holdsAt({
+      rule: "valve/plate-voltage",
+      on: "V1",
+      limit: 300,
+      text: (volts) => power("EL84", volts, 200, 12),
+    });
+    holdsAt({
+      rule: "valve/screen-voltage",
+      on: "V1",
+      limit: 300,
+      text: (volts) => power("EL84", 200, volts, 20),
+    });
+  });
+  it("hold them to 550 V in cold start", () => {
+    const text = (volts: number) => `source B1 ${volts}V { plus: HT, minus: gnd }
+HT -- resistor R4 22k 50W wirewound 900V -- p
+valve V1 EL84 { plate: p, screen: s, grid: g, cathode: k }
+p -- resistor R5 22k 10W 700V -- s
+g -- resistor R2 470k 0.5W -- gnd
+k -- resistor R3 1k 5W wirewound -- gnd
+`;
+    holdsAt({ rule: "valve/plate-voltage", on: "V1", limit: 550, text, state: "cold" });
+    holdsAt({ rule: "valve/screen-voltage", on: "V1", limit: 550, text, state: "cold" });
+  });
+  it("leave a cold voltage past the warm limit unchecked where the sheet prints none", () => {
+    const text = (volts: number) => `source B1 ${volts}V { plus: HT, minus: gnd }
+HT -- resistor R4 220k 2W 900V -- p
+valve V1 12AX7 { a { plate: p, grid: g, cathode: k } }
+g -- resistor R2 1M 0.5W -- gnd
+k -- resistor R3 1k5 0.5W -- gnd
+`;
+    expect(told(text(400), "valve/plate-voltage", "V1")).toEqual([]);
+    expect(missed(text(400), "V1")).toContain("plate volts in cold start");
+    expect(missed(text(290), "V1")).not.toContain("plate volts in cold start");
+  });
+});
+
+describe("valve/cathode-current", () => {
+  it("holds an EL84 to 65 mA", () => {
+    const text = (bias: number) => power("EL84", 150, 200, bias);
+    const bias = -where((x) => reading(text(-x), "V1.cathode", "amps"), 0.065, -14, -1);
+    expect(errorOn(text(bias * 1.005), "valve/cathode-current", "V1")).toBeUndefined();
+    expect(errorOn(text(bias * 0.995), "valve/cathode-current", "V1")?.limit).toBe(0.065);
+  });
+  it("tells a type without the figure as unchecked", () => {
+    expect(missed(power("6L6GC", 300, 250, 20), "V1")).toContain("cathode current");
+  });
+});
+
+describe("valve/heater-cathode", () => {
+  const stood = (
+    type: string,
+    cathode: number,
+    heater: string,
+  ) => `source B1 ${cathode + 100}V { plus: p, minus: gnd }
+source B2 ${cathode}V { plus: k, minus: gnd }
+${heater}
+valve V1 ${type} { a { plate: p, grid: g, cathode: k }  heater: h1 h2 }
+g -- resistor R1 1M 0.5W -- k
+`;
+  const grounded = "source B3 6.3V { plus: h1, minus: h2 }\nh2 -- resistor R9 1R 0.5W -- gnd";
+  it("holds a 12AT7 to 90 V, heater negative", () => {
+    holdsAt({
+      rule: "valve/heater-cathode",
+      on: "V1",
+      limit: 90,
+      text: (volts) => stood("12AT7", volts, grounded),
+      step: 0.002,
+    });
+  });
+  it("takes the heater's own level", () => {
+    const lifted = (volts: number) =>
+      `source B4 ${volts}V { plus: h2, minus: gnd }\nsource B3 6.3V { plus: h1, minus: h2 }`;
+    expect(errorOn(stood("12AT7", 150, lifted(61)), "valve/heater-cathode", "V1")).toBeUndefined();
+    expect(errorOn(stood("12AT7", 150, lifted(59)), "valve/heater-cathode", "V1")).toBeDefined();
+  });
+  it("holds the other side: a 12AT7's heater 90 V above its cathode", () => {
+    const lifted = (volts: number) =>
+      `source B4 ${volts}V { plus: h2, minus: gnd }\nsource B3 6.3V { plus: h1, minus: h2 }`;
+    expect(errorOn(stood("12AT7", 1, lifted(84)), "valve/heater-cathode", "V1")).toBeUndefined();
+    expect(errorOn(stood("12AT7", 1, lifted(86)), "valve/heater-cathode", "V1")?.message).toContain(
+      "heater positive",
+    );
+  });
+  it("gives one finding for a valve, whatever its sections", () => {
+    const text = `source B1 250V { plus: p, minus: gnd }
+source B2 120V { plus: k, minus: gnd }
+${grounded}
+valve V1 12AT7 { a { plate: p, grid: g, cathode: k }  b { plate: p, grid: g, cathode: k }  heater: h1 h2 }
+g -- resistor R1 1M 0.5W -- k
+`;
+    expect(told(text, "valve/heater-cathode", "V1")).toHaveLength(1);
+  });
+  it("allows an ECC83 what it refuses a 12AT7", () => {
+    expect(errorOn(stood("ECC83", 150, grounded), "valve/heater-cathode", "V1")).toBeUndefined();
+  });
+});
+
+describe("valve/heater-voltage", () => {
+  const fed = (volts: number) => `source B1 250V { plus: p, minus: gnd }
+source B3 ${volts}V { plus: h1, minus: gnd }
+valve V1 EL84 { plate: p, screen: p, grid: g, cathode: k, heater: h1 gnd }
+g -- resistor R1 470k 0.5W -- gnd
+k -- resistor R2 270R 3W wirewound -- gnd
+`;
+  const text = (volts: number) => fed(volts);
+  it("warns past 5 % and errs past 10 %, both ways", () => {
+    const rule = "valve/heater-voltage";
+    holdsAt({ rule, on: "V1", limit: 6.3 * 1.05, text, severity: "warning" });
+    holdsAt({ rule, on: "V1", limit: 6.3 * 1.1, text });
+    holdsAt({ rule, on: "V1", limit: 6.3 * 0.95, text, severity: "warning", below: true });
+    holdsAt({ rule, on: "V1", limit: 6.3 * 0.9, text, below: true });
+  });
+  it("takes a heater wired in series for 12.6 V", () => {
+    const series = (volts: number, wiring: string) => `source B1 250V { plus: p, minus: gnd }
+source B3 ${volts}V { plus: h1, minus: gnd }
+valve V1 ECC83 { a { plate: p, grid: g, cathode: k }  heater: h1 gnd ${wiring} }
+g -- resistor R1 470k 0.5W -- gnd
+k -- resistor R2 1k5 0.5W -- gnd
+`;
+    expect(told(series(12.6, "series"), "valve/heater-voltage", "V1")).toEqual([]);
+    expect(told(series(6.3, "parallel"), "valve/heater-voltage", "V1")).toEqual([]);
+    expect(told(series(12.6, ""), "valve/heater-voltage", "V1")).toEqual([]);
+    expect(errorOn(series(6.3, "series"), "valve/heater-voltage", "V1")).toBeDefined();
+    expect(errorOn(series(12.6, "parallel"), "valve/heater-voltage", "V1")).toBeDefined();
+  });
+  it("adds the mains' own tolerance at high and low mains", () => {
+    const wound = (volts: number) => `mains 230 V 50 Hz EU
+transformer T1 100VA {
+  primary 230V 0.01R                     { a b }
+  heater  ${volts}V no-load 0.001R { h1 gnd }
+}
+source B1 250V { plus: p, minus: gnd }
+valve V1 EL84 { plate: p, screen: p, grid: g, cathode: k, heater: h1 gnd }
+g -- resistor R1 470k 0.5W -- gnd
+k -- resistor R2 270R 3W wirewound -- gnd
+`;
+    // ±10 % of mains: 6.3 V at nominal is 6.93 V at high mains, and nothing is wrong.
+    expect(told(wound(6.32), "valve/heater-voltage", "V1")).toEqual([]);
+    expect(told(wound(6.7), "valve/heater-voltage", "V1").map((f) => f.severity)).toEqual(["warning"]);
+    expect(errorOn(wound(7.0), "valve/heater-voltage", "V1")).toBeDefined();
+  });
+});
+
+describe("valve/grid-circuit-resistance", () => {
+  it("holds an EL84 with cathode bias to 1 MΩ", () => {
+    holdsAt({
+      rule: "valve/grid-circuit-resistance",
+      on: "V1",
+      limit: 1e6,
+      text: (ohms) => `source B1 250V { plus: p, minus: gnd }
+valve V1 EL84 { plate: p, screen: p, grid: g, cathode: k }
+g -- resistor R1 ${ohms / 1000}k 0.5W 0% -- gnd
+k -- resistor R2 270R 3W wirewound -- gnd
+`,
+    });
+  });
+  it("counts what two grids share twice, with fixed bias", () => {
+    const text = (shared: number) => `source B1 350V { plus: p, minus: gnd }
+source B3 40V { plus: gnd, minus: n }
+valve V1 6L6GC { plate: p, screen: p, grid: g1, cathode: gnd }
+valve V2 6L6GC { plate: p, screen: p, grid: g2, cathode: gnd }
+n -- resistor R3 ${shared}R 0.5W 0% -- b
+g1 -- resistor R1 60k 0.5W 0% -- b
+g2 -- resistor R2 60k 0.5W 0% -- b
+`;
+    holdsAt({
+      rule: "valve/grid-circuit-resistance",
+      on: "V1",
+      limit: 20e3,
+      text,
+      tells: (shared) => 60e3 + 2 * shared,
+    });
+  });
+  it("takes the parts' tolerance into a design-maximum limit, not into a design-centre one", () => {
+    const text = (type: string, ohms: string) => `source B1 250V { plus: p, minus: gnd }
+source B3 20V { plus: gnd, minus: n }
+valve V1 ${type} { plate: p, screen: p, grid: g1, cathode: gnd }
+g1 -- resistor R1 ${ohms} 0.5W 10% -- n
+`;
+    expect(errorOn(text("6L6GC", "95k"), "valve/grid-circuit-resistance", "V1")?.value).toBeCloseTo(
+      104.5e3,
+      0,
+    );
+    expect(errorOn(text("5881", "95k"), "valve/grid-circuit-resistance", "V1")).toBeUndefined();
+  });
+  it("turns a volume control to its worst", () => {
+    const text = (pot: string) => `source B1 250V { plus: p, minus: gnd }
+p -- resistor R4 100k 1W 500V -- q
+valve V1 ECC83 { a { plate: q, grid: g, cathode: k } }
+pot R1 ${pot} audio 0.25W at 10% { top: t, wiper: g, bottom: gnd }
+x -- capacitor C1 22n 400V film -- t
+x -- resistor R5 1M 0.5W -- gnd
+k -- resistor R2 1k5 0.5W -- gnd
+`;
+    expect(errorOn(text("1M"), "valve/grid-circuit-resistance", "V1")).toBeUndefined();
+    expect(errorOn(text("2M2"), "valve/grid-circuit-resistance", "V1")?.value).toBeCloseTo(2.2e6, -4);
+  });
+});
+
+describe("valve/grid-cathode-cold", () => {
+  const follower = (volts: number, more = "", lead = "p1") => `source B1 ${volts}V { plus: HT, minus: gnd }
+HT -- resistor R1 100k 1W 500V -- p1
+valve V1 ECC83 { a { plate: p1, grid: g1, cathode: k1 }  b { plate: HT, grid: ${lead}, cathode: k2 } }
+g1 -- resistor R2 1M 0.5W -- gnd
+k1 -- resistor R3 1k5 0.5W -- gnd
+k2 -- resistor R4 100k 2W 500V -- gnd
+${more}
+`;
+  const rule = "valve/grid-cathode-cold";
+  it("holds the cold gap to what practice allows", () => {
+    holdsAt({
+      rule,
+      on: "V1",
+      limit: 60,
+      text: (volts) => follower(volts),
+      severity: "warning",
+      state: "cold",
+    });
+  });
+  it("is quiet with a clamp diode, a neon, or enough resistance in the grid's lead", () => {
+    expect(told(follower(300), rule, "V1")).toHaveLength(1);
+    expect(told(follower(300, "p1 -- diode D1 1N4007 -- k2"), rule, "V1")).toEqual([]);
+    expect(told(follower(300, "p1 -- lamp LP1 neon -- k2"), rule, "V1")).toEqual([]);
+    expect(told(follower(300, "p1 -- resistor R9 100k 0.5W -- gs", "gs"), rule, "V1")).toEqual([]);
+    expect(told(follower(300, "p1 -- resistor R9 1k 0.5W -- gs", "gs"), rule, "V1")).toHaveLength(1);
+    // The diode the wrong way round clamps nothing.
+    expect(told(follower(300, "k2 -- diode D1 1N4007 -- p1"), rule, "V1")).toHaveLength(1);
+  });
+  it("is quiet behind a rectifier that warms as slowly", () => {
+    const text = follower(300).replace(
+      /source B1.*\n/,
+      `transformer T1 30VA {
+  primary 230V 60R             { a b }
+  ht      240-0-240V 30mA 600R { htA gnd htB }
+}
+valve V9 EZ80 { plate1: htA, plate2: htB, cathode: HT }
+HT -- capacitor C9 16u 450V electrolytic -- gnd
+`,
+    );
+    expect(told(text, rule, "V1")).toEqual([]);
+    expect(told(text.replace("EZ80", "5Y3GT"), rule, "V1")).toHaveLength(1);
+  });
+});
+
+describe("valve/bias-wiper-failsafe", () => {
+  const stage = (pot: string) => `source B1 350V { plus: p, minus: gnd }
+source B3 55V { plus: gnd, minus: nB }
+valve V1 6L6GC { plate: p, screen: p, grid: g1, cathode: gnd }
+g1 -- resistor R1 47k 0.5W -- b
+${pot}
+`;
+  const rule = "valve/bias-wiper-failsafe";
+  it("finds a wiper that leaves the grids adrift", () => {
+    const text = stage(
+      "pot R9 10k lin 0.5W at 50% { top: nB, wiper: b, bottom: m }\nm -- resistor R8 27k 0.5W -- gnd",
+    );
+    expect(told(text, rule, "R9")[0]?.message).toContain("no bias at all");
+  });
+  it("finds a pot in the leg to the negative supply, whose open wiper takes the bias off", () => {
+    const text = stage("pot R9 25k lin 0.5W at 50% { top: nB, wiper: b }\nb -- resistor R8 47k 0.5W -- gnd");
+    expect(told(text, rule, "R9")).toHaveLength(1);
+  });
+  it("passes a pot in the leg to common, whose open wiper takes the grids fully negative", () => {
+    const text = stage(
+      "nB -- resistor R8 15k 0.5W -- b\npot R9 50k lin 0.5W at 60% { wiper: b, bottom: gnd }",
+    );
+    expect(told(text, rule, "R9")).toEqual([]);
+  });
+  it("passes a resistor from the wiper to the negative end", () => {
+    const text = stage(
+      "pot R9 10k lin 0.5W at 50% { top: nB, wiper: b, bottom: m }\nm -- resistor R8 27k 0.5W -- gnd\nnB -- resistor R7 220k 0.5W -- b",
+    );
+    expect(told(text, rule, "R9")).toEqual([]);
+  });
+});
+
+describe("valve/bias-missing", () => {
+  it("finds an output valve with its cathode and grid on common, and leads what follows", () => {
+    const text = `source B1 300V { plus: HT, minus: gnd }
+HT -- resistor R5 100R 20W wirewound -- p
+HT -- resistor R4 1k 5W wirewound -- s
+valve V1 EL34 { plate: p, screen: s, grid: g, cathode: gnd }
+g -- resistor R1 220k 0.5W -- gnd
+`;
+    expect(errorOn(text, "valve/bias-missing", "V1")).toBeDefined();
+    expect(findingsOf(text).some((finding) => finding.rule === "valve/plate-dissipation")).toBe(false);
+  });
+  it("passes a small triode biased by its leak", () => {
+    const text = `source B1 250V { plus: HT, minus: gnd }
+HT -- resistor R5 220k 1W 500V -- p
+valve V1 ECC83 { a { plate: p, grid: g, cathode: gnd } }
+x -- capacitor C1 22n 400V film -- g
+x -- resistor R2 1M 0.5W -- gnd
+g -- resistor R1 5M6 0.5W -- gnd
+`;
+    expect(told(text, "valve/bias-missing", "V1")).toEqual([]);
+  });
+});
+
+describe("valve/substitute", () => {
+  it("tells a 12AX7A past a 12AX7's volts", () => {
+    const text = (volts: number) => `source B1 ${volts}V { plus: p, minus: gnd }
+source B3 3V { plus: gnd, minus: n }
+valve V1 12AX7A { a { plate: p, grid: g, cathode: gnd } }
+g -- resistor R1 10k 0.5W 0% -- n
+`;
+    expect(told(text(299), "valve/substitute", "V1")).toEqual([]);
+    expect(told(text(301), "valve/substitute", "V1")[0]?.message).toMatch(/12AX7|ECC83/);
+  });
+});
