@@ -70,6 +70,8 @@ export interface Steady {
   readonly converged: boolean;
   /** Cycles integrated to get there. */
   readonly cycles: number;
+  /** What Newton still moved the start by after the last cycle, as a part of the crest. */
+  readonly left: number;
   /** Averages of the observed rows. */
   readonly means: Float64Array;
   /** d(means)/d(drives), row-major observed x drives. */
@@ -260,6 +262,7 @@ export class Cycle {
     const jac = new Float64Array(nx * nx);
     const rhs = new Float64Array(nx * (1 + nd));
     let converged = false;
+    let left = Number.POSITIVE_INFINITY;
     let worstBefore = Infinity;
     let layings = 0;
     const final = close < 1e-5;
@@ -304,6 +307,7 @@ export class Cycle {
       }
       if (worst < close && by < 15 * close) {
         converged = true;
+        left = by;
         // The last correction, to first order: the averages are then good to its square.
         for (let o = 0; o < no; o++) {
           for (let k = 0; k < nx; k++) this.means[o] += this.meansBy[o * cols + k] * rhs[k * (1 + nd)];
@@ -333,7 +337,7 @@ export class Cycle {
         slopes[o * nd + d] = s;
       }
     }
-    return { converged, cycles, means: this.means.slice(), slopes };
+    return { converged, cycles, left, means: this.means.slice(), slopes };
   }
 
   /** Follow the circuit for some cycles. */
@@ -594,6 +598,43 @@ export class Cycle {
     return { start, step, count, Y, V, O };
   }
 
+  /**
+   * Amperes of the ports at one instant with every capacitor empty and every choke without current: what they are switched onto
+   * hot. All inputs but the mains are taken as they are, without load.
+   */
+  switchedOn(mainsVolts: number): Float64Array {
+    const { np, ports, law2 } = this;
+    const { Vu, Z, nu } = this.net;
+    const v = new Float64Array(np);
+    const i = new Float64Array(np);
+    const jac = new Float64Array(np * np);
+    const f = new Float64Array(np);
+    let before = Number.POSITIVE_INFINITY;
+    for (let k = 0; k < 200; k++) {
+      for (let p = 0; p < np; p++) {
+        ports[p].law.evaluate(v[p], law2);
+        i[p] = law2[0];
+        f[p] = law2[1];
+      }
+      for (let p = 0; p < np; p++) {
+        for (let q = 0; q < np; q++) jac[p * np + q] = (p === q ? 1 : 0) + Z[p * np + q] * f[q];
+      }
+      for (let p = 0; p < np; p++) {
+        let s = Vu[p * nu] * mainsVolts + Vu[p * nu + 1] - v[p];
+        for (let q = 0; q < np; q++) s -= Z[p * np + q] * i[q];
+        f[p] = s;
+      }
+      solveDense(jac, f, np, 1);
+      let size = 0;
+      for (let p = 0; p < np; p++) size = Math.max(size, Math.abs(f[p]));
+      const part = k > 20 && size > 0.5 * before ? 0.5 : 1;
+      for (let p = 0; p < np; p++) v[p] += part * f[p];
+      before = size;
+      if (!(size > 1e-9)) break;
+    }
+    return i;
+  }
+
   /** Stage states by a rate added at each stage, for a stretch: s n x s n. */
   rates({ step }: Stretch): Float64Array {
     const { nx } = this;
@@ -813,7 +854,7 @@ export class Cycle {
           if (part > size) size = part;
         }
         sizeBefore = size;
-        if (size < 1e-5) {
+        if (size < 3e-5) {
           // Currents to first order at the corrected volts.
           for (let a = 0; a < na; a++) i[active[a]] += g[active[a]] * f[a];
           break;

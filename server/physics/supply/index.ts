@@ -33,8 +33,8 @@ export interface Body {
   readonly network: IslandNetwork;
   readonly cycle: Cycle;
   readonly estimates: readonly string[];
-  /** Peak of a plate switched hot onto empty reservoirs, amperes per volt of the mains: by key. */
-  readonly surges: ReadonlyMap<string, number>;
+  /** Counts the steady states found. */
+  turns: number;
   /** For tolerances, when first asked for. */
   extended?: Extended;
   /** Drives of the last solution, and its peak: where to start the next level. */
@@ -119,12 +119,14 @@ function bodyOf(
       ),
       ...estimatesOf(plan),
     ],
-    surges: new Map(),
+    turns: 0,
   };
 }
 
 /** While the network around it still moves, a supply need not be closer than this: its averages are then good to about its square. */
 const onTheWay = 3e-4;
+/** Readings are good to this part. */
+const nearEnough = 1e-5;
 
 function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
   const { plan, network, cycle } = body;
@@ -155,9 +157,13 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
     slopes: new Float64Array(0),
   };
   let settled = true;
+  let left = Number.POSITIVE_INFINITY;
+  let heldBy = 0;
   const renew = (into: Float64Array, close?: number): void => {
     const steady = cycle.solve(peak, into, close);
     settled = steady.converged;
+    left = steady.left;
+    heldBy = ++body.turns;
     line.drives.set(into);
     for (let k = 0; k < drives; k++) line.means[k] = Number.isFinite(steady.means[k]) ? steady.means[k] : 0;
     line.slopes = steady.slopes.map((slope) => (Number.isFinite(slope) ? slope : 0));
@@ -191,7 +197,13 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
       if (own[k] !== 0) atRest = false;
       if (!Number.isFinite(own[k])) atRest = true;
     }
-    if (!begun) begin();
+    if (!begun) {
+      if (atRest) begin();
+      else {
+        begun = true;
+        renew(own, onTheWay);
+      }
+    }
     // At rest the line stands for it: its own point is where a load is.
     if (!atRest) {
       for (let k = 0; k < drives; k++) {
@@ -234,7 +246,8 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
   const solvedAt = (x: Float64Array) => {
     if (solved && same(solved.x, x)) return solved;
     const own = x.slice(at);
-    renew(own);
+    // The last cycle serves, if it was for nearly these drives and no other level has used the island since.
+    if (!begun || heldBy !== body.turns || left > nearEnough || !near(own, line.drives)) renew(own);
     begun = true;
     const record = cycle.record(peak, own);
     solved = { x: x.slice(), result: observe(body, conditions.mainsVolts, own, record, settled), record };
@@ -289,6 +302,17 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
 function supplyName(plan: IslandPlan): string {
   const transformer = plan.elements.find((e) => e.kind === "winding");
   return transformer ? `supply of ${transformer.reference}` : "supply";
+}
+
+/** Alike to a part of the largest. */
+function near(a: Float64Array, b: Float64Array): boolean {
+  let size = 0;
+  let away = 0;
+  for (let k = 0; k < a.length; k++) {
+    size = Math.max(size, Math.abs(b[k]));
+    away = Math.max(away, Math.abs(a[k] - b[k]));
+  }
+  return away <= nearEnough * size;
 }
 
 function same(a: Float64Array, b: Float64Array): boolean {

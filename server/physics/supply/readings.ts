@@ -83,6 +83,10 @@ export function observe(
     if (loose) floating.push(node);
   }
 
+  // Switched on hot at either crest.
+  const first = cycle.switchedOn(mainsVolts * Math.SQRT2);
+  const second = cycle.switchedOn(-mainsVolts * Math.SQRT2);
+
   const recipes = new Map<string, Recipes>();
   interface Segment {
     readonly element: WindingSegment;
@@ -162,7 +166,7 @@ export function observe(
       case "rectifier": {
         const amps = place.as === "port" ? waves.port(place.index) : undefined;
         const none = fixed(0);
-        const surge = body.surges.get(key);
+        const surge = place.as === "port" ? Math.max(0, first[place.index], second[place.index]) : undefined;
         recipes.set(key, {
           volts: mean(volts),
           amps: amps ? mean(amps) : none,
@@ -170,7 +174,7 @@ export function observe(
           peak: amps ? highOf(amps) : none,
           inverse: volts.low < 0 ? { kind: "low", wave: volts, factor: -1 } : none,
           watts: amps ? { kind: "product", wave: volts, other: amps, factor: 1 } : none,
-          ...(surge === undefined ? {} : { surge: fixed(surge * mainsVolts) }),
+          ...(surge === undefined ? {} : { surge: fixed(surge) }),
         });
         if (element.valve) {
           const cathode = `${key.slice(0, key.lastIndexOf("."))}.cathode`;

@@ -12,6 +12,9 @@ export interface Wave {
   readonly rms: number;
   readonly high: number;
   readonly low: number;
+  /** Stages where it is highest and lowest. */
+  readonly highAt: number;
+  readonly lowAt: number;
   /** Whose current it is, where the part's own value has a direct hand in it: as the value rises. */
   readonly own?: { readonly element: Element; readonly sign: 1 | -1 };
 }
@@ -64,17 +67,18 @@ export class Waves {
     const { weight, count } = this.record;
     let mean = 0;
     let square = 0;
-    let high = Number.NEGATIVE_INFINITY;
-    let low = Number.POSITIVE_INFINITY;
+    let highAt = 0;
+    let lowAt = 0;
     for (let n = 0; n < count; n++) {
       const v = values[n];
       mean += weight[n] * v;
       square += weight[n] * v * v;
-      if (v > high) high = v;
-      if (v < low) low = v;
+      if (v > values[highAt]) highAt = n;
+      else if (v < values[lowAt]) lowAt = n;
     }
-    if (count === 0) high = low = 0;
-    return { values, row, mean, rms: Math.sqrt(Math.max(square, 0)), high, low, own };
+    const high = count > 0 ? values[highAt] : 0;
+    const low = count > 0 ? values[lowAt] : 0;
+    return { values, row, mean, rms: Math.sqrt(Math.max(square, 0)), high, low, highAt, lowAt, own };
   }
 
   of(row: Wave["row"], own?: Wave["own"]): Wave {
@@ -142,6 +146,8 @@ export class Waves {
       rms: wave.rms * Math.abs(by),
       high: Math.max(up, down),
       low: Math.min(up, down),
+      highAt: by < 0 ? wave.lowAt : wave.highAt,
+      lowAt: by < 0 ? wave.highAt : wave.lowAt,
       own,
     };
   }
@@ -153,7 +159,7 @@ export class Waves {
   crest(wave: Wave, sign: 1 | -1): number {
     const { time, count } = this.record;
     const { values } = wave;
-    const at = extreme(values, sign);
+    const at = sign > 0 ? wave.highAt : wave.lowAt;
     const top = sign * (values[at] ?? 0);
     if (at === 0 || at + 1 >= count) return top;
     const before = top - sign * values[at - 1];
@@ -207,7 +213,7 @@ export class Waves {
     };
     const peak = (wave: Wave, sign: 1 | -1, by: number): Term => {
       const out = new Float64Array(count);
-      if (count > 0) out[extreme(wave.values, sign)] = by;
+      if (count > 0) out[sign > 0 ? wave.highAt : wave.lowAt] = by;
       return { wave, weight: out };
     };
     switch (recipe.kind) {
@@ -249,12 +255,6 @@ export class Waves {
         return [];
     }
   }
-}
-
-function extreme(values: Float64Array, sign: 1 | -1): number {
-  let at = 0;
-  for (let n = 1; n < values.length; n++) if (sign * values[n] > sign * values[at]) at = n;
-  return at;
 }
 
 function combine(net: Multiport, ...parts: readonly (readonly [Wave | undefined, number])[]): Row {
