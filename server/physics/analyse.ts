@@ -41,6 +41,7 @@ export function analyse(circuit: Circuit, options: AnalyseOptions = {}): Analysi
     }
     return solution;
   };
+  const turned = new Map<string, Analysis>();
   const driven = new Map<MainsLevel, readonly DriveResult[]>();
   const drive = (level: MainsLevel): readonly DriveResult[] => {
     let results = driven.get(level);
@@ -65,10 +66,29 @@ export function analyse(circuit: Circuit, options: AnalyseOptions = {}): Analysi
     solution: (state, level) => (states.includes(state) ? solve(state, level) : undefined),
     discharge: dischargeOf(circuit, states, solve, laws),
     drive,
+    atSettings(settings) {
+      const key = [...settings].sort(([a], [b]) => (a < b ? -1 : 1)).join(";");
+      let analysis = turned.get(key);
+      if (!analysis) {
+        analysis = analyse(withSettings(circuit, settings), options);
+        turned.set(key, analysis);
+      }
+      return analysis;
+    },
     get hotSwitch() {
       return hotSwitchOf(solve("idle", "high"));
     },
   };
+}
+
+/** A circuit with its pots turned. */
+function withSettings(circuit: Circuit, settings: ReadonlyMap<string, number>): Circuit {
+  const parts = circuit.parts.map((part) => {
+    const setting = part.kind === "pot" ? settings.get(part.reference) : undefined;
+    if (part.kind !== "pot" || setting === undefined) return part;
+    return { ...part, setting: { ...part.setting, value: setting } };
+  });
+  return { ...circuit, parts, partByReference: new Map(parts.map((part) => [part.reference, part])) };
 }
 
 const levels: readonly MainsLevel[] = ["low", "nominal", "high"];

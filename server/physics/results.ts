@@ -107,6 +107,11 @@ export interface Analysis {
     { readonly warm: ReadonlyMap<string, Discharge>; readonly out: ReadonlyMap<string, Discharge> }
   >;
   drive(level: MainsLevel): readonly DriveResult[];
+  /**
+   * The same amplifier with pots set otherwise (resistance between wiper and bottom as a share, by reference): limits that a setting
+   * moves are checked at both ends too. Kept, so that the same settings are solved once.
+   */
+  atSettings(settings: ReadonlyMap<string, number>): Analysis;
   /** Hot-switching peak by plate key (`V5.plate1`), amperes. */
   readonly hotSwitch: ReadonlyMap<string, number>;
 }

@@ -159,4 +159,23 @@ describe("what else conducts", () => {
     expect(pulled.volts("plate")).toBe(300);
     expect(pulled.volts("p")).toBeCloseTo(solve(bench).volts("p"), 6);
   });
+
+  it("pots turned to their ends, track shorted there, give the bias of each end", () => {
+    const bench = new Bench();
+    bench.source("S1", "HT", "gnd", 300).source("S2", "gnd", "neg", 20);
+    bench
+      .pot("R1", { top: "neg", wiper: "bias", bottom: "gnd" }, 10e3, 0.5)
+      .resistor("R2", "bias", "g", 100e3);
+    bench.valve("V1", "EL84", { "": { plate: "HT", screen: "HT", grid: "g", cathode: "gnd" } });
+    const circuit = bench.circuit();
+    const analysis = analyse(circuit);
+    const grid = circuit.netByName.get("g")!;
+    const at = (share: number): number =>
+      analysis.atSettings(new Map([["R1", share]])).solution("idle", "nominal")!.volts[grid];
+    expect(analysis.solution("idle", "nominal")!.volts[grid]).toBeCloseTo(-10, 6);
+    expect(at(1)).toBeCloseTo(-20, 6);
+    // At no bias the grid draws a little through its leak.
+    expect(Math.abs(at(0))).toBeLessThan(1);
+    expect(analysis.atSettings(new Map([["R1", 1]]))).toBe(analysis.atSettings(new Map([["R1", 1]])));
+  });
 });
