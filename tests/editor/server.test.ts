@@ -33,7 +33,9 @@ async function start(textDocument: object): Promise<Client> {
     new StreamMessageWriter(child.stdin as NodeJS.WritableStream),
   );
   const pushed: Client["pushed"] = [];
-  connection.onNotification("textDocument/publishDiagnostics", (message) => pushed.push(message));
+  connection.onNotification("textDocument/publishDiagnostics", (message) => {
+    pushed.push(message);
+  });
   connection.onRequest("client/registerCapability", () => null);
   connection.onRequest("workspace/configuration", ({ items }: { items: unknown[] }) => items.map(() => ({})));
   connection.listen();
@@ -117,7 +119,7 @@ describe("a client that pulls", () => {
     const uri = "file:///bench/astral.ampnet";
     await open(client, uri, `# 𝕍 𝕍\na -- resitor R1 1k -- gnd # 𝕍\n`);
     const found = await pull(client, undefined, uri);
-    const slip = found.items.find(({ message }) => message.includes("resitor"));
+    const slip = found.items.find(({ message }) => String(message).includes("resitor"));
     expect(slip?.range.start).toEqual({ line: 1, character: 5 });
   });
 
