@@ -55,6 +55,7 @@ function amplifier(
       },
     ],
     hotSwitch: new Map([["V5.plate1", 1.2]]),
+    atSettings: () => analysis,
   };
   return fakeResult({ "a.ampnet": "" }, [], { circuit, analysis });
 }
