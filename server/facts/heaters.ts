@@ -8,4 +8,6 @@ export const heaterVolts = {
     value: 0.1,
     source: "valve ratings hold within ±10 % (Radio Constructor, April 1962; valve makers' general notes)",
   },
+  /** Further allowance where the windings' resistance is estimated: a third of the usual rise to no load. */
+  estimated: { value: 0.04, source: "common practice: no-load rise of 10 to 15 %, guessed to a third" },
 } as const;

@@ -1,6 +1,7 @@
 import { platePeak as practice } from "../../facts/practice.ts";
 import { limit, relatedPart } from "../frame/index.ts";
-import type { Rule } from "../rule.ts";
+import type { Finding, Rule } from "../rule.ts";
+import { alike } from "../shared/alike.ts";
 import { electrodePlace, rated, sourceOf } from "../shared/sections.ts";
 import { outputSections } from "../valve/output.ts";
 
@@ -37,6 +38,7 @@ output-transformer T1 8W {
 spk -- speaker LS1 8R 15W -- gnd
 `,
   *check(context) {
+    const all: Finding[] = [];
     const { circuit, analysis } = context;
     const idle = analysis.solution("idle", "high");
     const stages = analysis.drive("high");
@@ -69,7 +71,7 @@ spk -- speaker LS1 8R 15W -- gnd
           source: sourceOf(section.facts, bound.block),
           todo: "A heavier load, or less drive.",
         });
-        if (found) yield found;
+        if (found) all.push(found);
         continue;
       }
       if (!(plateVolts > 0)) continue;
@@ -82,8 +84,9 @@ spk -- speaker LS1 8R 15W -- gnd
           source: practice.source,
           todo: "Look at the load: it is lighter than the stage is made for.",
         });
-        if (found) yield found;
+        if (found) all.push(found);
       } else context.unchecked(section.valve.reference, "peak plate volts (no limit is published)", place);
     }
+    yield* alike(all);
   },
 };

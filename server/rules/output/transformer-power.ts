@@ -2,7 +2,7 @@ import { factPlace, limit, partsOf } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { outputSections } from "../valve/output.ts";
 
-/** The computed output is good to some 15 %: past the rating by less than this is told as a warning. */
+/** The computed output is good to some 15 %: past the rating by less than this is told as advice. */
 const COMPUTED = 1.15;
 
 export const transformerPower: Rule = {
@@ -12,7 +12,7 @@ export const transformerPower: Rule = {
   why: "Its core saturates in the bass, where the primary is then nearly a short: the valves take what the loudspeaker does not.",
   source: "the output transformer's rated watts against the computed output",
   quiet:
-    "Quiet up to the rating at nominal mains; within 15 % above it, as far as the computed output can be trusted, a warning. Without written watts it is unchecked.",
+    "Quiet up to the rating at nominal mains; within 15 % above it, as far as the computed output can be trusted, advice. Without written watts it is unchecked.",
   bad: `amp "A five-watt transformer on a pair"
 source B1 300V { plus: HT, minus: gnd }
 HT -- resistor R4 220R 1W -- sA
@@ -68,7 +68,7 @@ spk -- speaker LS1 8R 30W -- gnd
         unit: "W",
         state: "drive",
         mains: "nominal",
-        severity: stage.watts > transformer.watts.value * COMPUTED ? "error" : "warning",
+        severity: stage.watts > transformer.watts.value * COMPUTED ? "error" : "advice",
         todo: "A transformer of more watts.",
       });
       if (found) yield found;

@@ -4,6 +4,7 @@ import type { Solution } from "../../physics/results.ts";
 import {
   ends,
   factPlace,
+  finding,
   limit,
   netName,
   partsOf,
@@ -12,12 +13,15 @@ import {
   relatedNet,
   relatedPart,
   solutions,
+  when,
 } from "../frame/index.ts";
 import type { Finding, Fix, Related, Rule, RuleContext } from "../rule.ts";
+import { estimatedSupplies } from "../shared/estimates.ts";
 import { onMains } from "../shared/mains-side.ts";
 import { practice } from "../shared/margin.ts";
 import { amplifying } from "../shared/sections.ts";
 import { nextOf, writeVolts } from "../shared/values.ts";
+import { supplyOf } from "../supply/plate-supply.ts";
 import { drivenPlates, type Stress, stressAcross } from "./stress.ts";
 
 /** Below this nothing is asked of a capacitor that has no rating written. */
@@ -219,22 +223,32 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
       ...input(cold),
       limit: bound,
       limitIs: bound > volts ? `rated ${quantity(volts, "V")}, ${written}` : undefined,
-      // Within the surge voltage, past the rating: allowed, but not what one would choose.
-      margin: bound > volts ? volts / bound : undefined,
-      marginSource: "the rating itself",
-      marginSeverity: "advice",
     });
     if (found) return yield found;
+    if (cold.stress.worst > volts) {
+      // Allowed, but not what one would choose.
+      return yield inSurge(
+        part,
+        cold,
+        volts,
+        `the ${written} of ${quantity(surgeVolts, "V")} is for that`,
+        "advice",
+        input(cold),
+      );
+    }
   }
   if (pulled) {
+    const bound = electrolytic ? surgeVolts : volts;
     const found = limit(context, capacitorVoltage, {
       ...input(pulled),
-      limit: electrolytic ? surgeVolts : volts,
-      limitIs: electrolytic ? `rated ${quantity(volts, "V")}, ${written}` : undefined,
-      margin: electrolytic ? volts / surgeVolts : undefined,
-      marginSource: "the rating itself",
+      limit: bound,
+      limitIs: bound > volts ? `rated ${quantity(volts, "V")}, ${written}` : undefined,
     });
     if (found) return yield found;
+    if (pulled.stress.worst > volts) {
+      const why = `the ${written} of ${quantity(surgeVolts, "V")} is for moments, not for an hour on the bench`;
+      return yield inSurge(part, pulled, volts, why, "warning", input(pulled));
+    }
   }
   if (starved) {
     const found = limit(context, capacitorVoltage, { ...input(starved), limit: volts, severity: "warning" });
@@ -248,6 +262,37 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
     });
     if (found) yield found;
   }
+}
+
+/** Past the rating, inside the surge voltage. */
+function inSurge(
+  part: Capacitor,
+  { solution, stress }: Case,
+  volts: number,
+  why: string,
+  severity: "advice" | "warning",
+  input: {
+    readonly note?: string;
+    readonly todo: string;
+    readonly fix?: Fix;
+    readonly related: (Related | undefined)[];
+  },
+): Finding {
+  return finding(capacitorVoltage, {
+    severity,
+    message:
+      `${part.reference} sees ${quantity(stress.worst, "V")} ${when(solution.state, solution.level)}` +
+      `${input.note ? ` (${input.note})` : ""}: past its ${quantity(volts, "V")}; ${why}. ${input.todo}`,
+    on: part.reference,
+    place: factPlace(part, "volts"),
+    related: input.related,
+    state: solution.state,
+    mains: solution.level,
+    value: stress.worst,
+    limit: volts,
+    unit: "V",
+    fix: input.fix,
+  });
 }
 
 /** No dc rating written: an alternating one holds where the volts alternate; otherwise nothing can be held. */
@@ -286,13 +331,16 @@ function* alternating(context: RuleContext, part: Capacitor, cases: Cases): Gene
 
 /** "HT3 unloaded": why it is so high. */
 function noteOf(context: RuleContext, part: Capacitor, { solution, stress }: Case): string | undefined {
+  const { circuit } = context;
   const [a, b] = ends(part) ?? [0, 0];
   const high = Math.abs(solution.volts[a]) >= Math.abs(solution.volts[b]) ? a : b;
-  const name = netName(context.circuit, high);
   if (solution.state === "cold" || solution.state === "pulled" || solution.state === "standby") {
     const idle = context.analysis.solution("idle", solution.level);
-    if (idle?.solved && Math.abs(solution.volts[high]) > 1.02 * Math.abs(idle.volts[high]))
-      return `${name} unloaded`;
+    if (idle?.solved && Math.abs(solution.volts[high]) > 1.02 * Math.abs(idle.volts[high])) {
+      const section = amplifying(circuit).find((entry) => entry.plate === high);
+      const supply = section && supplyOf(circuit, section)?.net;
+      return `${netName(circuit, supply ?? high)} unloaded`;
+    }
   }
   const ripple = Math.abs(stress.peak) - Math.abs(stress.dc);
   if (ripple > 0.03 * Math.abs(stress.peak))
@@ -314,6 +362,7 @@ function causes(context: RuleContext, part: Capacitor): (Related | undefined)[] 
   return [
     relatedNet(circuit, a === circuit.ground ? b : a, "the net that it stands on"),
     ...feeding.slice(0, 2).map((other) => relatedPart(other, `${other.reference} is on the same net`)),
+    ...estimatedSupplies(circuit),
   ];
 }
 

@@ -67,7 +67,7 @@ function rises(context: RuleContext, choke: string, net: NetIndex): Finding | un
   let worst: { volts: number; state: "cold" | "standby" | "idle" | "drive" | "pulled" } | undefined;
   for (const solution of solutions(analysis, {
     levels: ["nominal"],
-    states: ["cold", "standby", "pulled"],
+    states: ["cold", "standby"],
   })) {
     const volts = Math.abs(solution.volts[net]);
     if (!worst || volts > worst.volts) worst = { volts, state: solution.state };

@@ -1,5 +1,6 @@
 import { limit } from "../frame/index.ts";
-import type { Rule } from "../rule.ts";
+import type { Finding, Rule } from "../rule.ts";
+import { alike } from "../shared/alike.ts";
 import { amplifying, electrodePlace, rated, sourceOf, whereOf } from "../shared/sections.ts";
 import { worstRated } from "../shared/worst-near.ts";
 import { drivenAmps } from "./driven.ts";
@@ -27,6 +28,7 @@ g1 -- resistor R2 470k 0.5W -- gnd
 k1 -- resistor R3 180R 5W wirewound -- gnd
 `,
   *check(context) {
+    const all: Finding[] = [];
     for (const section of amplifying(context.circuit)) {
       if (section.cathode === undefined || !section.facts) continue;
       const bound = rated(section, "cathodeAmps");
@@ -63,7 +65,8 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
         todo: "More bias, a higher load, or a larger valve.",
         source: sourceOf(section.facts, bound.block),
       });
-      if (found) yield found;
+      if (found) all.push(found);
     }
+    yield* alike(all);
   },
 };

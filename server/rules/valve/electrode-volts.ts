@@ -2,6 +2,7 @@
 import type { StateName } from "../../physics/results.ts";
 import { limit, relatedNet, type Worst } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
+import { estimatedSupplies } from "../shared/estimates.ts";
 import { sameNode } from "../shared/nodes.ts";
 import {
   blocksOf,
@@ -132,7 +133,10 @@ function held(
       electrode === "screen"
         ? "A resistor or a choke between the plates' supply and the screens, or a lower HT."
         : "A lower HT winding, or a valve that is rated for it.",
-    related: [relatedNet(context.circuit, net, `the ${electrode}'s net`)],
+    related: [
+      relatedNet(context.circuit, net, `the ${electrode}'s net`),
+      ...estimatedSupplies(context.circuit),
+    ],
     source: sourceOf(section.facts, bound.block),
   });
 }

@@ -1,6 +1,7 @@
 import type { NetIndex } from "../../circuit/model.ts";
 import { limit, partsOf, relatedPart } from "../frame/index.ts";
-import type { Rule, RuleContext } from "../rule.ts";
+import type { Finding, Rule, RuleContext } from "../rule.ts";
+import { alike } from "../shared/alike.ts";
 import { networkOf } from "../shared/network.ts";
 import { amplifying, electrodePlace, rated, type Section, sourceOf } from "../shared/sections.ts";
 import { biasOf } from "./bias.ts";
@@ -31,6 +32,7 @@ valve V1 6L6GC { plate: HT, screen: s1, grid: g1, cathode: gnd }
 g1 -- resistor R1 82k 0.5W metal-film -- nB
 `,
   *check(context) {
+    const all: Finding[] = [];
     const { circuit, analysis } = context;
     const sections = amplifying(circuit);
     for (const section of sections) {
@@ -44,8 +46,12 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
       }
       const fixed = rated(section, "gridOhmsFixedBias");
       const cathode = rated(section, "gridOhmsCathodeBias");
-      // What is allowed with fixed bias is allowed with any.
-      const bound = bias.kind === "fixed" ? fixed : (cathode ?? fixed);
+      const bound = bias.kind === "fixed" ? fixed : cathode;
+      // What is allowed with fixed bias is allowed with any; how much more, only the sheet can say.
+      if (!bound && fixed && worstOhms(context, section, sections) <= fixed.value) {
+        context.checked(section.valve.reference);
+        continue;
+      }
       if (!bound) {
         context.unchecked(
           section.valve.reference,
@@ -74,8 +80,9 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
           .map((part) => relatedPart(part, `${part.reference} is in the grid's way to its bias`)),
         source: sourceOf(section.facts, bound.block),
       });
-      if (found) yield found;
+      if (found) all.push(found);
     }
+    yield* alike(all);
   },
 };
 

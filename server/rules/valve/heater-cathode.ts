@@ -2,6 +2,7 @@ import type { NetIndex } from "../../circuit/model.ts";
 import type { Solution } from "../../physics/results.ts";
 import { limit, netName, quantity, relatedNet, relatedPart, solutions, type Where } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
+import { alike } from "../shared/alike.ts";
 import { sameNode } from "../shared/nodes.ts";
 import {
   blocksOf,
@@ -79,7 +80,7 @@ p1 -- diode D1 1N4007 -- k2
         if (!known || over(found) > over(known)) worstOf.set(valve.reference, found);
       }
     }
-    yield* worstOf.values();
+    yield* alike(worstOf.values());
   },
 };
 

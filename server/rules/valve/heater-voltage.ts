@@ -90,6 +90,8 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
     if (!arrangement) continue;
     const { up, down } = allowance(circuit.mains.volts, level);
     const feeder = feederOf(context, valve);
+    // What rests on a guess at the copper is not known to a few per cent.
+    const guess = feeder && isGuess(feeder) ? heaterVolts.estimated.value : 0;
     const note = valve.heater?.wiring ? `wired in ${valve.heater.wiring}` : undefined;
     for (const [tier, severity] of [
       [heaterVolts.error, "error"],
@@ -106,7 +108,7 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
         place,
         says: `${valve.reference}'s heater is on`,
         value: volts,
-        limit: arrangement.volts * (high ? 1 + tier.value + up : 1 - tier.value - down),
+        limit: arrangement.volts * (high ? 1 + tier.value + up + guess : 1 - tier.value - down - guess),
         limitIs: `rated ${quantity(arrangement.volts, "V")}, ${high ? "at most" : "at least"}`,
         breach: high ? "above" : "below",
         unit: "V",
@@ -128,6 +130,9 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
   if (!known) context.unchecked(valve.reference, "heater volts (nothing in the file feeds it)", place);
   return warning;
 }
+
+const isGuess = ({ transformer, winding }: NonNullable<ReturnType<typeof feederOf>>): boolean =>
+  winding.ohms.origin === "estimate" || transformer.primary?.ohms.origin === "estimate";
 
 /** What the mains itself moves away from nominal at a level, as fractions. */
 function allowance(

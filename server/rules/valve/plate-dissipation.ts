@@ -1,5 +1,7 @@
 import { limit, quantity, relatedPart, when } from "../frame/index.ts";
 import type { Finding, Fix, Related, Rule, RuleContext } from "../rule.ts";
+import { alike } from "../shared/alike.ts";
+import { estimatedSupplies } from "../shared/estimates.ts";
 import { practice } from "../shared/margin.ts";
 import {
   amplifying,
@@ -47,6 +49,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
     { rule: "valve/screen-dissipation", sharing: "part", manner: "mark" },
   ],
   *check(context) {
+    const all: Finding[] = [];
     const twins = new Map<string, Section[]>();
     for (const section of amplifying(context.circuit)) {
       if (section.plate === undefined) continue;
@@ -61,8 +64,9 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
         continue;
       }
       const found = held(context, section, bound);
-      if (found) yield found;
+      if (found) all.push(found);
     }
+    yield* alike(all);
     for (const sections of twins.values()) {
       const found = together(context, sections);
       if (found) yield found;
@@ -100,7 +104,7 @@ function held(context: RuleContext, section: Section, bound: Rated): Finding | u
     todo:
       remedy?.todo ??
       (bias?.kind === "fixed" ? "More negative bias, or a lower HT." : "More bias, or a lower HT."),
-    related: causes(context, section),
+    related: [...causes(context, section), ...estimatedSupplies(context.circuit)],
     source: sourceOf(section.facts, bound.block),
     fix: remedy?.fix,
   });

@@ -1,5 +1,6 @@
 import { limit, partsOn, quantity, relatedPart, type Worst, when } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
+import { alike } from "../shared/alike.ts";
 import {
   amplifying,
   electrodePlace,
@@ -41,6 +42,7 @@ g1 -- resistor R2 470k 0.5W -- gnd
 k1 -- resistor R3 180R 5W wirewound -- gnd
 `,
   *check(context) {
+    const all: Finding[] = [];
     for (const section of amplifying(context.circuit)) {
       if (section.screen === undefined) continue;
       const bound = rated(section, "screenWatts");
@@ -54,8 +56,9 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
       }
       const found =
         still(context, section, bound) ?? driven(context, section, bound) ?? both(context, section);
-      if (found) yield found;
+      if (found) all.push(found);
     }
+    yield* alike(all);
   },
 };
 

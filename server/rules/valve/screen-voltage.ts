@@ -1,4 +1,5 @@
 import type { Rule } from "../rule.ts";
+import { alike } from "../shared/alike.ts";
 import { amplifying } from "../shared/sections.ts";
 import { electrodeVolts } from "./electrode-volts.ts";
 
@@ -29,9 +30,11 @@ g1 -- resistor R3 1M 0.5W -- gnd
 k1 -- resistor R4 1k5 0.5W -- gnd
 `,
   *check(context) {
-    for (const section of amplifying(context.circuit)) {
-      if (section.screen === undefined || !section.facts) continue;
-      yield* electrodeVolts(context, screenVoltage, section, "screen");
-    }
+    const sections = amplifying(context.circuit).filter(
+      (section) => section.screen !== undefined && section.facts !== undefined,
+    );
+    yield* alike(
+      sections.flatMap((section) => [...electrodeVolts(context, screenVoltage, section, "screen")]),
+    );
   },
 };

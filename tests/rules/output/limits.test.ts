@@ -72,13 +72,13 @@ describe("output/transformer-power and output/power", () => {
     expect(told(stage(), "output/power", "T1")[0]?.value).toBeCloseTo(watts, 9);
     expect(watts).toBeGreaterThan(2);
   });
-  it("hold the transformer to it: a warning within 15 %, an error past", () => {
+  it("hold the transformer to it: advice within 15 %, an error past", () => {
     const severity = (rating: number) =>
       told(stage({ watts: `${rating.toFixed(5)}W` }), "output/transformer-power", "T1").map(
         (f) => f.severity,
       );
     expect(severity(watts * 1.001)).toEqual([]);
-    expect(severity(watts * 0.999)).toEqual(["warning"]);
+    expect(severity(watts * 0.999)).toEqual(["advice"]);
     expect(severity(watts * 0.86)).toEqual(["error"]);
   });
 });
