@@ -1,5 +1,6 @@
 import type { Resistor } from "../../circuit/model.ts";
 import { resistorHeat, resistorHeatUnknown, standardWatts } from "../../facts/passives.ts";
+import type { StateName } from "../../physics/results.ts";
 import { factPlace, limit, partsOf, quantity, relatedNet, type Worst, worst } from "../frame/index.ts";
 import type { Fix, Rule, RuleContext } from "../rule.ts";
 import { practice } from "../shared/margin.ts";
@@ -11,6 +12,7 @@ const SMALLEST_WATTS = standardWatts[0];
 
 /** Overload that a resistor stands for minutes. Makers' sheets: 2.5 times the rated volts for 5 s, far more than this. */
 const PASSING = 1.5;
+const LASTING: readonly StateName[] = ["standby", "idle", "drive"];
 
 export const resistorPower: Rule = {
   id: "rating/resistor-power",
@@ -33,12 +35,12 @@ HT -- resistor R1 20k 1W metal-film 350V -- gnd
 `,
   *check(context) {
     for (const part of partsOf(context.circuit, "resistor")) {
-      const most = worstNear(
-        context.analysis,
-        part.reference,
-        "watts",
-        part.watts?.value ?? SMALLEST_WATTS / 2,
-      );
+      const watts = part.watts?.value;
+      const lasting = worstNear(context.analysis, part.reference, "watts", watts, { states: LASTING });
+      const passing = worstNear(context.analysis, part.reference, "watts", watts, {
+        states: ["cold", "pulled"],
+      });
+      const most = passing && passing.value > (lasting?.value ?? 0) * 1.001 ? passing : (lasting ?? passing);
       if (!most) continue;
       if (!part.watts) {
         if (most.value > SMALLEST_WATTS / 2)
@@ -60,18 +62,20 @@ HT -- resistor R1 20k 1W metal-film 350V -- gnd
         source: heat.share < 1 ? heat.source : undefined,
       };
       // Valves out or cold is a matter of minutes: a resistor stands half as much again for that.
-      const passing = most.state === "pulled" || most.state === "cold";
       const over = limit(context, resistorPower, {
         ...shared,
         ...worstInput(context, part, most, heat.share),
-        severity: passing && most.value <= PASSING * allowed ? "warning" : undefined,
+        severity:
+          most === passing && (lasting?.value ?? 0) <= allowed && most.value <= PASSING * allowed
+            ? "warning"
+            : undefined,
       });
       if (over) {
         yield over;
         continue;
       }
       const usual = worst(context.analysis, part.reference, "watts", {
-        states: ["standby", "idle", "drive"],
+        states: LASTING,
         levels: ["nominal"],
         tolerance: "nominal",
       });
