@@ -10,7 +10,9 @@ import { Bench } from "../physics/circuits.ts";
 const rows = valveTypes().flatMap((facts) => facts.points.map((point) => ({ facts, point })));
 
 describe("resistance-coupled stages, plate current within 10 % of the sheet", () => {
-  const coupled = rows.filter(({ point }) => point.mode === "resistance-coupled" && point.cathode_ohm && point.plate_mA);
+  const coupled = rows.filter(
+    ({ point }) => point.mode === "resistance-coupled" && point.cathode_ohm && point.plate_mA,
+  );
   it("has rows to hold", () => expect(coupled.length).toBeGreaterThan(15));
   it.each(
     coupled.map(({ facts, point }) => ({
@@ -65,7 +67,9 @@ describe("cathode-biased output stages without signal, within 15 % of the sheet"
     const second = shared ? "k1" : "k2";
     bench.valve("V1", facts.type, { "": { plate: "HT", screen: screen("HT"), grid: "g", cathode: "k1" } });
     if (pair) {
-      bench.valve("V2", facts.type, { "": { plate: "HT", screen: screen("HT"), grid: "g", cathode: second } });
+      bench.valve("V2", facts.type, {
+        "": { plate: "HT", screen: screen("HT"), grid: "g", cathode: second },
+      });
       if (!shared) bench.resistor("R3", "k2", "gnd", point.cathode_ohm!);
     }
     const solution = analyse(bench.circuit()).solution("idle", "nominal")!;
