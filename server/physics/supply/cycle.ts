@@ -86,6 +86,16 @@ export interface CycleOptions {
 /** First steps of a pulse, as parts of the cycle. */
 const growing = [1 / 1200, 1 / 600, 1 / 300, 1 / 150] as const;
 
+interface Bracket {
+  readonly a: Float64Array;
+  readonly b: Float64Array;
+  /** What is missing at each, along the step. */
+  fa: number;
+  fb: number;
+  side: number;
+  readonly best: number;
+}
+
 interface Event {
   readonly time: number;
   readonly port: number;
@@ -110,11 +120,14 @@ export class Cycle {
   private meshDrives: Float64Array;
   private meshPeak = 0;
   private aligned = false;
+  private laidFor: readonly Event[] = [];
   /** Average current that the ports carried when the mesh was laid. */
   private carried = 0;
 
   // What the last cycle did: states before each step, volts and amperes of the ports at each stage.
   private steps = 0;
+  /** Seconds of each step. */
+  private lengths = new Float64Array(0);
   private before = new Float64Array(0);
   private v = new Float64Array(0);
   private i = new Float64Array(0);
@@ -214,6 +227,7 @@ export class Cycle {
     this.meshPeak = other.meshPeak;
     this.carried = other.carried;
     this.aligned = other.aligned;
+    this.laidFor = other.laidFor;
     this.lay(other.stretches);
   }
 
@@ -264,6 +278,11 @@ export class Cycle {
     let converged = false;
     let left = Number.POSITIVE_INFINITY;
     let worstBefore = Infinity;
+    // Where Newton last stepped from, by what, and what was missing there along that step.
+    const last = { start: new Float64Array(nx), step: new Float64Array(nx), missing: 0 };
+    // Two starts with the steady state between them, once Newton has been seen to leap over it to and fro: from a charge that only
+    // a leakage takes away to one that a rectifier makes good within a cycle.
+    let bracket: Bracket | undefined;
     let layings = 0;
     const final = close < 1e-5;
     let mustAlign = this.np > 0 && this.moved(peak, drives) > (final ? 0.02 : 0.06);
@@ -293,19 +312,20 @@ export class Cycle {
       for (let k = 0; k < nx; k++) by = Math.max(by, Math.abs(rhs[k * (1 + nd)]) / size(k));
       if (mustAlign && by < 0.03) {
         // Close enough to know when each rectifier conducts: put the mesh's joints there.
-        this.meshDrives.set(drives);
-        this.meshPeak = peak;
-        this.carried = 0;
-        for (let r = 0; r < this.steps * stages * this.np; r++) this.carried += Math.abs(this.i[r]);
-        this.carried /= Math.max(1, this.steps * stages);
-        this.layMesh(this.events(peak, drives));
-        this.aligned = true;
-        mustAlign = ++layings < 3 && by > (final ? 3e-4 : 3e-3);
+        this.realign(peak, drives);
+        mustAlign = ++layings < 3 && by > 3e-3;
         for (let k = 0; k < nx; k++) this.start[k] += rhs[k * (1 + nd)];
         worstBefore = Infinity;
         continue;
       }
       if (worst < close && by < 15 * close) {
+        if (this.np > 0 && layings < 4 && this.astray(peak, drives) > (final ? 1 / 4000 : 1 / 500)) {
+          this.realign(peak, drives);
+          layings++;
+          for (let k = 0; k < nx; k++) this.start[k] += rhs[k * (1 + nd)];
+          worstBefore = Number.POSITIVE_INFINITY;
+          continue;
+        }
         converged = true;
         left = by;
         // The last correction, to first order: the averages are then good to its square.
@@ -315,12 +335,47 @@ export class Cycle {
         for (let k = 0; k < nx; k++) this.start[k] += rhs[k * (1 + nd)];
         break;
       }
-      if (worst > 4 * worstBefore) {
-        // Newton overshot: follow the circuit for a cycle.
+      if (bracket && worst < 0.3 * bracket.best) bracket = undefined;
+      if (bracket) {
+        // Regula falsi, the Illinois way: the end that stays counts for half.
+        const missing = this.along(last.step, size);
+        if (missing > 0) {
+          bracket.a.set(this.start);
+          bracket.fa = missing;
+          if (bracket.side > 0) bracket.fb *= 0.5;
+          bracket.side = 1;
+        } else {
+          bracket.b.set(this.start);
+          bracket.fb = missing;
+          if (bracket.side < 0) bracket.fa *= 0.5;
+          bracket.side = -1;
+        }
+      } else if (worst > 0.7 * worstBefore && last.missing > 0) {
+        const missing = this.along(last.step, size);
+        if (missing < 0) {
+          bracket = {
+            a: last.start.slice(),
+            b: this.start.slice(),
+            fa: last.missing,
+            fb: missing,
+            side: 0,
+            best: worstBefore,
+          };
+        }
+      }
+      if (bracket) {
+        const part = Math.min(0.98, Math.max(0.02, bracket.fa / (bracket.fa - bracket.fb)));
+        for (let k = 0; k < nx; k++) this.start[k] = bracket.a[k] + part * (bracket.b[k] - bracket.a[k]);
+        worstBefore = Number.POSITIVE_INFINITY;
+      } else if (worst > 4 * worstBefore) {
+        // Newton went astray: follow the circuit for a cycle.
         this.start.set(this.end);
-        worstBefore = Infinity;
+        worstBefore = Number.POSITIVE_INFINITY;
       } else {
-        for (let k = 0; k < nx; k++) this.start[k] += rhs[k * (1 + nd)];
+        last.start.set(this.start);
+        for (let k = 0; k < nx; k++) last.step[k] = rhs[k * (1 + nd)];
+        last.missing = this.along(last.step, size);
+        for (let k = 0; k < nx; k++) this.start[k] += last.step[k];
         worstBefore = worst;
       }
     }
@@ -340,6 +395,13 @@ export class Cycle {
     return { converged, cycles, left, means: this.means.slice(), slopes };
   }
 
+  /** What the last cycle misses, along a step. */
+  private along(step: Float64Array, size: (k: number) => number): number {
+    let sum = 0;
+    for (let k = 0; k < this.nx; k++) sum += ((this.end[k] - this.start[k]) * step[k]) / size(k) ** 2;
+    return sum;
+  }
+
   /** Follow the circuit for some cycles. */
   private settle(peak: number, drives: Float64Array, count: number): number {
     for (let k = 0; k < count; k++) {
@@ -348,6 +410,34 @@ export class Cycle {
       this.start.set(this.end);
     }
     return count;
+  }
+
+  /** Lay the mesh along what the last cycle did. */
+  private realign(peak: number, drives: Float64Array): void {
+    this.meshDrives.set(drives);
+    this.meshPeak = peak;
+    this.carried = 0;
+    for (let r = 0; r < this.steps * stages * this.np; r++) this.carried += Math.abs(this.i[r]);
+    this.carried /= Math.max(1, this.steps * stages);
+    this.laidFor = this.events(peak, drives);
+    this.layMesh(this.laidFor);
+    this.aligned = true;
+  }
+
+  /** How far the events of the last cycle lie from those that the mesh was laid for, at most, as a part of the cycle. */
+  private astray(peak: number, drives: Float64Array): number {
+    const { period, laidFor } = this;
+    let most = 0;
+    for (const { time, port, on } of this.events(peak, drives)) {
+      let least = period;
+      for (const laid of laidFor) {
+        if (laid.port !== port || laid.on !== on) continue;
+        const away = Math.abs(laid.time - time);
+        least = Math.min(least, away, period - away);
+      }
+      if (least > most) most = least;
+    }
+    return most / period;
   }
 
   /** How far the conditions have moved, as a fraction, since the mesh was laid. */
@@ -371,29 +461,27 @@ export class Cycle {
    */
   private events(peak: number, drives: Float64Array): readonly Event[] {
     const found: Event[] = [];
-    const { np, steps, v } = this;
+    const { np, steps, v, i } = this;
     if (steps === 0) return found;
     for (let p = 0; p < np; p++) {
       const knee = this.ports[p].knee;
+      const threshold = this.threshold(p);
       let n = 0;
-      let before = v[(steps * stages - 1) * np + p] - knee;
       let at = steps * stages - 1;
       for (const piece of this.stretches) {
         for (let k = 0; k < piece.count; k++, n++) {
           const end = n * stages + stages - 1;
-          const now = v[end * np + p] - knee;
-          if (before > 0 !== now > 0) {
-            const ohms = this.pathOhms(p, before > 0 ? at : end);
-            const s0 = before + ohms * this.i[at * np + p];
-            const s1 = v[n * stages * np + p] - knee + ohms * this.i[n * stages * np + p];
-            const s2 = now + ohms * this.i[end * np + p];
+          const was = i[at * np + p] > threshold;
+          const is = i[end * np + p] > threshold;
+          if (was !== is) {
+            const ohms = this.pathOhms(p, was ? at : end);
+            const open = (stage: number) => v[stage * np + p] - knee + ohms * i[stage * np + p];
             const part =
-              (now > 0
+              (is
                 ? this.opening(p, n, at, piece.start + k * piece.step, piece.step, peak, drives)
-                : undefined) ?? crossing(s0, s1, s2);
-            found.push({ time: piece.start + (k + part) * piece.step, port: p, on: now > 0 });
+                : this.ending(p, n, ohms, piece.step)) ?? crossing(open(at), open(n * stages), open(end));
+            found.push({ time: piece.start + (k + part) * piece.step, port: p, on: is });
           }
-          before = now;
           at = end;
         }
       }
@@ -401,9 +489,17 @@ export class Cycle {
     return found;
   }
 
+  /** Current from which a port is taken to conduct: a little part of its largest. */
+  private threshold(port: number): number {
+    const { np, i } = this;
+    let most = 0;
+    for (let k = port, end = this.steps * stages * np; k < end; k += np) if (i[k] > most) most = i[k];
+    return Math.max(1e-4 * most, 1e-9);
+  }
+
   /**
-   * When a blocked port opens within a step, as a part of it: from its volts at the step's start, their slope, and the bend of the
-   * mains, as if nothing were to open. Undefined where that says nothing.
+   * When a blocked port opens within a step, as a part of it: from its volts at the step's start, their slope, and the mains as they
+   * go on, as if nothing were to open. Undefined where that says nothing.
    */
   private opening(
     port: number,
@@ -415,33 +511,82 @@ export class Cycle {
     drives: Float64Array,
   ): number | undefined {
     const { nx, np, nd, omega } = this;
-    const { A, B, E, Vx, Vu, nu } = this.net;
+    const { A, B, E, Vx, Vu, Z, nu } = this.net;
     const vm = peak * Math.sin(omega * time);
-    const slopeOfMains = peak * omega * Math.cos(omega * time);
-    let volts = -this.ports[port].knee + Vu[port * nu] * vm + Vu[port * nu + 1];
-    let slope = Vu[port * nu] * slopeOfMains;
-    for (let d = 0; d < nd; d++) volts += Vu[port * nu + 2 + d] * drives[d];
+    const end = n * stages + stages - 1;
+    // Ports in series round a floating winding share its volts by their leakages alone: it is their loop that opens.
+    const loop = [port];
     for (let q = 0; q < np; q++) {
-      if (q !== port) volts -= this.net.Z[port * np + q] * this.i[stageBefore * np + q];
+      if (q === port) continue;
+      const own = Z[port * np + port];
+      const both = own + Z[q * np + q] + Z[port * np + q] + Z[q * np + port];
+      const threshold = this.threshold(q);
+      const opens = this.i[stageBefore * np + q] <= threshold && this.i[end * np + q] > threshold;
+      if (own > 1e5 && both < 1e-2 * own && opens) loop.push(q);
     }
+    let volts = 0;
+    let slope = 0;
+    let byMains = 0;
+    const rates = new Float64Array(nx);
     for (let k = 0; k < nx; k++) {
-      const by = Vx[port * nx + k];
-      volts += by * this.before[n * nx + k];
       let rate = B[k * nu] * vm + B[k * nu + 1];
       for (let d = 0; d < nd; d++) rate += B[k * nu + 2 + d] * drives[d];
       for (let c = 0; c < nx; c++) rate += A[k * nx + c] * this.before[n * nx + c];
       for (let q = 0; q < np; q++) rate += E[k * np + q] * this.i[stageBefore * np + q];
-      slope += by * rate;
+      rates[k] = rate;
     }
-    const bend = -0.5 * omega * omega * Vu[port * nu] * vm;
+    for (const p of loop) {
+      volts += Vu[p * nu + 1] - this.ports[p].knee;
+      byMains += Vu[p * nu];
+      for (let d = 0; d < nd; d++) volts += Vu[p * nu + 2 + d] * drives[d];
+      for (let q = 0; q < np; q++) {
+        if (!loop.includes(q)) volts -= Z[p * np + q] * this.i[stageBefore * np + q];
+      }
+      for (let k = 0; k < nx; k++) {
+        volts += Vx[p * nx + k] * this.before[n * nx + k];
+        slope += Vx[p * nx + k] * rates[k];
+      }
+    }
     let t = 0;
-    for (let k = 0; k < 8; k++) {
-      const steep = slope + 2 * bend * t;
+    for (let k = 0; k < 12; k++) {
+      const angle = omega * (time + t);
+      const steep = slope + byMains * peak * omega * Math.cos(angle);
       if (!(steep > 0)) return undefined;
-      t -= (volts + slope * t + bend * t * t) / steep;
+      t -= (volts + slope * t + byMains * peak * Math.sin(angle)) / steep;
     }
+    volts += byMains * vm;
     const part = t / step;
     return volts < 0 && part >= 0 && part <= 1 ? part : undefined;
+  }
+
+  /**
+   * When the current of a port behind a choke ends within a step, as a part of it: drawn on from the steps before, since what
+   * follows is as abrupt as the choke makes it. Undefined for any other port.
+   */
+  private ending(port: number, n: number, ohms: number, step: number): number | undefined {
+    if (ohms < 1e5 || n < 2) return undefined;
+    const { np, i, lengths } = this;
+    const current = (before: number) => i[((n - before) * stages + stages - 1) * np + port];
+    // Amperes at the ends of the steps before; times from this step's start.
+    const i0 = current(1);
+    const i1 = current(2);
+    const t1 = -lengths[n - 1];
+    if (!(i0 > 0 && i1 > i0)) return undefined;
+    let slope = (i1 - i0) / t1;
+    let bend = 0;
+    const i2 = n > 2 ? current(3) : 0;
+    if (i2 > 0) {
+      const t2 = t1 - lengths[n - 2];
+      bend = ((i2 - i0) / t2 - slope) / (t2 - t1);
+      slope -= bend * t1;
+    }
+    let t = -i0 / slope;
+    for (let k = 0; k < 8; k++) {
+      const steep = slope + 2 * bend * t;
+      if (!(steep < 0)) return undefined;
+      t -= (i0 + slope * t + bend * t * t) / steep;
+    }
+    return t >= 0 && t <= step ? t / step : undefined;
   }
 
   /** Resistance that a port sees at a stage, the other ports that conduct there taken as closed. */
@@ -471,7 +616,7 @@ export class Cycle {
         if (e.time <= time && (!latest || e.time > latest.time)) latest = e;
       }
       const state = latest ?? last;
-      if (state ? state.on : this.steps > 0 && this.v[p] > this.ports[p].knee) return true;
+      if (state ? state.on : this.steps > 0 && this.i[p] > this.threshold(p)) return true;
     }
     return false;
   }
@@ -493,7 +638,14 @@ export class Cycle {
         const start = joints[k];
         const length = joints[k + 1] - start;
         if (!this.conducts(start + length / 2, events)) {
-          pieces.push({ start, length, count: Math.max(1, Math.ceil(length / (T / 18))) });
+          // A short step first, for a current that ends a little later than was told.
+          const tail = k === 0 ? 0 : Math.min(length / 4, T / 500);
+          if (tail > 0) pieces.push({ start, length: tail, count: 1 });
+          pieces.push({
+            start: start + tail,
+            length: length - tail,
+            count: Math.max(1, Math.ceil((length - tail) / (T / 18))),
+          });
           continue;
         }
         // Steps growing from the corner where a pulse begins, and a short one again where it ends.
@@ -505,7 +657,7 @@ export class Cycle {
         }
         const last = Math.min(length / 10, T / 150);
         const middle = start + length - last - at;
-        pieces.push({ start: at, length: middle, count: Math.max(3, Math.ceil(middle / (T / 64))) });
+        pieces.push({ start: at, length: middle, count: Math.max(8, Math.ceil(middle / (T / 64))) });
         pieces.push({ start: start + length - last, length: last, count: 1 });
       }
     }
@@ -528,6 +680,12 @@ export class Cycle {
       return made;
     });
     const steps = this.stretches.reduce((sum, piece) => sum + piece.count, 0);
+    this.lengths = new Float64Array(steps);
+    let n = 0;
+    for (const { step, count } of this.stretches) {
+      this.lengths.fill(step, n, n + count);
+      n += count;
+    }
     if (this.before.length < (steps + 1) * this.nx) this.before = new Float64Array((steps + 1) * this.nx);
     if (this.v.length < steps * stages * this.np) {
       this.v = new Float64Array(steps * stages * this.np);
@@ -937,8 +1095,9 @@ function finite(values: Float64Array): boolean {
   return true;
 }
 
-/** Where, 0..1, the parabola through (0, s0), (1/3, s1), (1, s2) crosses zero; s0 and s2 differ in sign. */
+/** Where, 0..1, the parabola through (0, s0), (1/3, s1), (1, s2) crosses zero; half way where it does not. */
 function crossing(s0: number, s1: number, s2: number): number {
+  if (!(s0 * s2 < 0)) return 0.5;
   const straight = s0 / (s0 - s2);
   // s = s0 + b t + c t^2
   const c = (s2 - s0 - 3 * (s1 - s0)) / (1 - 1 / 3);
