@@ -54,4 +54,10 @@ export interface SectionLaw {
 export interface DiodeLaw {
   /** @param out 2 numbers: amperes, and siemens di/dv */
   evaluate(volts: number, out: Float64Array): void;
+  /**
+   * The same turned round, where that can be written down: in conduction a current is far nearer to straight than a voltage.
+   * @param amps positive
+   * @param out 2 numbers: volts, and ohms dv/di
+   */
+  inverse?(amps: number, out: Float64Array): void;
 }

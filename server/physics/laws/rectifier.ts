@@ -19,6 +19,14 @@ export function perveanceLaw(perveance: number): DiodeLaw {
       out[0] = perveance * e * root;
       out[1] = 1.5 * perveance * root * logistic(z);
     },
+    inverse(amps, out) {
+      const x = amps / perveance;
+      const e = Math.cbrt(x * x);
+      const z = e / FOOT_VOLTS;
+      const fall = Math.exp(-z);
+      out[0] = e + FOOT_VOLTS * (z > 1e-3 ? Math.log1p(-fall) : Math.log(-Math.expm1(-z)));
+      out[1] = ((2 / 3) * (e / amps)) / (z > 1e-3 ? 1 - fall : -Math.expm1(-z));
+    },
   };
 }
 

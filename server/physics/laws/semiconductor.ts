@@ -31,6 +31,10 @@ function seriesJunction(saturation: number, slopeVolts: number, ohms: number): D
       // dw/dy = w / (1 + w)
       out[1] = w / (1 + w) / ohms;
     },
+    inverse(amps, out) {
+      out[0] = slopeVolts * Math.log1p(amps / saturation) + ohms * amps;
+      out[1] = slopeVolts / (amps + saturation) + ohms;
+    },
   };
 }
 

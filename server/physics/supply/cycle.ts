@@ -83,6 +83,9 @@ export interface CycleOptions {
   readonly refine?: number;
 }
 
+/** What is less is no current. */
+const leastAmps = 1e-9;
+
 /** First steps of a pulse, as parts of the cycle. */
 const growing = [1 / 1200, 1 / 600, 1 / 300, 1 / 150] as const;
 
@@ -142,6 +145,10 @@ export class Cycle {
   private readonly endBy: Float64Array;
   private readonly meansBy: Float64Array;
   private readonly law2 = new Float64Array(2);
+  /** Every port's law can be turned round. */
+  private readonly inverse: boolean;
+  /** Volts at which each port carries `leastAmps`. */
+  private readonly onset: Float64Array;
   /** Columns of a stretch's matrices. */
   private readonly width: number;
   private readonly scratch: Float64Array;
@@ -155,6 +162,7 @@ export class Cycle {
     readonly stageV: Float64Array;
     readonly stageI: Float64Array;
     readonly g: Float64Array;
+    readonly ohms: Float64Array;
     readonly v0: Float64Array;
     readonly active: Int32Array;
     readonly jac: Float64Array;
@@ -186,6 +194,11 @@ export class Cycle {
     this.means = new Float64Array(this.no);
     this.endBy = new Float64Array(this.nx * this.cols);
     this.meansBy = new Float64Array(this.no * this.cols);
+    this.inverse = ports.every(({ law }) => law.inverse !== undefined);
+    this.onset = Float64Array.from(ports, ({ law }) => {
+      law.inverse?.(leastAmps, this.law2);
+      return this.law2[0];
+    });
     const { nx, np, nd, no, cols } = this;
     const sp = stages * np;
     this.width = nx + 1 + nd + stages + sp;
@@ -200,6 +213,7 @@ export class Cycle {
       stageV: new Float64Array(sp),
       stageI: new Float64Array(sp),
       g: new Float64Array(sp),
+      ohms: new Float64Array(sp),
       v0: new Float64Array(sp),
       active: new Int32Array(sp),
       jac: new Float64Array(sp * sp),
@@ -815,15 +829,21 @@ export class Cycle {
   }
 
   /** Slopes of the ports' laws along a record: count x np. */
-  slopesAlong({ v, count }: CycleRecord): Float64Array {
+  slopesAlong({ v, i, count }: CycleRecord): Float64Array {
     const { np, ports, law2 } = this;
     const g = new Float64Array(count * np);
     for (let n = 0; n < count; n++) {
       for (let p = 0; p < np; p++) {
         const at = n * np + p;
         if (!(v[at] > ports[p].deep)) continue;
-        ports[p].law.evaluate(v[at], law2);
-        g[at] = law2[1];
+        if (this.inverse) {
+          if (!(i[at] > 0)) continue;
+          ports[p].law.inverse!(i[at], law2);
+          g[at] = 1 / law2[1];
+        } else {
+          ports[p].law.evaluate(v[at], law2);
+          g[at] = law2[1];
+        }
       }
     }
     return g;
@@ -833,7 +853,7 @@ export class Cycle {
   private integrate(peak: number, drives: Float64Array, sensitive: boolean): void {
     work.cycles++;
     const { nx, np, nd, no, cols, width, omega, before, means, meansBy } = this;
-    const { x, xn, vm, vConst, xConst, oConst, stageV: v, stageI: i, g, v0, active, jac, di } = this.space;
+    const { x, xn, vm, vConst, xConst, oConst, stageV: v, stageI: i, ohms, v0, active, jac, di } = this.space;
     let { dx, dn } = this.space;
     const S = stages;
     const sp = S * np;
@@ -844,6 +864,7 @@ export class Cycle {
     const allI = this.i;
     x.set(this.start);
     v.fill(-1e3);
+    i.fill(0);
     means.fill(0);
     if (sensitive) {
       dx.fill(0);
@@ -881,7 +902,7 @@ export class Cycle {
           for (let c = 0; c < S; c++) s += V[row + mainsAt + c] * vm[c];
           v0[r] = s;
         }
-        const na = this.conduct(V, portsAt);
+        const na = this.inverse ? this.conduct(V, portsAt) : this.conductByVolts(V, portsAt);
         for (let r = 0; r < nx; r++) {
           const row = (lastRow + r) * width;
           let s = xConst[r];
@@ -904,7 +925,7 @@ export class Cycle {
         }
         if (sensitive) {
           if (na > 0) {
-            // (1 + Z g) dv = dv0, di = g dv
+            // (R + Z) di = dv0, R the slopes of the laws
             for (let a = 0; a < na; a++) {
               const row = active[a] * width;
               for (let c = 0; c < cols; c++) {
@@ -912,15 +933,10 @@ export class Cycle {
                 for (let m = 0; m < nx; m++) s += V[row + m] * dx[m * cols + c];
                 di[a * cols + c] = s;
               }
-              for (let b = 0; b < na; b++) {
-                jac[a * na + b] = (a === b ? 1 : 0) - V[row + portsAt + active[b]] * g[active[b]];
-              }
+              for (let b = 0; b < na; b++) jac[a * na + b] = -V[row + portsAt + active[b]];
+              jac[a * na + a] += ohms[active[a]];
             }
             solveColumns(jac, di, na, cols);
-            for (let a = 0; a < na; a++) {
-              const ga = g[active[a]];
-              for (let c = 0; c < cols; c++) di[a * cols + c] *= ga;
-            }
           }
           for (let r = 0; r < no; r++) {
             const row = r * width;
@@ -946,7 +962,10 @@ export class Cycle {
         }
         x.set(xn);
         // The next step begins where this one ended.
-        for (let p = 0; p < np; p++) v[p] = v[np + p];
+        for (let p = 0; p < np; p++) {
+          v[p] = v[np + p];
+          i[p] = i[np + p];
+        }
       }
     }
     this.steps = n;
@@ -956,13 +975,96 @@ export class Cycle {
   }
 
   /**
+   * Currents of the ports at a step's stages: V(i) + Z i = v0, for those that conduct. In terms of currents this is nearly
+   * straight, so that Newton needs two or three looks; a port that would carry no current is open, and its volts must then be below
+   * those where it begins.
+   * @param V the stretch's port rows, with minus the impedance from column `portsAt`
+   * @returns how many are active; their numbers stand in `active`, their laws' slopes in `ohms`
+   */
+  private conduct(V: Float64Array, portsAt: number): number {
+    const { np, ports, law2, width, onset } = this;
+    const { v0, stageV: v, stageI: i, ohms, active, jac, f } = this.space;
+    const sp = v0.length;
+    let na = 0;
+    for (let r = 0; r < sp; r++) {
+      const p = r < np ? r : r - np;
+      if (i[r] > 0 || v0[r] > onset[p]) active[na++] = r;
+      else v[r] = v0[r];
+    }
+    if (na === 0) return 0;
+    // A port that begins: from well below, where the curve bends the safe way.
+    for (let a = 0; a < na; a++) if (!(i[active[a]] > 0)) i[active[a]] = 1e-6;
+    for (let round = 0; round < 40; round++) {
+      for (let iteration = 0; iteration < 30; iteration++) {
+        work.newton++;
+        for (let a = 0; a < na; a++) {
+          const r = active[a];
+          const row = r * width + portsAt;
+          ports[r < np ? r : r - np].law.inverse!(i[r], law2);
+          v[r] = law2[0];
+          ohms[r] = law2[1];
+          let s = v0[r] - law2[0];
+          for (let b = 0; b < na; b++) {
+            const z = V[row + active[b]];
+            s += z * i[active[b]];
+            jac[a * na + b] = -z;
+          }
+          jac[a * na + a] += law2[1];
+          f[a] = s;
+        }
+        solveColumns(jac, f, na, 1);
+        let rough = false;
+        for (let a = 0; a < na; a++) {
+          const r = active[a];
+          const now = i[r] + f[a];
+          if (now > 0) {
+            if (Math.abs(f[a]) > 1e-5 * now + 1e-11) rough = true;
+            i[r] = now;
+          } else {
+            rough = true;
+            i[r] *= 0.02;
+          }
+        }
+        if (!rough) break;
+        // One that goes out takes no part any more.
+        let kept = 0;
+        for (let a = 0; a < na; a++) {
+          const r = active[a];
+          if (i[r] > leastAmps) active[kept++] = r;
+          else i[r] = 0;
+        }
+        if (kept < na) {
+          na = kept;
+          if (na === 0) break;
+        }
+      }
+      // The open ones must be below where they begin.
+      let total = na;
+      for (let r = 0; r < sp; r++) {
+        if (i[r] > 0) continue;
+        const row = r * width + portsAt;
+        let s = v0[r];
+        for (let a = 0; a < na; a++) s += V[row + active[a]] * i[active[a]];
+        v[r] = s;
+        if (s > onset[r < np ? r : r - np] + 1e-9) {
+          i[r] = 2 * leastAmps;
+          active[total++] = r;
+        }
+      }
+      if (total === na) return na;
+      na = total;
+    }
+    return na;
+  }
+
+  /**
    * Currents of the ports at a step's stages: v + Z i(v) = v0. Ports well in reverse carry nothing and are left out.
    * @param V the stretch's port rows, with minus the impedance from column `portsAt`
    * @returns how many are active; their numbers stand in `active`
    */
-  private conduct(V: Float64Array, portsAt: number): number {
+  private conductByVolts(V: Float64Array, portsAt: number): number {
     const { np, ports, law2, width } = this;
-    const { v0, stageV: v, stageI: i, g, active, jac, f } = this.space;
+    const { v0, stageV: v, stageI: i, ohms, g, active, jac, f } = this.space;
     const sp = v0.length;
     let na = 0;
     for (let r = 0; r < sp; r++) {
@@ -1014,7 +1116,10 @@ export class Cycle {
         sizeBefore = size;
         if (size < 3e-5) {
           // Currents to first order at the corrected volts.
-          for (let a = 0; a < na; a++) i[active[a]] += g[active[a]] * f[a];
+          for (let a = 0; a < na; a++) {
+            i[active[a]] += g[active[a]] * f[a];
+            ohms[active[a]] = 1 / Math.max(g[active[a]], 1e-12);
+          }
           break;
         }
       }

@@ -220,6 +220,12 @@ function portOf(element: Rectifying, current: number): Port {
         out[0] *= current;
         out[1] *= current;
       },
+      inverse:
+        law.inverse &&
+        ((amps, out) => {
+          law.inverse!(amps / current, out);
+          out[1] /= current;
+        }),
     },
   };
 }
