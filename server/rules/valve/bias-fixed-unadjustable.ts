@@ -1,4 +1,5 @@
-import { finding, listed, relatedPart } from "../frame/index.ts";
+import type { Circuit, Part } from "../../circuit/model.ts";
+import { finding, listed, partsOf, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
 import { electrodePlace } from "../shared/sections.ts";
@@ -14,7 +15,7 @@ export const biasFixedUnadjustable: Rule = {
     "and nobody can do anything about it but swap resistors.",
   source: "common practice",
   quiet:
-    "Quiet with cathode bias, with a pot anywhere between the grids and the bias supply, and on bench files fed from a source.",
+    "Quiet with cathode bias, with back bias (the drop of the whole HT current, which rights itself as cathode bias does), with a pot anywhere between the grids and the bias supply, and on bench files fed from a source.",
   bad: `amp "No trimmer"
 transformer T9 60VA {
   primary 230V 20R     { a b }
@@ -89,7 +90,7 @@ spk -- speaker LS1 8R 60W -- gnd
           ),
         ),
       );
-      if (pots || fromSource) continue;
+      if (pots || fromSource || way.some((part) => onReturn(circuit, part))) continue;
       const group = told.find((entry) => entry.stage === transformer.reference);
       if (group) group.keys.push(section.key);
       else told.push({ keys: [section.key], stage: transformer.reference, first: output });
@@ -107,3 +108,15 @@ spk -- speaker LS1 8R 60W -- gnd
     }
   },
 };
+
+/** True for a part on a tap of the HT winding: the whole current of the supply comes back through it. */
+function onReturn(circuit: Circuit, part: Part): boolean {
+  return partsOf(circuit, "transformer").some((transformer) =>
+    transformer.secondaries.some(
+      (winding) =>
+        winding.nets.length > 2 &&
+        winding.volts.value > 100 &&
+        [...part.terminals.values()].some((net) => net !== circuit.ground && winding.nets.includes(net)),
+    ),
+  );
+}
