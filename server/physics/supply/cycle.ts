@@ -86,6 +86,9 @@ export interface CycleOptions {
 /** What is less is no current. */
 const leastAmps = 1e-9;
 
+/** A new mesh that moves the start by less, as a part of the crest, was not needed. */
+const meshMatters = 5e-5;
+
 /** First steps of a pulse, as parts of the cycle. */
 const growing = [1 / 1200, 1 / 600, 1 / 300, 1 / 150] as const;
 
@@ -298,6 +301,9 @@ export class Cycle {
     // a leakage takes away to one that a rectifier makes good within a cycle.
     let bracket: Bracket | undefined;
     let layings = 0;
+    // Whether the mesh has been laid anew, and what the first cycle on it moved the start by.
+    let laid = false;
+    let firstLook = Number.POSITIVE_INFINITY;
     const final = close < 1e-5;
     let mustAlign = this.np > 0 && this.moved(peak, drives) > (final ? 0.02 : 0.06);
     for (let iteration = 0; iteration < 60; iteration++) {
@@ -324,18 +330,31 @@ export class Cycle {
       if (!finite(rhs)) break;
       let by = 0;
       for (let k = 0; k < nx; k++) by = Math.max(by, Math.abs(rhs[k * (1 + nd)]) / size(k));
+      if (laid && firstLook === Number.POSITIVE_INFINITY) firstLook = by;
       if (mustAlign && by < 0.03) {
         // Close enough to know when each rectifier conducts: put the mesh's joints there.
         this.realign(peak, drives);
+        laid = true;
+        firstLook = Number.POSITIVE_INFINITY;
         mustAlign = ++layings < 3 && by > 3e-3;
         for (let k = 0; k < nx; k++) this.start[k] += rhs[k * (1 + nd)];
         worstBefore = Infinity;
         continue;
       }
       if (worst < close && by < 15 * close) {
-        if (this.np > 0 && layings < 4 && this.astray(peak, drives) > (final ? 1 / 4000 : 1 / 500)) {
+        // A mesh laid anew is as good as it gets once that has hardly moved the answer: where a soft knee or a trickle lets go is
+        // not to be told more exactly, and no reading depends on it.
+        const idle = laid && firstLook < meshMatters;
+        if (
+          this.np > 0 &&
+          !idle &&
+          layings < (final ? 3 : 1) &&
+          this.astray(peak, drives) > (final ? 1 / 4000 : 1 / 100)
+        ) {
           this.realign(peak, drives);
           layings++;
+          laid = true;
+          firstLook = Number.POSITIVE_INFINITY;
           for (let k = 0; k < nx; k++) this.start[k] += rhs[k * (1 + nd)];
           worstBefore = Number.POSITIVE_INFINITY;
           continue;

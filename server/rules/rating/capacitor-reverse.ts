@@ -5,8 +5,10 @@ import { limit, partsOf, relatedNet, worstOf } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { onMains } from "../shared/mains-side.ts";
 
-/** A capacitor with this much the right way is not reversed by any tolerance. */
+/** A capacitor with this much the right way is not reversed by any tolerance, */
 const CLEAR_VOLTS = 5;
+/** nor is one that has such a share of its nets' own volts across it. */
+const CLEAR_SHARE = 0.5;
 
 export const capacitorReverse: Rule = {
   id: "rating/capacitor-reverse",
@@ -47,8 +49,7 @@ function held(context: RuleContext, part: Capacitor, states: readonly StateName[
     context.analysis,
     { states, seek: "least" },
     (solution) => lowestVolts(solution, part),
-    (solution) =>
-      (lowestVolts(solution, part) ?? 0) > CLEAR_VOLTS ? undefined : solution.band(part.reference, "volts"),
+    (solution) => (clear(solution, part) ? undefined : solution.band(part.reference, "volts")),
   );
   if (!lowest) return undefined;
   const brief = lowest.state === "cold";
@@ -67,6 +68,14 @@ function held(context: RuleContext, part: Capacitor, states: readonly StateName[
       relatedNet(context.circuit, net, `its ${terminal}`),
     ),
   });
+}
+
+/** Tolerances turn round only a small difference between large volts. */
+function clear(solution: Solution, part: Capacitor): boolean {
+  const lowest = lowestVolts(solution, part) ?? 0;
+  if (lowest > CLEAR_VOLTS) return true;
+  const nets = [...part.terminals.values()].map((net) => Math.abs(solution.volts[net]));
+  return lowest > CLEAR_SHARE * Math.max(...nets);
 }
 
 function lowestVolts(solution: Solution, part: Capacitor): number | undefined {

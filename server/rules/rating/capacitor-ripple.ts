@@ -1,7 +1,9 @@
 import { rippleByHertz, rippleNegligibleAmps } from "../../facts/passives.ts";
-import { factPlace, limit, partsOf, relatedNet, worst } from "../frame/index.ts";
+import type { Analysis } from "../../physics/results.ts";
+import { factPlace, limit, partsOf, relatedNet } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { onMains } from "../shared/mains-side.ts";
+import { worstNear } from "../shared/worst-near.ts";
 import { between } from "../supply/rectifiers.ts";
 
 export const capacitorRipple: Rule = {
@@ -35,20 +37,23 @@ HT -- resistor R1 1k2 200W wirewound -- gnd
     const { circuit, analysis } = context;
     for (const part of partsOf(circuit, "capacitor")) {
       if (!part.polarised || onMains(circuit, part)) continue;
-      const most = worst(analysis, part.reference, "rms", { states: ["idle", "drive", "standby"] });
+      const hertz = hertzOf(circuit.mains.hertz, analysis, part.reference);
+      const factor = between(rippleByHertz.factors, hertz, "flat");
+      const bound = part.rippleAmps && part.rippleAmps.value * factor;
+      const most = worstNear(analysis, part.reference, "rms", bound ?? Number.POSITIVE_INFINITY, {
+        states: ["idle", "drive", "standby"],
+      });
       if (!most || most.value < rippleNegligibleAmps) continue;
-      if (!part.rippleAmps) {
+      if (bound === undefined) {
         context.unchecked(part.reference, "ripple current (no rating written)", part.referencePlace);
         continue;
       }
-      const hertz = hertzOf(circuit.mains.hertz, analysis, part.reference);
-      const factor = between(rippleByHertz.factors, hertz, "flat");
       const found = limit(context, capacitorRipple, {
         on: part.reference,
         place: factPlace(part, "rippleAmps"),
         says: `${part.reference} carries ripple current of`,
         value: most.value,
-        limit: part.rippleAmps.value * factor,
+        limit: bound,
         limitIs: factor === 1 ? undefined : `rated, at ${Math.round(hertz)} Hz,`,
         unit: "A",
         state: most.state,
@@ -65,7 +70,7 @@ HT -- resistor R1 1k2 200W wirewound -- gnd
 };
 
 /** Full-wave ripple is at twice the mains; a half-wave one, told by a single conducting element, at the mains itself. */
-function hertzOf(mains: number, analysis: Parameters<typeof worst>[0], reference: string): number {
+function hertzOf(mains: number, analysis: Analysis, reference: string): number {
   const idle = analysis.solution("idle", "nominal");
   const part = analysis.circuit.partByReference.get(reference);
   const nets = part ? [...part.terminals.values()] : [];

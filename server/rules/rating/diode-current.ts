@@ -1,6 +1,7 @@
-import { factPlace, limit, worst } from "../frame/index.ts";
+import { factPlace, limit } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { onMains } from "../shared/mains-side.ts";
+import { worstNear } from "../shared/worst-near.ts";
 import { addedAmps } from "../supply/driven.ts";
 import { furthest } from "./diode-reverse.ts";
 import { siliconDiodes } from "./diodes.ts";
@@ -34,13 +35,13 @@ out -- resistor R1 6R8 100W wirewound -- gnd
     const { circuit, analysis } = context;
     for (const diode of siliconDiodes(circuit)) {
       if (onMains(circuit, diode.part)) continue;
-      const most = furthest(diode.keys.map((key) => worst(analysis, key, "amps")));
-      if (!most || most.value < 1e-5) continue;
       const rating =
         diode.part.amps?.value ??
         (diode.limits?.forwardAmpsAverage === undefined
           ? undefined
           : diode.limits.forwardAmpsAverage * (1 - (diode.limits.capacitorLoadDerating ?? 0)));
+      const most = furthest(diode.keys.map((key) => worstNear(analysis, key, "amps", rating)));
+      if (!most || most.value < 1e-5) continue;
       if (rating === undefined) {
         context.unchecked(
           diode.part.reference,

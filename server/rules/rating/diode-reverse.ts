@@ -4,6 +4,7 @@ import type { Fix, Rule } from "../rule.ts";
 import { onMains } from "../shared/mains-side.ts";
 import { practice } from "../shared/margin.ts";
 import { nextOf, writeVolts } from "../shared/values.ts";
+import { worstNear } from "../shared/worst-near.ts";
 import { type SiliconDiode, siliconDiodes } from "./diodes.ts";
 
 export const diodeReverse: Rule = {
@@ -39,9 +40,9 @@ HT -- resistor R1 10k 25W wirewound -- gnd
   *check(context) {
     for (const diode of siliconDiodes(context.circuit)) {
       if (onMains(context.circuit, diode.part)) continue;
-      const most = furthest(diode.keys.map((key) => worst(context.analysis, key, "inverse")));
-      if (!most || most.value < 1) continue;
       const rating = diode.part.volts?.value ?? diode.limits?.inverseVolts;
+      const most = furthest(diode.keys.map((key) => worstNear(context.analysis, key, "inverse", rating)));
+      if (!most || most.value < 1) continue;
       if (rating === undefined) {
         context.unchecked(
           diode.part.reference,

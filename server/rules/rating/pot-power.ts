@@ -7,6 +7,8 @@ import { topologyOf } from "../shared/nodes.ts";
 
 /** Below this the smallest trimmer holds. */
 const HARMLESS_WATTS = 0.02;
+/** Watts go with the square of a current: below this share of the rating no tolerance decides. */
+const FAR = 0.3;
 
 export const potPower: Rule = {
   id: "rating/pot-power",
@@ -38,6 +40,7 @@ x -- resistor R3 220k 0.5W -- gnd
         (solution) => wholeWatts(solution, part),
         (solution) => {
           const nominal = wholeWatts(solution, part);
+          if ((nominal ?? 0) < FAR * (part.watts?.value ?? Number.POSITIVE_INFINITY)) return undefined;
           const bands = ["top", "bottom"].map((half) => solution.band(`${part.reference}.${half}`, "amps"));
           const most = Math.max(
             ...bands.flatMap((band) => (band ? [Math.abs(band.high), Math.abs(band.low)] : [])),

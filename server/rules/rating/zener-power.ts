@@ -1,6 +1,7 @@
-import { factPlace, limit, partsOf, worst } from "../frame/index.ts";
+import { factPlace, limit, partsOf } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { practice } from "../shared/margin.ts";
+import { worstNear } from "../shared/worst-near.ts";
 
 export const zenerPower: Rule = {
   id: "rating/zener-power",
@@ -21,7 +22,7 @@ gnd -- zener D1 56V 1W -- z
 `,
   *check(context) {
     for (const part of partsOf(context.circuit, "zener")) {
-      const most = worst(context.analysis, part.reference, "watts");
+      const most = worstNear(context.analysis, part.reference, "watts", part.watts?.value);
       if (!most || most.value < 1e-3) continue;
       if (!part.watts) {
         context.unchecked(part.reference, "dissipation (no watts written)", part.referencePlace);
