@@ -94,7 +94,7 @@ export function program(host: Host, load: () => Promise<Commands>, finish: (code
         each,
       )
       .option("--today <date>", "judge waivers as of this day (2027-03-01) instead of today")
-      .option("--shard <part/parts>", "every so manieth file, for a run spread over machines (2/8)");
+      .option("--shard <part/parts>", "one part of the files, for a run spread over machines (2/8)");
   const speed = (own: Command): Command =>
     own
       .option("--cache [folder]", "keep results by content, and take those that still hold (.derate-cache)")

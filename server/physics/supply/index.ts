@@ -127,6 +127,8 @@ function bodyOf(
 const onTheWay = 3e-4;
 /** Readings are good to this part. */
 const nearEnough = 1e-5;
+/** Sensitivities are good to this part. */
+const alikeEnough = 1e-3;
 
 function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
   const { plan, network, cycle } = body;
@@ -254,8 +256,9 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
     return solved;
   };
   const sensitivityAt = (x: Float64Array): Sensitivity => {
-    const found = solvedAt(x);
-    found.sensitivity ??= new Sensitivity(body, found.result, found.record, x.slice(at));
+    // A first order asks for no cycle of its own: the one last looked at serves for all that is near it.
+    const found = solved && near(solved.x, x, alikeEnough) ? solved : solvedAt(x);
+    found.sensitivity ??= new Sensitivity(body, found.result, found.record, found.x.slice(at));
     return found.sensitivity;
   };
   const asGradient = ({ drives: byDrive, values }: Variation) => {
@@ -305,14 +308,14 @@ function supplyName(plan: IslandPlan): string {
 }
 
 /** Alike to a part of the largest. */
-function near(a: Float64Array, b: Float64Array): boolean {
+function near(a: Float64Array, b: Float64Array, part = nearEnough): boolean {
   let size = 0;
   let away = 0;
   for (let k = 0; k < a.length; k++) {
     size = Math.max(size, Math.abs(b[k]));
     away = Math.max(away, Math.abs(a[k] - b[k]));
   }
-  return away <= nearEnough * size;
+  return away <= part * size;
 }
 
 function same(a: Float64Array, b: Float64Array): boolean {

@@ -24,6 +24,11 @@ const highest = 8;
 /** Harmonics weaker than this part of the strongest are left out: filters weaken them further still. */
 const least = 0.01;
 const samples = 64;
+/** Once round, by sample. */
+const circle = {
+  cosine: Float64Array.from({ length: samples }, (_, k) => Math.cos((2 * Math.PI * k) / samples)),
+  sine: Float64Array.from({ length: samples }, (_, k) => Math.sin((2 * Math.PI * k) / samples)),
+};
 /** Ties a node that nothing reaches. */
 const leak = 1e-10;
 
@@ -248,11 +253,6 @@ export function laterPhasors(solved: SolvedNetwork): LaterPhasors {
 
   // Added up over a cycle.
   const followed = [...harmonics];
-  const waves = followed.map(([order]) =>
-    Array.from({ length: samples }, (_, k) => (2 * Math.PI * order * k) / samples).map(
-      (angle) => [Math.cos(angle), Math.sin(angle)] as const,
-    ),
-  );
   for (let n = 0; n < count; n++) {
     let square = 0;
     for (const [, { cosine, sine }] of followed) square += 0.5 * (cosine[n] ** 2 + sine[n] ** 2);
@@ -263,8 +263,9 @@ export function laterPhasors(solved: SolvedNetwork): LaterPhasors {
     for (let k = 0; k < samples; k++) {
       let v = 0;
       for (let h = 0; h < followed.length; h++) {
-        const [c, s] = waves[h][k];
-        v += followed[h][1].cosine[n] * c + followed[h][1].sine[n] * s;
+        const [order, { cosine, sine }] = followed[h];
+        const angle = (order * k) % samples;
+        v += cosine[n] * circle.cosine[angle] + sine[n] * circle.sine[angle];
       }
       if (v > high) high = v;
       if (v < low) low = v;

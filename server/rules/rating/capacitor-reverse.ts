@@ -75,7 +75,9 @@ function clear(solution: Solution, part: Capacitor): boolean {
   const lowest = lowestVolts(solution, part) ?? 0;
   if (lowest > CLEAR_VOLTS) return true;
   const nets = [...part.terminals.values()].map((net) => Math.abs(solution.volts[net]));
-  return lowest > CLEAR_SHARE * Math.max(...nets);
+  const most = Math.max(...nets);
+  // Without volts there is nothing to turn round.
+  return most < reverse.volts || lowest > CLEAR_SHARE * most;
 }
 
 function lowestVolts(solution: Solution, part: Capacitor): number | undefined {

@@ -22,7 +22,7 @@ import { practice } from "../shared/margin.ts";
 import { amplifying } from "../shared/sections.ts";
 import { nextOf, writeVolts } from "../shared/values.ts";
 import { supplyOf } from "../supply/plate-supply.ts";
-import { drivenPlates, type Stress, stressAcross } from "./stress.ts";
+import { drivenPlates, mayDecide, type Stress, stressAcross, withTolerances } from "./stress.ts";
 
 /** Below this nothing is asked of a capacitor that has no rating written. */
 const STRESSED_VOLTS = 1;
@@ -110,9 +110,18 @@ function worstOfAll(
     if (!known || by(next.stress) > by(known.stress)) cases[name] = next;
   };
   const usualLevel = part.polarised ? "high" : "nominal";
+  const nominal = new Map<Solution, Stress>();
+  const most = new Map<string, number>();
   for (const solution of solutions(analysis)) {
-    let stress = stressAcross(solution, part, part.volts?.value);
+    const stress = stressAcross(solution, part);
     if (!stress) continue;
+    nominal.set(solution, stress);
+    const group = groupOf(solution);
+    most.set(group, Math.max(most.get(group) ?? 0, stress.worst));
+  }
+  for (const [solution, plain] of nominal) {
+    const decides = mayDecide(plain.peak, part.volts?.value, most.get(groupOf(solution)) ?? 0);
+    let stress = decides ? withTolerances(plain, solution, part) : plain;
     if (solution.state === "idle") stress = driven(stress, part, solution, plates);
     const own = { solution, stress };
     if (solution.state === "cold") keep("cold", own);
@@ -128,6 +137,9 @@ function worstOfAll(
   }
   return Object.keys(cases).length > 0 ? cases : undefined;
 }
+
+/** Solutions that are held against the same limit. */
+const groupOf = ({ state }: Solution) => (state === "cold" || state === "pulled" ? state : "lasting");
 
 /** A capacitor on the plate of a driven output stage sees its swing. */
 function driven(

@@ -15,12 +15,15 @@ export interface Stress {
 
 /** Below this share of the rating no tolerance brings the volts to it. */
 const FAR = 0.6;
+/** Solutions this close to the worst nominal one may be the worst with tolerances. */
+const CLOSE = 0.85;
 
-/**
- * The volts across a part in one solution; undefined where nothing fixes them.
- * @param bound its rating: far below it the tolerances are left out
- */
-export function stressAcross(solution: Solution, part: Part, bound = 0): Stress | undefined {
+/** True where the parts' tolerances may decide. @param most the peak of the worst among the solutions that count alike */
+export const mayDecide = (peak: number, bound: number | undefined, most: number): boolean =>
+  Math.abs(peak) >= FAR * (bound ?? 0) && Math.abs(peak) >= CLOSE * Math.abs(most);
+
+/** The volts across a part in one solution, nominal parts; undefined where nothing fixes them. */
+export function stressAcross(solution: Solution, part: Part): Stress | undefined {
   const nets = ends(part);
   if (!nets) return undefined;
   const [a, b] = nets;
@@ -32,14 +35,14 @@ export function stressAcross(solution: Solution, part: Part, bound = 0): Stress 
   if (Number.isNaN(peak)) peak = dc;
   const read = solution.readings.get(part.reference)?.peakVolts;
   if (read !== undefined && !Number.isNaN(read)) peak = read;
-  // A band costs a solve of its own: only where it may decide.
-  const band = Math.abs(peak) < FAR * bound ? undefined : solution.band(part.reference, "volts");
+  return { dc, peak, worst: Math.abs(peak) };
+}
+
+/** The same with the parts' tolerances at their worst. A band costs a solve of its own: ask only where it may decide. */
+export function withTolerances(stress: Stress, solution: Solution, part: Part): Stress {
+  const band = solution.band(part.reference, "volts");
   const spread = band ? Math.max(band.high - band.nominal, band.nominal - band.low, 0) : 0;
-  return {
-    dc,
-    peak,
-    worst: Math.abs(peak) + (Number.isNaN(spread) ? 0 : spread),
-  };
+  return { ...stress, worst: Math.abs(stress.peak) + (Number.isNaN(spread) ? 0 : spread) };
 }
 
 /** Highest instantaneous volts of the plates' nets under full drive at high mains, from circuit common. */

@@ -33,6 +33,8 @@ export class Network {
   readonly circuit: Circuit;
   private readonly node: Int32Array;
   private readonly byNode = new Map<number, Part[]>();
+  /** Branches at a node, as the file has them. */
+  private readonly branches = new Map<number, readonly Branch[]>();
   /** Nodes that hold their volts whatever is drawn. */
   readonly held: ReadonlySet<number>;
 
@@ -55,7 +57,17 @@ export class Network {
   }
 
   /** Branches at a node. */
-  private branchesAt(at: number, change: Change): Branch[] {
+  private branchesAt(at: number, change: Change): readonly Branch[] {
+    if (change.settings || change.lifted) return this.findBranches(at, change);
+    let branches = this.branches.get(at);
+    if (!branches) {
+      branches = this.findBranches(at, change);
+      this.branches.set(at, branches);
+    }
+    return branches;
+  }
+
+  private findBranches(at: number, change: Change): readonly Branch[] {
     return (this.byNode.get(at) ?? []).flatMap((part) =>
       branchesOf(part, this.node, change).filter((branch) => branch.a === at || branch.b === at),
     );

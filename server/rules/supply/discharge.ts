@@ -1,6 +1,6 @@
 import type { Capacitor, Circuit, MainsLevel } from "../../circuit/model.ts";
 import { discharge as practice } from "../../facts/practice.ts";
-import type { Discharge } from "../../physics/results.ts";
+import type { Analysis, Discharge } from "../../physics/results.ts";
 import { ends, limit, listed, netsOf, partsOn, quantity, relatedPart } from "../frame/index.ts";
 import type { Fix, Rule, RuleContext } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
@@ -75,15 +75,35 @@ export interface Slow {
   readonly how: "valves in" | "valves out" | "standby open";
 }
 
+const known = new WeakMap<Analysis, readonly Slow[]>();
+
 /** Every capacitor that holds a dangerous charge, with the longest time it takes, slowest first. */
-export function slowest(context: RuleContext): Slow[] {
-  const { circuit, analysis } = context;
+export function slowest({ analysis }: RuleContext): readonly Slow[] {
+  let slow = known.get(analysis);
+  if (!slow) {
+    slow = findSlowest(analysis);
+    known.set(analysis, slow);
+  }
+  return slow;
+}
+
+function findSlowest(analysis: Analysis): readonly Slow[] {
+  const { circuit } = analysis;
+  const cut = new Map<Capacitor, boolean>();
+  const isCut = (part: Capacitor): boolean => {
+    const found = cut.get(part) ?? cutOff(circuit, part);
+    cut.set(part, found);
+    return found;
+  };
   const most = new Map<string, Slow>();
   const keep = (entry: Slow) => {
     const known = most.get(entry.part.reference);
     if (!known || entry.seconds > known.seconds) most.set(entry.part.reference, entry);
   };
-  for (const [mains, states] of analysis.discharge) {
+  // What starts higher takes longer: high mains tells, and another level only where that has no solution.
+  for (const mains of ["high", "nominal", "low"] as const) {
+    const states = analysis.discharge.get(mains);
+    if (!states || most.size > 0) continue;
     for (const [how, entries] of [
       ["valves in", states.warm],
       ["valves out", states.out],
@@ -92,8 +112,7 @@ export function slowest(context: RuleContext): Slow[] {
         const part = circuit.partByReference.get(reference);
         if (part?.kind !== "capacitor" || !dangerous(part, found) || heldBySource(circuit, part)) continue;
         keep({ part, seconds: found.secondsTo60V, found, mains, how });
-        const cut = cutOff(circuit, part);
-        if (cut) keep({ part, seconds: Number.POSITIVE_INFINITY, found, mains, how: "standby open" });
+        if (isCut(part)) keep({ part, seconds: Number.POSITIVE_INFINITY, found, mains, how: "standby open" });
       }
     }
   }
