@@ -205,7 +205,8 @@ export class Conditions {
       place: statement && { file: scope!.file, range: statement.range },
       hertz: hertz ?? published.hertz,
       region,
-      volts: { low: nominal * (1 + low), nominal, high: nominal * (1 + high) },
+      // 230 V and 10 % are 253 V, not 253.00000000000003.
+      volts: { low: plain(nominal * (1 + low)), nominal, high: plain(nominal * (1 + high)) },
       toleranceSource: tolerance?.source ?? published.source,
     };
   }
@@ -595,6 +596,9 @@ function toleranceOf(facts: readonly Fact[], wrong: (fact: Fact | undefined) => 
   }
   return { low: low ?? 0, high: high ?? 0, source: "as the file assumes" };
 }
+
+/** Without what the last binary places make of it. */
+const plain = (value: number): number => Number(value.toPrecision(12));
 
 function waiverOf(statement: WaiveStatement, scope: Scope): Waiver {
   const { rule, on, because, until, range } = statement;

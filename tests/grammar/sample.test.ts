@@ -1,5 +1,7 @@
 import { readFileSync } from "node:fs";
+import { createToken, Lexer } from "chevrotain";
 import { describe, expect, it } from "vitest";
+import { lexerTokens } from "../../grammar/lexer.ts";
 import { parse } from "../../grammar/parse.ts";
 import { AmpnetParser } from "../../grammar/parser.ts";
 
@@ -29,4 +31,14 @@ describe("the whole sample of the language's definition", () => {
 
 it("the grammar itself is sound: no rule is ambiguous, endless or out of reach", () => {
   expect(() => new AmpnetParser(true)).not.toThrow();
+});
+
+it("the tokens are sound: none is out of reach, empty or without an end", () => {
+  const { lexerDefinitionErrors, lexerDefinitionWarning } = new Lexer(lexerTokens, {
+    positionTracking: "onlyOffset",
+  });
+  expect(lexerDefinitionErrors).toEqual([]);
+  expect(lexerDefinitionWarning).toEqual([]);
+  const empty = createToken({ name: "Empty", pattern: /x*/ });
+  expect(() => new Lexer([...lexerTokens, empty])).toThrow(/Empty/);
 });
