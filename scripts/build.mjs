@@ -51,6 +51,10 @@ const entries = [
   },
 ];
 
+/** Text of one byte a character is read and compiled in half the time: the few signs left in patterns are escaped as well. */
+const plain = (text) =>
+  text.replace(/[\u0080-\uffff]/g, (sign) => `\\u${sign.charCodeAt(0).toString(16).padStart(4, "0")}`);
+
 const define = { DERATE_VERSION: JSON.stringify(version), DERATE_BUNDLED: "true" };
 const make = (chosen, more = {}) =>
   Promise.all(
@@ -69,7 +73,11 @@ const make = (chosen, more = {}) =>
       }),
     ),
   )
-    .then((results) => results.flatMap(({ outputFiles }) => outputFiles))
+    .then((results) =>
+      results.flatMap(({ outputFiles }) =>
+        outputFiles.map(({ path, text }) => ({ path, contents: Buffer.from(plain(text), "latin1") })),
+      ),
+    )
     .catch(() => process.exit(1)); // esbuild has told what is wrong
 
 // Those that load others know the hash of each, so that compiled code is never taken for another text's.

@@ -28,7 +28,8 @@ export function bundle(name: string): unknown {
 }
 
 function load(file: string): Loaded {
-  const source = readFileSync(file, "utf8");
+  // The build leaves no sign beyond ASCII in it.
+  const source = readFileSync(file, "latin1");
   // The same frame that Node puts around a CommonJS file.
   const script = new Script(`(function (exports, require, module, __filename, __dirname) {${source}\n})`, {
     filename: file,
