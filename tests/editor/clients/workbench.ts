@@ -1,0 +1,119 @@
+/** The workbench as a user has it: keys, pointer, and what is seen. */
+import { mkdirSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { type Browser, chromium, type Locator, type Page } from "playwright-core";
+import { browserPath } from "./install.ts";
+
+const SHOTS = join(import.meta.dirname, "../shots");
+const SIZE = { width: 1280, height: 800 };
+
+export function openBrowser(): Promise<Browser> {
+  return chromium.launch({
+    executablePath: browserPath(),
+    args: [
+      "--no-sandbox",
+      "--disable-gpu",
+      "--disable-quic",
+      "--no-first-run",
+      "--disable-background-networking",
+      "--disable-component-update",
+      "--disable-sync",
+    ],
+    timeout: 60_000,
+  });
+}
+
+export interface Place {
+  readonly line: number;
+  readonly column: number;
+}
+
+/** Where `needle` stands in a text, counted from 1; `into` characters further on. */
+export function place(text: string, needle: string, into = 0): Place {
+  const at = text.indexOf(needle);
+  if (at < 0) throw new Error(`"${needle}" is not in the text`);
+  const before = text.slice(0, at + into).split("\n");
+  return { line: before.length, column: before[before.length - 1].length + 1 };
+}
+
+export class Workbench {
+  private constructor(readonly page: Page) {}
+
+  static async open(browser: Browser, url: string): Promise<Workbench> {
+    const page = await browser.newPage({ viewport: SIZE });
+    page.setDefaultTimeout(30_000);
+    await page.goto(url, { timeout: 60_000 });
+    await page.locator(".explorer-folders-view .monaco-list-row").first().waitFor({ timeout: 60_000 });
+    return new Workbench(page);
+  }
+
+  /** What is in the editor that has the focus, as the model has it: read by selecting all would disturb; so by its lines. */
+  get editor(): Locator {
+    return this.page.locator(".editor-group-container.active .monaco-editor[data-uri]").first();
+  }
+
+  async openFile(name: string): Promise<void> {
+    await this.page.locator(".explorer-folders-view .monaco-list-row", { hasText: name }).first().dblclick();
+    await this.page.locator(".tab.active", { hasText: name }).waitFor();
+    await this.editor.locator(".view-line").first().waitFor();
+  }
+
+  async goTo({ line, column }: Place): Promise<void> {
+    await this.page.keyboard.press("Control+G");
+    await this.type(`${line}:${column}`);
+    await this.page.keyboard.press("Enter");
+    await this.page.locator(".quick-input-widget").waitFor({ state: "hidden" });
+  }
+
+  async command(title: string): Promise<void> {
+    await this.page.keyboard.press("F1");
+    await this.type(title);
+    await this.page
+      .locator(".quick-input-list .monaco-list-row.focused", { hasText: title })
+      .first()
+      .waitFor();
+    await this.page.keyboard.press("Enter");
+  }
+
+  /** Types into the box that has just opened. */
+  private async type(text: string): Promise<void> {
+    const box = this.page.locator(".quick-input-widget input[type=text]").first();
+    await box.waitFor();
+    await this.page.keyboard.type(text);
+  }
+
+  /** The hover at a place, asked for by keyboard. */
+  async hover(at: Place): Promise<Locator> {
+    await this.goTo(at);
+    await this.page.keyboard.press("Control+K");
+    await this.page.keyboard.press("Control+I");
+    const box = this.page.locator(".monaco-hover:not(.hidden) .hover-contents", { hasText: /\S/ }).first();
+    await box.waitFor();
+    return this.page.locator(".monaco-resizable-hover, .monaco-hover:not(.hidden)").first();
+  }
+
+  async closeHover(): Promise<void> {
+    await this.page.keyboard.press("Escape");
+    await this.page.mouse.move(5, 5);
+  }
+
+  async openProblems(): Promise<Locator> {
+    await this.page.keyboard.press("Control+Shift+M");
+    const panel = this.page.locator(".markers-panel");
+    await panel.waitFor();
+    return panel.locator(".monaco-list-row");
+  }
+
+  async shot(name: string, of: Page | Locator = this.page): Promise<void> {
+    mkdirSync(SHOTS, { recursive: true });
+    await of.screenshot({ path: join(SHOTS, `${name}.png`), animations: "disabled", caret: "hide" });
+  }
+
+  /** Not among the pictures that are kept. */
+  async shotOfFailure(name: string): Promise<void> {
+    const path = join(tmpdir(), `derate-editor-failed-${name.replace(/\W+/g, "-")}.png`);
+    await this.page.screenshot({ path, timeout: 10_000 }).catch(() => undefined);
+    console.error(`What it looked like: ${path}`);
+  }
+}
