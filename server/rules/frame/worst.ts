@@ -65,7 +65,10 @@ export function worstNet(analysis: Analysis, net: NetIndex, where: Where = {}): 
   );
 }
 
-/** The worst of any figure that can be had from a solution. Bands are asked for only where they may decide. */
+/**
+ * The worst of any figure that can be had from a solution. The levels of a state differ by the mains alone, so that its bands are
+ * alike and the worst nominal figure is the worst with tolerances too: a band, which costs a solve of its own, is asked for there.
+ */
 export function worstOf(
   analysis: Analysis,
   where: Where,
@@ -76,10 +79,15 @@ export function worstOf(
   const seek = where.seek ?? "most";
   const better = (a: number, b: number) =>
     seek === "most" ? a > b : seek === "least" ? a < b : Math.abs(a) > Math.abs(b);
-  let found: Worst | undefined;
+  const worstOfState = new Map<StateName, { readonly solution: Solution; readonly nominal: number }>();
   for (const solution of solutions(analysis, where)) {
     const nominal = nominalOf(solution);
     if (nominal === undefined || Number.isNaN(nominal)) continue;
+    const known = worstOfState.get(solution.state);
+    if (!known || better(nominal, known.nominal)) worstOfState.set(solution.state, { solution, nominal });
+  }
+  let found: Worst | undefined;
+  for (const { solution, nominal } of worstOfState.values()) {
     let value = nominal;
     if (where.tolerance !== "nominal" && bandOf) {
       const band = bandOf(solution);

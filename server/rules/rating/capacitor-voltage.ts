@@ -1,6 +1,6 @@
 import type { Capacitor, NetIndex } from "../../circuit/model.ts";
 import { electrolyticVolts, filmVolts, surge } from "../../facts/passives.ts";
-import type { Solution } from "../../physics/results.ts";
+import type { Solution, StateName } from "../../physics/results.ts";
 import {
   ends,
   factPlace,
@@ -112,15 +112,20 @@ function worstOfAll(
   const usualLevel = part.polarised ? "high" : "nominal";
   const nominal = new Map<Solution, Stress>();
   const most = new Map<string, number>();
+  const ofState = new Map<StateName, number>();
   for (const solution of solutions(analysis)) {
     const stress = stressAcross(solution, part);
     if (!stress) continue;
     nominal.set(solution, stress);
     const group = groupOf(solution);
     most.set(group, Math.max(most.get(group) ?? 0, stress.worst));
+    ofState.set(solution.state, Math.max(ofState.get(solution.state) ?? 0, stress.worst));
   }
   for (const [solution, plain] of nominal) {
-    const decides = mayDecide(plain.peak, part.volts?.value, most.get(groupOf(solution)) ?? 0);
+    // The levels of a state differ by the mains alone: the worst of them is the worst with tolerances too.
+    const decides =
+      plain.worst === ofState.get(solution.state) &&
+      mayDecide(plain.peak, part.volts?.value, most.get(groupOf(solution)) ?? 0);
     let stress = decides ? withTolerances(plain, solution, part) : plain;
     if (solution.state === "idle") stress = driven(stress, part, solution, plates);
     const own = { solution, stress };
