@@ -191,6 +191,18 @@ describe("rectifiers", () => {
     });
     expect(partOf(circuit, "valve", "V5").sections).toHaveLength(1);
   });
+  it("directly heated and without a cathode written, have it at the filament's first end, and it is told", () => {
+    const circuit = circuitOf("valve V5 5U4GB { plate1: htA, plate2: htB, filament: HT1 f2 }\n");
+    const section = partOf(circuit, "valve", "V5").sections[0];
+    expect(circuit.nets[section.electrodes.get("cathode")!].name).toBe("HT1");
+    expect(circuit.problems.map(({ rule, message }) => [rule, message])).toEqual([
+      ["circuit/unconnected", expect.stringContaining("its filament is its cathode: taken at HT1")],
+    ]);
+    // An indirectly heated one has a cathode of its own.
+    const other = circuitOf("valve V5 GZ34 { plate1: htA, plate2: htB, heater: HT1 f2 }\n");
+    expect(partOf(other, "valve", "V5").sections[0].electrodes.has("cathode")).toBe(false);
+  });
+
   it("directly heated, have their cathode on an end of the heater", () => {
     const circuit = circuitOf("valve V5 5U4GB { plate1: htA, plate2: htB, cathode: HT1, heater: HT1 f2 }\n");
     expect(circuit.problems).toEqual([]);

@@ -118,6 +118,16 @@ export const valve: KindSpec = {
       const place = base.terminalPlaces.get(key);
       if (place) section.places.set(electrode, place);
     }
+    const filament = building.net("heater.1");
+    if (written.known?.kind === "rectifier" && written.known.heating === "direct" && filament !== undefined) {
+      const section = sections.get("");
+      if (section && !section.electrodes.has("cathode")) {
+        const end = building.place(written.heater?.items.nets[0]?.range ?? raw.referencePlace.range);
+        section.electrodes.set("cathode", filament);
+        section.places.set("cathode", end);
+        building.problems.push(filamentAlone(written, building.raw));
+      }
+    }
     const order = written.known?.sections.map((one) => one.name) ?? [];
     const rank = (name: string) => (order.includes(name) ? order.indexOf(name) : order.length);
     const list: ValveSection[] = [...sections]
@@ -146,6 +156,19 @@ export const valve: KindSpec = {
     });
   },
 };
+
+/** Told, not left in the air: without a cathode the supply would give nothing, and nothing behind it would be checked. */
+function filamentAlone({ reference, heater, typeWord }: RawValve, { referencePlace }: RawPart) {
+  const end = heater?.items.nets[0]?.text ?? "its first end";
+  return problem(
+    "circuit/unconnected",
+    `${reference} has no cathode written. ${typeWord ? `The ${typeWord.word.text}` : "It"} is directly heated, its filament is its cathode: ` +
+      `taken at ${end}. Write cathode: and the end that feeds the supply.`,
+    referencePlace.file,
+    referencePlace.range,
+    [reference],
+  );
+}
 
 const electrodesOfType = new WeakMap<ValveFacts, readonly TerminalSpec[]>();
 
