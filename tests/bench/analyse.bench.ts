@@ -5,39 +5,85 @@
 import { readFileSync } from "node:fs";
 import { bench, describe } from "vitest";
 import { parse } from "../../grammar/parse.ts";
+import { check } from "../../server/check.ts";
 import { buildCircuit } from "../../server/circuit/build.ts";
+import type { Circuit } from "../../server/circuit/model.ts";
 import { analyse } from "../../server/physics/analyse.ts";
+import type { Analysis } from "../../server/physics/results.ts";
+import { conditionsOf } from "../../server/physics/states.ts";
+import { findSupplies } from "../../server/physics/supply/index.ts";
+import { findTopology } from "../../server/physics/topology.ts";
 import { Bench } from "../physics/circuits.ts";
+import { amplifier } from "./amplifier.ts";
 
-function sample(name: string) {
-  const text = readFileSync(new URL(`../../samples/${name}.ampnet`, import.meta.url), "utf8");
-  return buildCircuit(`${name}.ampnet`, text, parse(text)).circuit;
-}
+const sample = (name: string) =>
+  readFileSync(new URL(`../../samples/${name}.ampnet`, import.meta.url), "utf8");
 
 const levels = ["nominal", "low", "high"] as const;
 
-for (const name of ["fantail-5", "currawong-15", "brolga-35"]) {
-  const circuit = sample(name);
-  describe(`${name}, ${circuit.parts.length} parts`, () => {
-    bench("every state at every mains level", () => {
-      const analysis = analyse(circuit);
-      for (const state of analysis.states) for (const level of levels) analysis.solution(state, level);
-    });
-    bench("the same with every reading, and the band of every net", () => {
-      const analysis = analyse(circuit);
-      for (const state of analysis.states) {
-        for (const level of levels) {
-          const solution = analysis.solution(state, level)!;
-          void solution.readings;
-          for (const net of circuit.nets) solution.netBand(net.index);
-        }
+/** Somewhere for results to go, so that nothing is left out. */
+const sink = { value: 0 };
+
+/** Each stage with all before it: what one adds to the line above it is its own cost. */
+const stages: readonly (readonly [string, (circuit: Circuit, analysis: Analysis) => void])[] = [
+  [
+    "conductors and supplies found",
+    (circuit, { states }) => {
+      for (const state of states) {
+        const conditions = conditionsOf(circuit, state, "nominal");
+        sink.value += findSupplies(circuit, findTopology(circuit, conditions.positions), conditions).length;
       }
+    },
+  ],
+  [
+    "every state solved at every mains level",
+    (_, { states, solution }) => {
+      for (const state of states) for (const level of levels) sink.value += solution(state, level)!.volts[0];
+    },
+  ],
+  [
+    "and every reading, with the ripple of later nets",
+    (_, { states, solution }) => {
+      for (const state of states)
+        for (const level of levels) sink.value += solution(state, level)!.readings.size;
+    },
+  ],
+  [
+    "and the band of every net at high mains",
+    (circuit, { states, solution }) => {
+      for (const state of states)
+        for (const { index } of circuit.nets) sink.value += solution(state, "high")!.netBand(index).high;
+    },
+  ],
+  ["and the discharge", (_, { discharge }) => void discharge.get("high")?.warm],
+  ["and the output stage under drive", (_, { drive }) => void drive("nominal")],
+];
+
+for (const [name, text] of [
+  ["fantail-5", sample("fantail-5")],
+  ["currawong-15", sample("currawong-15")],
+  ["brolga-35", sample("brolga-35")],
+  ["the same with six more channels", amplifier()],
+] as const) {
+  const { circuit } = buildCircuit(name, text, parse(text));
+  describe(`${name}, ${circuit.parts.length} parts`, () => {
+    stages.forEach(([title], last) => {
+      bench(title, () => {
+        const analysis = analyse(circuit);
+        for (const [, run] of stages.slice(last === 0 ? 0 : 1, last + 1)) run(circuit, analysis);
+      });
+    });
+    bench("everything, from the text to the findings", () => {
+      sink.value += check(name, text).findings.length;
+    });
+    bench("yardstick: a million additions", () => {
+      for (let i = 0; i < 1e6; i++) sink.value += i & 1;
     });
   });
 }
 
 /** Gain stages on rails of eight, from one ideal supply: five parts a stage. */
-function stages(count: number) {
+function repeated(count: number) {
   const built = new Bench();
   built.net("gnd");
   built.source("S1", "HT", "gnd", 320);
@@ -53,7 +99,7 @@ function stages(count: number) {
 
 describe("growth", () => {
   for (const count of [20, 200, 2000]) {
-    const circuit = stages(count);
+    const circuit = repeated(count);
     bench(`${circuit.parts.length} parts, idle from cold`, () => {
       analyse(circuit).solution("idle", "nominal");
     });
