@@ -4,7 +4,9 @@ import type { Tree } from "../grammar/tree.ts";
 import { buildCircuit } from "./circuit/build.ts";
 import type { Circuit, CircuitProblem, MainsLevel, MainsSupply, Region } from "./circuit/model.ts";
 import { regions, unregioned } from "./facts/regions.ts";
+import { bookWith } from "./facts/valves/book.ts";
 import { analyse } from "./physics/analyse.ts";
+import { lawsOf } from "./physics/laws/own.ts";
 import type { Analysis } from "./physics/results.ts";
 import type { CheckOptions, Finding, Fix, Margin, Unchecked } from "./rules/rule.ts";
 import { runRules } from "./rules/run.ts";
@@ -63,10 +65,16 @@ const levels: readonly MainsLevel[] = ["low", "nominal", "high"];
 function* steps(file: string, text: string, input: CheckInput, fixes: boolean): Generator<void, CheckResult> {
   const tree = parse(text);
   yield;
-  const { circuit: built, sources } = buildCircuit(file, text, tree, input.readInclude);
+  const { circuit: built, sources } = buildCircuit(
+    file,
+    text,
+    tree,
+    input.readInclude,
+    input.valves && bookWith(input.valves.valves),
+  );
   const circuit = withSettings(withSyntax(built, sources), input);
   yield;
-  const analysis = analyse(circuit);
+  const analysis = analyse(circuit, input.valves ? { laws: lawsOf(input.valves) } : {});
   // Solutions are found when first asked for, and kept: asking here only says when.
   for (const state of analysis.states) {
     for (const level of levels) {

@@ -3,6 +3,7 @@
  * their defaults, and every slip told at its place. No physics, no files: included texts come from the host.
  */
 import type { PartStatement, PathPart, PathStatement, Range, Tree, Word } from "../../grammar/tree.ts";
+import { publishedBook, type ValveBook } from "../facts/valves/book.ts";
 import { expand, type Placed, type ReadFile, type Sources } from "./expand.ts";
 import { kindOf } from "./kinds/index.ts";
 import {
@@ -32,12 +33,19 @@ export interface Built {
  * Builds the circuit of one netlist.
  * @param file key of the main text; included files are looked for beside it, and their parts have places in them
  * @param read gives the text of an included file, undefined where there is none
+ * @param book the valve types that are known: the published ones when left out
  * @returns the circuit with its problems (those of the parser stay with each source's tree), and every source read
  * @throws never, for any tree
  */
-export function buildCircuit(file: string, text: string, tree: Tree, read?: ReadFile): Built {
+export function buildCircuit(
+  file: string,
+  text: string,
+  tree: Tree,
+  read?: ReadFile,
+  book: ValveBook = publishedBook,
+): Built {
   const { placed, sources, problems, prefixes } = expand(file, text, tree, read);
-  return { circuit: new Assembly(placed, prefixes, problems).circuit([...sources.keys()]), sources };
+  return { circuit: new Assembly(placed, prefixes, problems, book).circuit([...sources.keys()]), sources };
 }
 
 const nothing: readonly never[] = [];
@@ -48,6 +56,7 @@ class PartBuilding implements Building {
     readonly base: PartBase,
     readonly facts: ReadFacts,
     readonly problems: Problems,
+    readonly book: ValveBook,
   ) {}
 
   net(key: string): NetIndex | undefined {
@@ -63,7 +72,7 @@ class Assembly {
   /** Parts in the order of the file; a valve stands where its first piece does. */
   private readonly order: (RawPart | string)[] = [];
   private readonly byReference = new Map<string, RawPart>();
-  private readonly valves = new ValveWriting();
+  private readonly valves: ValveWriting;
   /** Every word that stands where a net may, in order. */
   private readonly written: Wiring[] = [];
   private unnamed = 0;
@@ -72,7 +81,10 @@ class Assembly {
     private readonly placed: readonly Placed[],
     private readonly prefixes: ReadonlySet<string>,
     private readonly problems: Problems,
-  ) {}
+    private readonly book: ValveBook,
+  ) {
+    this.valves = new ValveWriting(book);
+  }
 
   circuit(files: readonly string[]): Circuit {
     for (const { statement, scope, nets } of this.placed) {
@@ -101,6 +113,7 @@ class Assembly {
       partByReference,
       problems: this.problems,
       files,
+      ...(this.book === publishedBook ? {} : { book: this.book }),
     };
   }
 
@@ -341,7 +354,7 @@ class Assembly {
       factPlaces: facts.places,
       terminalPlaces,
     };
-    return raw.spec.build(new PartBuilding(raw, base, facts, this.problems));
+    return raw.spec.build(new PartBuilding(raw, base, facts, this.problems, this.book));
   }
 }
 

@@ -3,6 +3,7 @@
  * place it was written. Built once per text by `buildCircuit` and immutable afterwards. No physics here.
  */
 import type { Range } from "../../grammar/tree.ts";
+import type { ValveBook } from "../facts/valves/book.ts";
 
 export interface Place {
   /** The file's key as the host gave it; the main file's is the key passed to `check`. */
@@ -351,6 +352,8 @@ export interface CircuitProblem {
 }
 
 export interface Circuit {
+  /** The valve types that it was built with; the published ones when absent. */
+  readonly book?: ValveBook;
   readonly name?: string;
   readonly ampPlace?: Place;
   readonly mains: MainsSupply;

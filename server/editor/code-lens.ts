@@ -1,6 +1,6 @@
 /** A line above `amp` with what was found and checked, and one above each valve with its dissipation. */
 import type { CodeLens } from "vscode-languageserver-types";
-import { findValve } from "../facts/valves/index.ts";
+import { bookOf } from "../facts/valves/book.ts";
 import { percent, quantity } from "../rules/frame/quantity.ts";
 import type { Finding } from "../rules/rule.ts";
 import { type CheckedDocument, toRange } from "./document.ts";
@@ -49,7 +49,7 @@ function dissipation(
   type: string | undefined,
 ): string | undefined {
   const solution = document.result.analysis.solution("idle", "nominal");
-  const limits = type === undefined ? undefined : findValve(type)?.limits;
+  const limits = type === undefined ? undefined : bookOf(document.result.circuit).find(type)?.limits;
   if (!solution || !limits?.plateWatts) return undefined;
   const parts: string[] = [];
   for (const [key, reading] of solution.readings) {

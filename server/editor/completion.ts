@@ -3,7 +3,7 @@ import type { CompletionItem, Position } from "vscode-languageserver-types";
 import { exampleReference, kinds, unnamedKinds } from "../../grammar/names.ts";
 import { fuseSeries } from "../facts/mains.ts";
 import { e12, electrolyticVolts, filmVolts, standardWatts } from "../facts/passives.ts";
-import { findValve, semiconductorNames, valveNames } from "../facts/valves/index.ts";
+import { bookOf } from "../facts/valves/book.ts";
 import { ruleById } from "../rules/index.ts";
 import { type CheckedDocument, toOffset } from "./document.ts";
 import { allKinds, kindHelp, kindInfo } from "./kinds.ts";
@@ -53,7 +53,7 @@ export function completion(document: CheckedDocument, position: Position): Compl
   const [kind, reference] = part.split(/\s+/);
   if (kind && kinds.includes(kind)) {
     if (reference === undefined) return nextReference(document, kind);
-    return factItems(kind);
+    return factItems(document, kind);
   }
   if (part === "" && !inPath) return [...statements(), ...kindItems(document, false), ...nets(document)];
   return [];
@@ -63,7 +63,7 @@ export function completion(document: CheckedDocument, position: Position): Compl
 export function resolveCompletion(item: CompletionItem): CompletionItem {
   const data = item.data as Data | undefined;
   if (data?.kind) return { ...item, documentation: { kind: "markdown", value: kindHelp(data.kind) ?? "" } };
-  if (data?.valve) return { ...item, documentation: findValve(data.valve)?.summary ?? "" };
+  if (data?.valve) return { ...item, documentation: item.detail ?? "" };
   if (data?.rule) {
     const rule = ruleById.get(data.rule);
     return { ...item, documentation: rule ? `${rule.sentence} ${rule.why}` : "" };
@@ -127,7 +127,7 @@ function insideBody(document: CheckedDocument, body: Body, line: string): Comple
   if (isWinding) return body.row === undefined ? windingNames(body.kind) : nets(document);
   const terminals =
     body.kind === "valve"
-      ? electrodesOf(body)
+      ? electrodesOf(document, body)
       : body.kind === "switch"
         ? ["common", "on", "off"]
         : (kindInfo(body.kind)?.terminals ?? []);
@@ -139,12 +139,12 @@ function insideBody(document: CheckedDocument, body: Body, line: string): Comple
     insertTextFormat: SNIPPET_FORMAT,
     sortText: `0${terminal}`,
   }));
-  if (/:\s*[^\s,]+\s+$/.test(line)) return [...nets(document), ...factItems(body.kind)];
+  if (/:\s*[^\s,]+\s+$/.test(line)) return [...nets(document), ...factItems(document, body.kind)];
   return items;
 }
 
-function electrodesOf(body: Body): readonly string[] {
-  const facts = body.typeWritten ? findValve(body.typeWritten) : undefined;
+function electrodesOf(document: CheckedDocument, body: Body): readonly string[] {
+  const facts = body.typeWritten ? bookOf(document.result.circuit).find(body.typeWritten) : undefined;
   if (facts === undefined) return kindInfo("valve")?.terminals ?? [];
   const inSection = body.row !== undefined;
   const section = facts.sections.find(({ name }) => name === body.row) ?? facts.sections[0];
@@ -214,7 +214,8 @@ function nextReference(document: CheckedDocument, kind: string): CompletionItem[
   ];
 }
 
-function factItems(kind: string): CompletionItem[] {
+function factItems(document: CheckedDocument, kind: string): CompletionItem[] {
+  const book = bookOf(document.result.circuit);
   const values = (labels: readonly string[], detail: string): CompletionItem[] =>
     labels.map((label, index) => ({
       label,
@@ -227,15 +228,15 @@ function factItems(kind: string): CompletionItem[] {
   );
   switch (kind) {
     case "valve":
-      return valveNames().map((label) => ({
+      return book.names().map((label) => ({
         label,
         kind: ENUM,
-        detail: findValve(label)?.summary,
+        detail: book.find(label)?.summary,
         data: { valve: label } satisfies Data,
       }));
     case "diode":
     case "bridge":
-      return [...semiconductorNames().map((label): CompletionItem => ({ label, kind: ENUM })), ...words];
+      return [...book.semiconductorNames().map((label): CompletionItem => ({ label, kind: ENUM })), ...words];
     case "resistor":
     case "pot":
       return [

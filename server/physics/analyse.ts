@@ -7,12 +7,12 @@ import { driveStages } from "./drive/index.ts";
 import type { Analysis, Discharge, DriveResult, StateName } from "./results.ts";
 import { DcSolution } from "./solution.ts";
 import { conditionsOf, statesOf } from "./states.ts";
-import { findSupplies } from "./supply/index.ts";
+import { findSupplies, findSuppliesWith } from "./supply/index.ts";
 import type { FindSupplies, LaterRipple, SolvedNetwork } from "./supply/island.ts";
 import { type LaterPhasors, laterPhasors } from "./supply/ripple.ts";
 
 export interface AnalyseOptions {
-  /** Other supplies, ripple, laws than the published ones: for tests. */
+  /** Other supplies, ripple, laws than the published ones: laws of a user's own types, and for tests. */
   readonly findSupplies?: FindSupplies;
   readonly laterRipple?: LaterRipple;
   readonly laws?: Laws;
@@ -24,7 +24,12 @@ export interface AnalyseOptions {
  */
 export function analyse(circuit: Circuit, options: AnalyseOptions = {}): Analysis {
   const laws = options.laws ?? publishedLaws;
-  const plants = new Plants(circuit, options.findSupplies ?? findSupplies, laws);
+  const supplies: FindSupplies =
+    options.findSupplies ??
+    (options.laws
+      ? (of, topology, conditions) => findSuppliesWith(of, topology, conditions, { laws })
+      : findSupplies);
+  const plants = new Plants(circuit, supplies, laws);
   const { laterRipple } = options;
   const findPhasors = (solved: SolvedNetwork): LaterPhasors => {
     const phasors = laterPhasors(solved);

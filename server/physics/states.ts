@@ -1,6 +1,6 @@
 /** The conditions that an amplifier goes through, and what is true in each: design/analysis "Conditions". */
 import type { Circuit, MainsLevel, NetIndex, Switch, Valve } from "../circuit/model.ts";
-import { findValve } from "../facts/valves/index.ts";
+import { bookOf } from "../facts/valves/book.ts";
 import type { StateName } from "./results.ts";
 
 /** One state at one mains level: all that the physics has to know about it. */
@@ -77,7 +77,7 @@ export function outputValves(circuit: Circuit): ReadonlySet<string> {
   const valves = circuit.parts.filter((part): part is Valve => part.kind === "valve");
   if (ends.size === 0) {
     for (const valve of valves) {
-      const facts = valve.type === undefined ? undefined : findValve(valve.type);
+      const facts = valve.type === undefined ? undefined : bookOf(circuit).find(valve.type);
       const power = facts?.kind === "pentode" || facts?.kind === "beam-tetrode";
       if (power && (facts.limits.plateWatts ?? 0) >= POWER_WATTS) found.add(valve.reference);
     }

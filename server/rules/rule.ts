@@ -1,5 +1,6 @@
 /** What a rule is: data about itself, and one function from what happens to findings. */
 import type { Circuit, MainsLevel, Place } from "../circuit/model.ts";
+import type { OwnValves } from "../facts/valves/own.ts";
 import type { Analysis, StateName } from "../physics/results.ts";
 
 export type Severity = "error" | "warning" | "advice" | "unchecked";
@@ -79,6 +80,8 @@ export interface CheckOptions {
   readonly region?: string;
   /** Air around the parts in degrees Celsius, for a file without `assume ambient`. */
   readonly ambient?: number;
+  /** Valve types of the user's own, before the published ones. */
+  readonly valves?: OwnValves;
 }
 
 export interface Rule {

@@ -1,5 +1,4 @@
 import { zenerTolerance } from "../../facts/tolerances.ts";
-import { findSemiconductor, semiconductorNames } from "../../facts/valves/index.ts";
 import type { Bridge, Diode, Given, Zener } from "../model.ts";
 import { near, problem } from "../problems.ts";
 import { amps, byDefault, made, ohms, required, tolerance, volts, watts } from "./common.ts";
@@ -45,13 +44,13 @@ function ratings(building: Building): {
   readonly volts?: Given;
   readonly amps?: Given;
 } {
-  const { facts, raw, problems } = building;
+  const { facts, raw, problems, book } = building;
   const { volts: inverse, amps: forward } = facts.numbers;
   const type = facts.type;
-  const known = type && findSemiconductor(type.text);
+  const known = type && book.findSemiconductor(type.text);
   if (type && !known && !(inverse && forward)) {
     const place = building.place(type.range);
-    const { sentence, fix } = near(type.text, semiconductorNames(), place);
+    const { sentence, fix } = near(type.text, book.semiconductorNames(), place);
     problems.push(
       problem(
         "circuit/unknown-type",

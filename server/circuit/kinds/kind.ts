@@ -3,6 +3,7 @@
  * kind beside this one; everything that differs between kinds is data or a function there.
  */
 import type { BodyItem, Fact, RowItem, TerminalItem, Unit, Word } from "../../../grammar/tree.ts";
+import type { ValveBook } from "../../facts/valves/book.ts";
 import type { Given, NetIndex, Part, PartBase, PartKind, Place } from "../model.ts";
 import type { Problems } from "../problems.ts";
 import type { Scope } from "../scope.ts";
@@ -153,6 +154,8 @@ export interface Building {
   readonly base: PartBase;
   readonly facts: ReadFacts;
   readonly problems: Problems;
+  /** The types that are known. */
+  readonly book: ValveBook;
   net(key: string): NetIndex | undefined;
   place(range: { readonly start: number; readonly end: number }): Place;
 }

@@ -2,8 +2,9 @@
  * Valves. One valve may be written in pieces: sections on their own (`valve V1.a ECC83 { … }`), its heater elsewhere.
  * `ValveWriting` gathers the pieces; `valve` is the kind.
  */
+
+import type { ValveBook } from "../../facts/valves/book.ts";
 import type { ValveFacts } from "../../facts/valves/index.ts";
-import { findValve, valveNames } from "../../facts/valves/index.ts";
 import type { NetIndex, Place, Valve, ValveSection } from "../model.ts";
 import { listed, near, type Problems, problem } from "../problems.ts";
 import type { Scope } from "../scope.ts";
@@ -217,6 +218,8 @@ export interface ValvePiece {
 export class ValveWriting {
   private readonly pieces = new Map<string, ValvePiece[]>();
 
+  constructor(private readonly book: ValveBook) {}
+
   add(piece: ValvePiece): void {
     const known = this.pieces.get(piece.reference);
     if (known) known.push(piece);
@@ -250,7 +253,7 @@ export class ValveWriting {
       for (const what of says) into.taken.add(what);
     }
     for (const { raw, pieces } of valves) {
-      for (const piece of pieces) readType(raw, piece, problems);
+      for (const piece of pieces) readType(raw, piece, this.book, problems);
       if (!raw.typeWord) {
         problems.push(
           problem(
@@ -310,7 +313,7 @@ function tellTwice(piece: ValvePiece, first: ValvePiece, problems: Problems): vo
   );
 }
 
-function readType(raw: RawValve, piece: ValvePiece, problems: Problems): void {
+function readType(raw: RawValve, piece: ValvePiece, book: ValveBook, problems: Problems): void {
   const file = piece.scope.file;
   piece.facts.forEach((fact, index) => {
     const word = { text: fact.text, range: fact.range };
@@ -326,11 +329,11 @@ function readType(raw: RawValve, piece: ValvePiece, problems: Problems): void {
       );
       return;
     }
-    const facts = findValve(word.text);
+    const facts = book.find(word.text);
     if (!raw.typeWord) {
       raw.typeWord = { word, file };
       raw.known = facts;
-      if (!facts) tellType(raw, word, file, problems);
+      if (!facts) tellType(raw, word, file, book, problems);
       return;
     }
     if (raw.typeWord.word.text === word.text || (facts && facts === raw.known)) return;
@@ -359,9 +362,9 @@ function withTypeArticle(type: string): string {
   return /^[AEFHILMNORSX8]/.test(type) ? `an ${type}` : `a ${type}`;
 }
 
-function tellType(raw: RawValve, word: Word, file: string, problems: Problems): void {
+function tellType(raw: RawValve, word: Word, file: string, book: ValveBook, problems: Problems): void {
   const place = { file, range: word.range };
-  const { sentence, fix } = near(word.text, valveNames(), place);
+  const { sentence, fix } = near(word.text, book.names(), place);
   problems.push(
     problem(
       "circuit/unknown-type",

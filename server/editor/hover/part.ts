@@ -2,7 +2,7 @@
 
 import type { CheckResult } from "../../check.ts";
 import type { Part } from "../../circuit/model.ts";
-import { findValve } from "../../facts/valves/index.ts";
+import { bookOf } from "../../facts/valves/book.ts";
 import { type QuantityUnit, quantity } from "../../rules/frame/quantity.ts";
 import type { Margin } from "../../rules/rule.ts";
 import { HAZARD_VOLTS, HIGH_VOLTAGE_CAUTION, MAINS_CAUTION } from "../cautions.ts";
@@ -108,7 +108,7 @@ function estimates(result: CheckResult, reference: string): string {
 
 /** Pins with the volts that a meter shows from circuit common. */
 function pins(result: CheckResult, part: Part & { kind: "valve" }): string {
-  const valve = part.type === undefined ? undefined : findValve(part.type);
+  const valve = part.type === undefined ? undefined : bookOf(result.circuit).find(part.type);
   const solution = result.analysis.solution("idle", "nominal");
   if (!valve || !solution) return "";
   const rows: string[][] = [];

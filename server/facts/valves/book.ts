@@ -8,7 +8,11 @@ import {
   factsOf,
   findSemiconductor,
   findValve,
+  limitsFor,
+  limitsOfName,
+  semiconductorNames,
   type ValveFacts,
+  type ValveLimits,
   valveNames,
 } from "./index.ts";
 
@@ -18,15 +22,23 @@ export interface ValveBook {
   findSemiconductor(name: string): ValveFacts | undefined;
   /** Why the name is not quite the type that it stands for. */
   note(name: string): string | undefined;
+  /** Limits that the name has of its own, apart from the type's. */
+  limitsOfName(name: string): ValveLimits | undefined;
   names(): readonly string[];
+  semiconductorNames(): readonly string[];
 }
 
 export const publishedBook: ValveBook = {
   find: findValve,
   findSemiconductor,
   note: equivalentNote,
+  limitsOfName,
   names: valveNames,
+  semiconductorNames,
 };
+
+/** The book that a circuit was built with. */
+export const bookOf = (circuit: { readonly book?: ValveBook }): ValveBook => circuit.book ?? publishedBook;
 
 /** @param own a user's types, as `userValves` gives them; one that has a published name takes its place */
 export function bookWith(own: readonly ValveFile[]): ValveBook {
@@ -37,10 +49,10 @@ export function bookWith(own: readonly ValveFile[]): ValveBook {
     for (const { name, note } of file.equivalents) files.set(key(name), { file, note });
   }
   for (const file of own) files.set(key(file.type), { file });
-  const ownNames = own.flatMap((file) => [
-    file.type,
-    ...file.equivalents.map((equivalent) => equivalent.name),
-  ]);
+  const namesWhere = (wanted: (file: ValveFile) => boolean) =>
+    own
+      .filter(wanted)
+      .flatMap((file) => [file.type, ...file.equivalents.map((equivalent) => equivalent.name)]);
   return {
     find(name) {
       const found = files.get(key(name));
@@ -53,6 +65,13 @@ export function bookWith(own: readonly ValveFile[]): ValveBook {
       return found.file.kind === "diode" ? factsOf(found.file) : undefined;
     },
     note: (name) => (files.has(key(name)) ? files.get(key(name))!.note : equivalentNote(name)),
-    names: () => [...ownNames, ...valveNames()],
+    limitsOfName(name) {
+      const found = files.get(key(name));
+      return found ? limitsFor(found.file, name) : limitsOfName(name);
+    },
+    names: () => [...new Set([...namesWhere((file) => file.kind !== "diode"), ...valveNames()])],
+    semiconductorNames: () => [
+      ...new Set([...namesWhere((file) => file.kind === "diode"), ...semiconductorNames()]),
+    ],
   };
 }

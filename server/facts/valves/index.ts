@@ -144,7 +144,7 @@ function table(): Map<string, Named> {
   return nameTable;
 }
 
-const known = new Map<ValveFile, ValveFacts>();
+const known = new WeakMap<ValveFile, ValveFacts>();
 
 /** Facts of one data file, in SI. The same file gives the same object. */
 export function factsOf(file: ValveFile): ValveFacts {
@@ -179,10 +179,15 @@ export function equivalentNote(name: string): string | undefined {
 /** The limits printed for that very name where the file holds them apart from the type's (6V6GT under 6V6GTA). */
 export function limitsOfName(name: string): ValveLimits | undefined {
   const file = table().get(nameKey(name))?.file;
-  const own = file?.limits_other?.find((block) =>
+  return file && limitsFor(file, name);
+}
+
+/** The same in a given file. */
+export function limitsFor(file: ValveFile, name: string): ValveLimits | undefined {
+  const own = file.limits_other?.findIndex((block) =>
     block.for?.some((other) => nameKey(other) === nameKey(name)),
   );
-  return own ? limitsSi(own) : undefined;
+  return own === undefined || own < 0 ? undefined : factsOf(file).otherLimits[own];
 }
 
 /** Every name that `findValve` knows, canonical ones first. */

@@ -4,7 +4,7 @@
  */
 import type { Circuit, NetIndex, Part, Valve } from "../../circuit/model.ts";
 import { neonLamp, speakerResistanceShare, zenerSlope } from "../../facts/lamps.ts";
-import { findValve } from "../../facts/valves/index.ts";
+import { bookOf } from "../../facts/valves/book.ts";
 import type { DcDevice, DiodeLaw, SectionLaw } from "../device.ts";
 import { rectifierLaw, sectionLaw, semiconductorLaw, zenerLaw } from "../laws/index.ts";
 import { logistic, softplus } from "../laws/smooth.ts";
@@ -329,7 +329,7 @@ class Builder implements Elements {
 
   private valve(part: Valve, heated: boolean): void {
     const { reference } = part;
-    const facts = part.type === undefined ? undefined : findValve(part.type);
+    const facts = part.type === undefined ? undefined : bookOf(this.circuit).find(part.type);
     const out = this.conditions.pulled.has(reference);
     const warm = !out && (!this.conditions.cold || facts?.heating === "direct");
     for (const written of part.sections) {

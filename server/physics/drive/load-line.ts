@@ -3,7 +3,7 @@
  * hyperbola, the operating point and the box that tolerances make of it. Volts plate to cathode, amperes of plate.
  */
 import type { Circuit, MainsLevel, NetIndex, Valve, ValveSection } from "../../circuit/model.ts";
-import { findValve } from "../../facts/valves/index.ts";
+import { bookOf } from "../../facts/valves/book.ts";
 import type { SectionLaw } from "../device.ts";
 import { sectionLaw } from "../laws/index.ts";
 import type { Analysis } from "../results.ts";
@@ -69,7 +69,7 @@ export function loadLine(
   const screenVolts = solution.readings.get(`${key}.screen`)?.volts;
   const operating = { volts: plate.volts, amps: plate.amps, gridVolts: grid.volts, screenVolts };
 
-  const limits = sectionLimits(found.valve.type, found.section.name);
+  const limits = sectionLimits(circuit, found.valve.type, found.section.name);
   const lines = linesOf(analysis, found.section, level, operating);
   const plateVoltsMost = niceAbove(
     Math.max(1.5 * operating.volts, ...lines.flatMap((line) => [line.from[0], line.to[0]]), 50),
@@ -141,8 +141,8 @@ function sectionOf(circuit: Circuit, key: string): { valve: Valve; section: Valv
   return undefined;
 }
 
-function sectionLimits(type: string, section: string) {
-  const facts = findValve(type);
+function sectionLimits(circuit: Circuit, type: string, section: string) {
+  const facts = bookOf(circuit).find(type);
   return facts?.sections.find((other) => other.name === section)?.limits ?? facts?.limits;
 }
 

@@ -12,7 +12,8 @@ import {
   windingFactor,
   windingSpread,
 } from "../../facts/supply.ts";
-import { findValve, type ValveFacts } from "../../facts/valves/index.ts";
+import { bookOf } from "../../facts/valves/book.ts";
+import type { ValveFacts } from "../../facts/valves/index.ts";
 import type { DiodeLaw } from "../device.ts";
 import { perveanceLaw, rectifierLaw, semiconductorLaw, zenerLaw } from "../laws/index.ts";
 import { isIdeal, potShare, type Topology } from "../topology.ts";
@@ -304,7 +305,7 @@ export function circuitElements(
         break;
       }
       case "valve": {
-        const facts = part.type === undefined ? undefined : findValve(part.type);
+        const facts = part.type === undefined ? undefined : bookOf(circuit).find(part.type);
         heater(part, facts);
         for (const section of part.sections) {
           const key = section.name === "" ? part.reference : `${part.reference}.${section.name}`;

@@ -1,5 +1,5 @@
 import type { Circuit, Measurement, NetIndex, Resistor, Valve } from "../../circuit/model.ts";
-import { findValve, limitsOfName } from "../../facts/valves/index.ts";
+import { bookOf } from "../../facts/valves/book.ts";
 import type { Analysis } from "../../physics/results.ts";
 import { ends, limit, listed, partsOf, quantity, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
@@ -33,11 +33,12 @@ measured V1.cathode 10V
   leads: [{ rule: "bench/reading", sharing: "part", manner: "mark" }],
   *check(context) {
     const { circuit, analysis } = context;
+    const book = bookOf(circuit);
     for (const line of circuit.measurements) {
       const read = currents(circuit, analysis, line);
       if (!read) continue;
       const [valve] = read.valves;
-      const limits = limitsOfName(valve.typeWritten) ?? findValve(valve.typeWritten)?.limits;
+      const limits = book.limitsOfName(valve.typeWritten) ?? book.find(valve.typeWritten)?.limits;
       const most = limits?.plateWatts;
       // Valves that share a resistor share its current: the one with the most on its plate is the worst of them.
       const volts = Math.max(...read.valves.map((each) => plateVolts(circuit, analysis, each) ?? Number.NaN));

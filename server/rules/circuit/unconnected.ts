@@ -1,5 +1,5 @@
 import type { Part } from "../../circuit/model.ts";
-import { findValve } from "../../facts/valves/index.ts";
+import { bookOf, type ValveBook } from "../../facts/valves/book.ts";
 import { finding, listed } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 
@@ -23,8 +23,9 @@ HT1 -- resistor R1 470k 1W 500V -- gnd
 resistor R2 470k 1W 500V { a: HT1, b: gnd }
 `,
   *check(context) {
+    const book = bookOf(context.circuit);
     for (const part of context.circuit.parts) {
-      const open = openTerminals(part);
+      const open = openTerminals(part, book);
       context.checked(part.reference);
       if (open.length === 0) continue;
       yield finding(unconnected, {
@@ -39,7 +40,7 @@ resistor R2 470k 1W 500V { a: HT1, b: gnd }
 };
 
 /** Terminals that the part cannot do without and the file leaves out. */
-function openTerminals(part: Part): readonly string[] {
+function openTerminals(part: Part, book: ValveBook): readonly string[] {
   const missing = (...names: readonly string[]) => names.filter((name) => !part.terminals.has(name));
   switch (part.kind) {
     case "resistor":
@@ -77,14 +78,14 @@ function openTerminals(part: Part): readonly string[] {
     case "output-transformer":
       return part.plates ? [] : ["plates"];
     case "valve":
-      return openElectrodes(part);
+      return openElectrodes(part, book);
     default:
       return [];
   }
 }
 
-function openElectrodes(part: Extract<Part, { kind: "valve" }>): string[] {
-  const facts = part.type === undefined ? undefined : findValve(part.type);
+function openElectrodes(part: Extract<Part, { kind: "valve" }>, book: ValveBook): string[] {
+  const facts = part.type === undefined ? undefined : book.find(part.type);
   if (!facts) return [];
   return part.sections.flatMap((section) => {
     const has = (name: string) => section.electrodes.has(name);

@@ -1,6 +1,6 @@
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { liftAmps, liftAmpsLeast } from "../../facts/mains.ts";
-import { findSemiconductor } from "../../facts/valves/index.ts";
+import { bookOf } from "../../facts/valves/book.ts";
 import { finding, listed, partsOf, partsOn, quantity, relatedPart } from "../frame/index.ts";
 import { MAINS_CAUTION } from "../mains/caution.ts";
 import { example } from "../mains/example.ts";
@@ -70,7 +70,7 @@ bridge BR9 400V 35A { ac1: gnd, ac2: chassis, plus: lp, minus: lp }`,
       return;
     }
     for (const part of rectifiers) {
-      const rated = ratedAmps(part);
+      const rated = ratedAmps(context.circuit, part);
       if (rated === undefined) {
         context.unchecked(
           part.reference,
@@ -98,10 +98,10 @@ bridge BR9 400V 35A { ac1: gnd, ac2: chassis, plus: lp, minus: lp }`,
 };
 
 /** Average forward amperes, as the file has them or as the type is published. */
-function ratedAmps(part: Part): number | undefined {
+function ratedAmps(circuit: Circuit, part: Part): number | undefined {
   if ("amps" in part && part.amps) return part.amps.value;
   if ((part.kind !== "diode" && part.kind !== "bridge") || part.type === undefined) return undefined;
-  return findSemiconductor(part.type)?.limits.forwardAmpsAverage;
+  return bookOf(circuit).findSemiconductor(part.type)?.limits.forwardAmpsAverage;
 }
 
 /** A jack that is not insulated, its sleeve on common, ties common to the chassis. */

@@ -1,6 +1,7 @@
 /** Silicon rectifiers of a circuit, one entry for each that conducts by itself: a bridge has four. */
 import type { Circuit, Part } from "../../circuit/model.ts";
-import { findSemiconductor, type ValveLimits } from "../../facts/valves/index.ts";
+import { bookOf } from "../../facts/valves/book.ts";
+import type { ValveLimits } from "../../facts/valves/index.ts";
 import { partsOf } from "../frame/index.ts";
 
 export interface SiliconDiode {
@@ -14,6 +15,6 @@ export function siliconDiodes(circuit: Circuit): readonly SiliconDiode[] {
   return partsOf(circuit, "diode", "bridge").map((part) => ({
     part,
     keys: part.kind === "bridge" ? [1, 2, 3, 4].map((arm) => `${part.reference}.${arm}`) : [part.reference],
-    limits: part.type === undefined ? undefined : findSemiconductor(part.type)?.limits,
+    limits: part.type === undefined ? undefined : bookOf(circuit).findSemiconductor(part.type)?.limits,
   }));
 }

@@ -1,6 +1,7 @@
 /** Valve sections with what is published of them. */
 import type { Circuit, NetIndex, Place, Valve, ValveSection } from "../../circuit/model.ts";
-import { findValve, limitsOfName, type ValveFacts, type ValveLimits } from "../../facts/valves/index.ts";
+import { bookOf } from "../../facts/valves/book.ts";
+import type { ValveFacts, ValveLimits } from "../../facts/valves/index.ts";
 import type { Where } from "../frame/index.ts";
 
 export interface Section {
@@ -9,6 +10,8 @@ export interface Section {
   /** Key of its readings: `V3`, `V1.a`; an electrode's is `key.plate`. */
   readonly key: string;
   readonly facts?: ValveFacts;
+  /** Limits that the name as written has of its own. */
+  readonly named?: ValveLimits;
   readonly rectifier: boolean;
   readonly plate?: NetIndex;
   readonly grid?: NetIndex;
@@ -23,9 +26,10 @@ export function sectionsOf(circuit: Circuit): readonly Section[] {
   let sections = kept.get(circuit);
   if (sections) return sections;
   const found: Section[] = [];
+  const book = bookOf(circuit);
   for (const valve of circuit.parts) {
     if (valve.kind !== "valve") continue;
-    const facts = valve.type === undefined ? undefined : findValve(valve.type);
+    const facts = valve.type === undefined ? undefined : book.find(valve.type);
     for (const section of valve.sections) {
       const at = (name: string) => section.electrodes.get(name);
       found.push({
@@ -33,6 +37,7 @@ export function sectionsOf(circuit: Circuit): readonly Section[] {
         section,
         key: section.name === "" ? valve.reference : `${valve.reference}.${section.name}`,
         facts,
+        named: book.limitsOfName(valve.typeWritten),
         rectifier: facts?.kind === "rectifier" || at("plate1") !== undefined || at("plate2") !== undefined,
         plate: at("plate"),
         grid: at("grid"),
@@ -64,11 +69,10 @@ export interface Rated {
 }
 
 /** The blocks that hold for a section as its type is written: the name's own first, then the type's. */
-export function blocksOf({ valve, section, facts }: Section): readonly ValveLimits[] {
+export function blocksOf({ named, section, facts }: Section): readonly ValveLimits[] {
   if (!facts) return [];
-  const own = limitsOfName(valve.typeWritten);
   const type = facts.sections.find((entry) => entry.name === section.name)?.limits ?? facts.limits;
-  return own ? [own, type] : [type];
+  return named ? [named, type] : [type];
 }
 
 /** The first block that prints the figure; undefined where none does: unchecked, never passed. */

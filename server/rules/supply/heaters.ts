@@ -1,6 +1,7 @@
 /** What heaters and lamps draw from a winding. */
 import type { Circuit, NetIndex, Transformer, Valve, Winding } from "../../circuit/model.ts";
-import { findValve, type HeaterArrangement } from "../../facts/valves/index.ts";
+import { bookOf } from "../../facts/valves/book.ts";
+import type { HeaterArrangement } from "../../facts/valves/index.ts";
 import { netsWith, topologyOf } from "../shared/nodes.ts";
 
 export interface HeaterLoad {
@@ -10,8 +11,8 @@ export interface HeaterLoad {
 }
 
 /** The heater arrangement that a valve is wired for: as written, or the one that suits the volts across it. */
-export function arrangementOf(valve: Valve, volts?: number): HeaterArrangement | undefined {
-  const facts = valve.type === undefined ? undefined : findValve(valve.type);
+export function arrangementOf(circuit: Circuit, valve: Valve, volts?: number): HeaterArrangement | undefined {
+  const facts = valve.type === undefined ? undefined : bookOf(circuit).find(valve.type);
   if (!facts || facts.heater.length === 0) return undefined;
   const written = facts.heater.find((entry) => entry.name === valve.heater?.wiring);
   if (written) return written;
@@ -41,7 +42,7 @@ export function loadsOf(circuit: Circuit, winding: Winding): readonly HeaterLoad
     if (part.kind === "valve" && part.heater) {
       const volts = windingVolts(circuit, winding, ...part.heater.nets);
       if (volts === undefined) continue;
-      const arrangement = arrangementOf(part, volts);
+      const arrangement = arrangementOf(circuit, part, volts);
       if (arrangement) loads.push({ reference: part.reference, amps: arrangement.amps, valve: part });
     } else if (part.kind === "lamp" && !part.neon) {
       const [a, b] = [part.terminals.get("a"), part.terminals.get("b")];

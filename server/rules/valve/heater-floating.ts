@@ -1,5 +1,5 @@
 import type { Circuit, NetIndex, Valve } from "../../circuit/model.ts";
-import { findValve } from "../../facts/valves/index.ts";
+import { bookOf } from "../../facts/valves/book.ts";
 import { finding, listed, netName, netsOf, partsOf, partsOn, relatedPart } from "../frame/index.ts";
 import type { Fix, Rule } from "../rule.ts";
 import { netsWith } from "../shared/nodes.ts";
@@ -67,7 +67,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
 
 /** A rectifier whose heater and cathode are one: the supply gives it its level. */
 function isOwnCathode(circuit: Circuit, valve: Valve): boolean {
-  const facts = valve.type === undefined ? undefined : findValve(valve.type);
+  const facts = valve.type === undefined ? undefined : bookOf(circuit).find(valve.type);
   const own = sectionsOf(circuit).filter((section) => section.valve === valve);
   const tied = own.some(
     (section) =>

@@ -1,6 +1,6 @@
 import type { MainsLevel, Valve } from "../../circuit/model.ts";
 import { heaterVolts } from "../../facts/heaters.ts";
-import { findValve } from "../../facts/valves/index.ts";
+import { bookOf } from "../../facts/valves/book.ts";
 import type { Solution } from "../../physics/results.ts";
 import { estimateOf, LEVELS, limit, partsOf, quantity, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
@@ -46,7 +46,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
     // Heaters that share a winding stand off together: one finding, with the others named.
     const groups = new Map<string, { finding: Finding; members: string[] }>();
     for (const valve of partsOf(context.circuit, "valve")) {
-      const facts = valve.type === undefined ? undefined : findValve(valve.type);
+      const facts = valve.type === undefined ? undefined : bookOf(context.circuit).find(valve.type);
       if (!facts || facts.heater.length === 0) continue;
       if (!valve.heater) {
         context.unchecked(
@@ -86,7 +86,7 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
     const volts = solution?.solved ? heaterReading(solution, valve) : undefined;
     if (volts === undefined || !solution) continue;
     known = true;
-    const arrangement = arrangementOf(valve, volts);
+    const arrangement = arrangementOf(circuit, valve, volts);
     if (!arrangement) continue;
     const { up, down } = allowance(circuit.mains.volts, level);
     const feeder = feederOf(context, valve);

@@ -1,5 +1,6 @@
 import type { Valve } from "../../circuit/model.ts";
-import { equivalentNote, findValve, limitsOfName, type ValveLimits } from "../../facts/valves/index.ts";
+import { bookOf } from "../../facts/valves/book.ts";
+import type { ValveLimits } from "../../facts/valves/index.ts";
 import { finding, listed, partsOf, type QuantityUnit, quantity } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import {
@@ -75,11 +76,16 @@ g1 -- resistor R1 220k 0.5W -- gnd
 k1 -- resistor R3 330R 3W wirewound -- gnd
 `,
   *check(context) {
+    const book = bookOf(context.circuit);
     for (const valve of partsOf(context.circuit, "valve")) {
-      const facts = valve.type === undefined ? undefined : findValve(valve.type);
+      const facts = valve.type === undefined ? undefined : book.find(valve.type);
       if (!facts || facts.kind === "rectifier") continue;
-      const note = equivalentNote(valve.typeWritten);
-      if (note !== undefined && !limitsOfName(valve.typeWritten) && /near|limits|lower|higher/.test(note))
+      const note = book.note(valve.typeWritten);
+      if (
+        note !== undefined &&
+        !book.limitsOfName(valve.typeWritten) &&
+        /near|limits|lower|higher/.test(note)
+      )
         context.unchecked(
           valve.reference,
           `limits of the ${valve.typeWritten} itself (held to the ${facts.type}'s; ${note})`,
@@ -93,12 +99,13 @@ k1 -- resistor R3 330R 3W wirewound -- gnd
 
 /** The first equivalent that would be past one of its limits here, while the type written is within its own. */
 function lower(context: RuleContext, valve: Valve): Finding | undefined {
-  const facts = valve.type === undefined ? undefined : findValve(valve.type);
+  const book = bookOf(context.circuit);
+  const facts = valve.type === undefined ? undefined : book.find(valve.type);
   if (!facts) return undefined;
-  const own = limitsOfName(valve.typeWritten);
+  const own = book.limitsOfName(valve.typeWritten);
   const seen = new Set<ValveLimits>();
   for (const name of facts.names) {
-    const block = limitsOfName(name);
+    const block = book.limitsOfName(name);
     if (!block || block === own || seen.has(block) || name === valve.typeWritten) continue;
     seen.add(block);
     for (const section of sectionsOf(context.circuit).filter((entry) => entry.valve === valve)) {
@@ -119,7 +126,7 @@ function lower(context: RuleContext, valve: Valve): Finding | undefined {
         );
         if (!most || !mine || !(most.value > bound * (1 + 1e-9)) || mine.value > written.value) continue;
         context.checked(valve.reference);
-        const others = facts.names.filter((other) => limitsOfName(other) === block);
+        const others = facts.names.filter((other) => book.limitsOfName(other) === block);
         return finding(substitute, {
           message:
             `${valve.reference} is within a ${valve.typeWritten}'s limits, but its ${compared.words} of ` +
