@@ -1,8 +1,9 @@
 /** From the arguments of a check to the files it is about, each with its text and options. */
 import { resolve } from "node:path";
+import { checkOptions } from "../config/options.ts";
 import type { ReportOptions } from "../reports/report.ts";
 import type { Severity } from "../rules/rule.ts";
-import { type ConfigOption, checkOptions, configuration } from "./configuration.ts";
+import { type ConfigOption, configuration } from "./configuration.ts";
 import { decode, findNetlists, type NetlistFile, readNetlists } from "./files.ts";
 import type { Host } from "./host.ts";
 import type { Job } from "./job.ts";

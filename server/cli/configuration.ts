@@ -2,8 +2,8 @@
 import { existsSync, readFileSync } from "node:fs";
 import { dirname, resolve, sep } from "node:path";
 import type { Resolved } from "../config/resolve.ts";
+import { findValve } from "../facts/valves/index.ts";
 import { rules } from "../rules/index.ts";
-import type { CheckOptions } from "../rules/rule.ts";
 import type { Host } from "./host.ts";
 import { loadConfigReader } from "./load-config-reader.ts";
 import { shownPath } from "./shown.ts";
@@ -66,18 +66,12 @@ async function load(given: string | undefined) {
       return undefined;
     }
   };
-  return new Configurations(read, rules, given === undefined ? undefined : slashed(given));
+  return new Configurations(
+    read,
+    rules,
+    given === undefined ? undefined : slashed(given),
+    (type) => findValve(type)?.file,
+  );
 }
 
 const slashed = (path: string) => path.split(sep).join("/");
-
-/** What the check takes of the settings. */
-export function checkOptions({ settings }: Resolved, today: string): CheckOptions {
-  return {
-    today,
-    ...(settings.severity ? { severity: settings.severity } : {}),
-    ...(settings.margins ? { margins: settings.margins } : {}),
-    ...(settings.region ? { region: settings.region } : {}),
-    ...(settings.ambient !== undefined ? { ambient: settings.ambient } : {}),
-  };
-}

@@ -1,16 +1,10 @@
 /** One configuration file: from text to settings, with every mistake told at its place. */
 import { closest, distance } from "fastest-levenshtein";
-import {
-  findNodeAtLocation,
-  getNodeValue,
-  type Node,
-  type ParseError,
-  parseTree,
-  printParseErrorCode,
-} from "jsonc-parser";
+import { findNodeAtLocation, type Node, type ParseError, parseTree } from "jsonc-parser";
 import { lineStartsOf, type Position, positionAt } from "../../grammar/positions.ts";
 import type { Rule } from "../rules/rule.ts";
 import { type Config, configSchema } from "./schema.ts";
+import { jsonValue, syntaxProblems } from "./text.ts";
 
 export interface ConfigProblem {
   readonly file: string;
@@ -22,6 +16,8 @@ export interface ReadConfig {
   /** Absent when a problem is in the way of using any of it. */
   readonly config?: Config;
   readonly problems: readonly ConfigProblem[];
+  /** A problem at a setting, for what only its user can see: a file that isn't there. */
+  readonly problemAt?: (path: readonly (string | number)[], message: string) => ConfigProblem;
 }
 
 /**
@@ -44,12 +40,7 @@ export function readConfig(
     return { problems: [problem(0, 0, "an empty file; an empty configuration is written {}")] };
   const errors: ParseError[] = [];
   const tree = parseTree(text, errors, { allowTrailingComma: true });
-  if (errors.length > 0 || !tree)
-    return {
-      problems: errors.map(({ error, offset, length }) =>
-        problem(offset, length, syntaxMessage(printParseErrorCode(error))),
-      ),
-    };
+  if (errors.length > 0 || !tree) return { problems: syntaxProblems(errors, problem) };
 
   const at = (path: readonly PropertyKey[], key: boolean): Node => {
     for (let length = path.length; length > 0; length--) {
@@ -62,7 +53,7 @@ export function readConfig(
     }
     return tree;
   };
-  const parsed = configSchema.safeParse(getNodeValue(tree));
+  const parsed = configSchema.safeParse(jsonValue(tree));
   if (!parsed.success)
     return {
       problems: parsed.error.issues.flatMap((issue) => {
@@ -108,7 +99,11 @@ export function readConfig(
   names([], parsed.data.severity);
   for (const [index, { severity }] of (parsed.data.overrides ?? []).entries())
     names(["overrides", index], severity);
-  return { config: parsed.data, problems };
+  const problemAt: ReadConfig["problemAt"] = (path, message) => {
+    const node = at(path, false);
+    return problem(node.offset, node.length, message);
+  };
+  return { config: parsed.data, problems, problemAt };
 }
 
 const overrideShape = configSchema.shape.overrides.unwrap().element.shape;
@@ -119,24 +114,4 @@ function meant(name: string, known: readonly string[]): string {
   if (known.length === 0) return "";
   const near = closest(name, known as string[]);
   return distance(near, name) <= Math.max(2, name.length / 3) ? `; meant: "${near}"?` : "";
-}
-
-/** `CommaExpected` -> `a comma was expected here`. */
-function syntaxMessage(code: string): string {
-  const words: Readonly<Record<string, string>> = {
-    InvalidSymbol: "not a word of JSON; text stands in double quotes",
-    InvalidNumberFormat: "not a number",
-    PropertyNameExpected: "a setting's name in double quotes was expected here",
-    ValueExpected: "a value was expected here",
-    ColonExpected: "a colon was expected here",
-    CommaExpected: "a comma was expected here",
-    CloseBraceExpected: "a closing brace } was expected here",
-    CloseBracketExpected: "a closing bracket ] was expected here",
-    EndOfFileExpected: "the file was expected to end here",
-    UnexpectedEndOfString: "the text is not ended by a double quote",
-    UnexpectedEndOfComment: "the comment is not ended",
-    InvalidEscapeCharacter: "no escape that JSON knows",
-    InvalidCharacter: "a character that JSON doesn't allow here",
-  };
-  return words[code] ?? `not JSON (${code})`;
 }

@@ -1,18 +1,22 @@
 /** Which settings hold for a netlist: the nearest configuration upward, what it extends, and its overrides. */
 import picomatch from "picomatch";
+import type { OwnValves } from "../facts/valves/own.ts";
 import type { Rule } from "../rules/rule.ts";
-import { type ConfigProblem, readConfig } from "./read.ts";
+import { type ConfigProblem, type ReadConfig, readConfig } from "./read.ts";
 import { type Config, fileName, type Settings } from "./schema.ts";
+import { type Published, type ReadValves, readValves } from "./valves.ts";
 
 /** The text of a file by its absolute path with `/`; undefined where there is none. */
 export type ReadText = (path: string) => string | undefined;
 
 export interface Resolved {
-  /** Settings that hold for the file. */
+  /** Settings that hold for the file; the files of its valves by absolute path. */
   readonly settings: Settings;
+  /** What those files hold, where there are any. */
+  readonly valves?: OwnValves;
   /** The configuration found, where there is one. */
   readonly path?: string;
-  /** All configurations that had a part, bases first. */
+  /** All configurations that had a part, bases first, then the files of valves. */
   readonly read: readonly string[];
   /** Of all of those. With any, nothing should be checked: a wrong setting is not a setting left out. */
   readonly problems: readonly ConfigProblem[];
@@ -35,12 +39,16 @@ interface Loaded {
 export class Configurations {
   private readonly byFolder = new Map<string, string | undefined>();
   private readonly loaded = new Map<string, Loaded>();
+  private readonly valveFiles = new Map<string, ReadValves | undefined>();
+  /** One object for the same files, so that what is made of it is made once. */
+  private readonly valveSets = new Map<string, OwnValves>();
 
   constructor(
     private readonly read: ReadText,
     private readonly rules: readonly Pick<Rule, "id" | "severity">[],
     /** A configuration that holds for all files, instead of the nearest. */
     private readonly given?: string,
+    private readonly published: Published = () => undefined,
   ) {}
 
   /** @param file absolute path with `/`; it need not exist */
@@ -49,7 +57,57 @@ export class Configurations {
     if (path === undefined) return { settings: {}, read: [], problems: [], ignore: [] };
     const { settings, overrides, read, problems, ignore } = this.load(path, []);
     const holding = overrides.filter(({ matches }) => matches(file)).map((override) => override.settings);
-    return { settings: holding.reduce(merge, settings), path, read, problems, ignore };
+    const all = holding.reduce(merge, settings);
+    const resolved = { settings: all, path, read, problems, ignore };
+    if (!all.valves || all.valves.length === 0) return resolved;
+    const own = all.valves.map((one) => this.valvesOf(one));
+    return {
+      ...resolved,
+      valves: this.valveSet(all.valves),
+      read: [...read, ...all.valves],
+      // A file that isn't there was told where it is named.
+      problems: [...problems, ...own.flatMap((one) => one?.problems ?? [])],
+    };
+  }
+
+  private valvesOf(path: string): ReadValves | undefined {
+    if (this.valveFiles.has(path)) return this.valveFiles.get(path);
+    const text = this.read(path);
+    const read = text === undefined ? undefined : readValves(path, text, this.published);
+    this.valveFiles.set(path, read);
+    return read;
+  }
+
+  private valveSet(paths: readonly string[]): OwnValves {
+    const key = paths.join("\n");
+    let set = this.valveSets.get(key);
+    if (!set) {
+      const all = paths.flatMap((path) => this.valvesOf(path) ?? []);
+      set = {
+        valves: all.flatMap(({ valves }) => valves),
+        fits: Object.assign({}, ...all.map(({ fits }) => fits)),
+      };
+      this.valveSets.set(key, set);
+    }
+    return set;
+  }
+
+  /** Files of valves that a configuration names and that aren't there. */
+  private missing(path: string, config: Config, problemAt: ReadConfig["problemAt"]): ConfigProblem[] {
+    const lists = [
+      { at: ["valves"] as (string | number)[], valves: config.valves },
+      ...(config.overrides ?? []).map(({ valves }, index) => ({
+        at: ["overrides", index, "valves"],
+        valves,
+      })),
+    ];
+    return lists.flatMap(({ at, valves }) =>
+      (valves ?? []).flatMap((name, index) => {
+        if (this.read(join(folderOf(path), name)) !== undefined) return [];
+        const message = `${name}: no such file, or it can't be read; name a file of valve types from this file's folder`;
+        return problemAt ? [problemAt([...at, index], message)] : [topProblem(path, message)];
+      }),
+    );
   }
 
   private find(folder: string): string | undefined {
@@ -66,8 +124,9 @@ export class Configurations {
     if (known) return known;
     const text = this.read(path);
     if (text === undefined) return nothing([topProblem(path, "no such file, or it can't be read")]);
-    const { config, problems } = readConfig(path, text, this.rules);
-    if (!config) return nothing(problems, [path]);
+    const { config, problems: wrong, problemAt } = readConfig(path, text, this.rules);
+    if (!config) return nothing(wrong, [path]);
+    const problems = [...wrong, ...this.missing(path, config, problemAt)];
     const bases = [config.extends ?? []].flat().map((base) => {
       const basePath = join(folderOf(path), base);
       if (basePath === path || within.includes(basePath))
@@ -93,20 +152,20 @@ export class Configurations {
 function ownPart(path: string, config: Config): Pick<Loaded, "settings" | "overrides" | "ignore"> {
   const folder = folderOf(path);
   return {
-    settings: settingsOf(config),
+    settings: settingsOf(folder, config),
     overrides: (config.overrides ?? []).map((override) => ({
       matches: matcher(folder, override.files),
-      settings: settingsOf(override),
+      settings: settingsOf(folder, override),
     })),
     ignore: config.ignore ? [{ folder, patterns: config.ignore }] : [],
   };
 }
 
-function settingsOf({ severity, margins, region, ambient }: Settings): Settings {
-  return { severity, margins, region, ambient };
+function settingsOf(folder: string, { severity, margins, region, ambient, valves }: Settings): Settings {
+  return { severity, margins, region, ambient, valves: valves?.map((path) => join(folder, path)) };
 }
 
-/** What `over` says goes before what `base` says; severities and margins name by name. */
+/** What `over` says goes before what `base` says; severities and margins name by name, valves type by type. */
 function merge(base: Settings, over: Settings): Settings {
   const keyed = <V>(a: Record<string, V> | undefined, b: Record<string, V> | undefined) =>
     a || b ? { ...a, ...b } : undefined;
@@ -115,6 +174,10 @@ function merge(base: Settings, over: Settings): Settings {
     margins: keyed(base.margins, over.margins),
     region: over.region ?? base.region,
     ambient: over.ambient ?? base.ambient,
+    valves:
+      base.valves && over.valves
+        ? [...base.valves.filter((path) => !over.valves?.includes(path)), ...over.valves]
+        : (over.valves ?? base.valves),
   };
 }
 

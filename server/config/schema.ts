@@ -28,6 +28,12 @@ const settings = {
     .max(125)
     .optional()
     .describe('The air around the parts in degrees Celsius, for files without "assume ambient".'),
+  valves: z
+    .array(z.string().min(1))
+    .optional()
+    .describe(
+      "Files with valve types of your own, from this file's folder. A type of a published name takes its place.",
+    ),
 };
 
 const globs = z.array(z.string().min(1));
@@ -60,7 +66,7 @@ export const configSchema = z
   .describe("Configuration of derate, found upward from each netlist.");
 
 export type Config = z.infer<typeof configSchema>;
-export type Settings = Pick<Config, "severity" | "margins" | "region" | "ambient">;
+export type Settings = Pick<Config, "severity" | "margins" | "region" | "ambient" | "valves">;
 
 /** The schema to publish, JSON Schema 2020-12. */
 export function jsonSchema(): object {

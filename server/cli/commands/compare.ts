@@ -2,10 +2,11 @@
 import { execFileSync } from "node:child_process";
 import { dirname, resolve } from "node:path";
 import { check } from "../../check.ts";
+import { checkOptions } from "../../config/options.ts";
 import { compare as compareResults } from "../../reports/compare.ts";
 import { compareMarkdown, compareText } from "../../reports/compareText.ts";
 import { formatVersion } from "../../reports/json.ts";
-import { checkOptions, configuration } from "../configuration.ts";
+import { configuration } from "../configuration.ts";
 import { decode, findNetlists, includeReader, readNetlist } from "../files.ts";
 import type { Host } from "../host.ts";
 import { type ColourOption, page } from "../page.ts";

@@ -23,7 +23,9 @@ export async function config(path: string, options: ConfigCommandOptions, host: 
     path,
     /** Bases first; none where there is no configuration. */
     read: read.map((file) => shownPath(file, host.cwd)),
-    settings,
+    settings: settings.valves
+      ? { ...settings, valves: settings.valves.map((file) => shownPath(file, host.cwd)) }
+      : settings,
     ignore: ignore.map(({ folder, patterns }) => ({ folder: shownPath(folder, host.cwd), patterns })),
   };
   host.out(`${JSON.stringify(data, undefined, 2)}\n`);

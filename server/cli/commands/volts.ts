@@ -1,11 +1,12 @@
 /** `derate volts FILE` */
 import { check } from "../../check.ts";
 import type { MainsLevel } from "../../circuit/model.ts";
+import { checkOptions } from "../../config/options.ts";
 import type { StateName } from "../../physics/results.ts";
 import { count } from "../../reports/units.ts";
 import { type VoltsReport, voltsReport } from "../../reports/volts.ts";
 import { voltsText } from "../../reports/voltsText.ts";
-import { type ConfigOption, checkOptions, configuration } from "../configuration.ts";
+import { type ConfigOption, configuration } from "../configuration.ts";
 import { findNetlists, includeReader, readNetlist } from "../files.ts";
 import type { Host } from "../host.ts";
 import { type ColourOption, page } from "../page.ts";

@@ -9,6 +9,10 @@ import { valveSchema } from "./schema.ts";
 export interface UserValveProblem {
   /** Where in the file: `valves[0].limits.plate_V`; empty for the whole of it. */
   readonly field: string;
+  /** The same as keys and indices from the top of the file. */
+  readonly path: readonly (string | number)[];
+  /** True: the key itself is wrong, not what stands behind it. */
+  readonly key?: boolean;
   readonly message: string;
 }
 
@@ -48,27 +52,35 @@ export function userValves(json: unknown): UserValves {
   const names = new Map<string, string>();
   entries.forEach((entry, index) => {
     const root = listed ? `valves[${index}]` : "";
-    const at = (path: readonly PropertyKey[]) => fieldOf(root, path);
+    const top = !listed ? [] : Array.isArray(json) ? [index] : ["valves", index];
+    const at = (path: readonly PropertyKey[]) => ({
+      field: fieldOf(root, path),
+      path: [...top, ...(path as (string | number)[])],
+    });
     if (!isObject(entry)) {
       problems.push({
-        field: root,
+        ...at([]),
         message: `expected a valve ({ "type": …, "kind": … }), found ${kindOf(entry)}`,
       });
       return;
     }
     const parsed = valveSchema.safeParse(filledIn(entry));
     if (!parsed.success) {
-      for (const issue of parsed.error.issues) problems.push({ field: at(issue.path), message: told(issue) });
+      for (const issue of parsed.error.issues) {
+        const { field, path } = at(issue.path);
+        const unknown = issue.code === "unrecognized_keys" ? issue.keys.slice(0, 1) : [];
+        problems.push({ field, path: [...path, ...unknown], key: unknown.length > 0, message: told(issue) });
+      }
       return;
     }
     const valve = parsed.data as unknown as ValveFile;
     const lacking = lackOf(valve);
-    if (lacking) problems.push({ field: at(lacking.path), message: lacking.message });
+    if (lacking) problems.push({ ...at(lacking.path), message: lacking.message });
     for (const name of [valve.type, ...valve.equivalents.map((equivalent) => equivalent.name)]) {
       const key = name.toUpperCase();
       const other = names.get(key);
       if (other !== undefined)
-        problems.push({ field: at(["type"]), message: `${name} is also named by ${other}` });
+        problems.push({ ...at(["type"]), message: `${name} is also named by ${other}` });
       else names.set(key, valve.type);
     }
     valves.push(valve);
