@@ -344,13 +344,9 @@ export class Cycle {
       if (worst < close && by < 15 * close) {
         // A mesh laid anew is as good as it gets once that has hardly moved the answer: where a soft knee or a trickle lets go is
         // not to be told more exactly, and no reading depends on it.
-        const idle = laid && firstLook < meshMatters;
-        if (
-          this.np > 0 &&
-          !idle &&
-          layings < (final ? 3 : 1) &&
-          this.astray(peak, drives) > (final ? 1 / 4000 : 1 / 100)
-        ) {
+        // On the way there the mesh need not be that near either.
+        const idle = !final || (laid && firstLook < meshMatters);
+        if (this.np > 0 && !idle && layings < 3 && this.astray(peak, drives) > 1 / 4000) {
           this.realign(peak, drives);
           layings++;
           laid = true;
