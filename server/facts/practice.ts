@@ -18,6 +18,8 @@ export const pairImbalance = {
 export const gridStopper = {
   leastOhms: 470,
   usualOhms: 2200,
+  /** Beside the leak a stopper is small: a tenth of the whole at most. */
+  mostShare: 0.1,
   source: "common practice: 1 kΩ to 10 kΩ on the socket",
 } as const;
 

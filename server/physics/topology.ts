@@ -127,11 +127,6 @@ function conductorsOf(circuit: Circuit, positions: ReadonlyMap<string, string>):
         for (const contact of ["tip", "ring", "sleeve"]) join(part, at(contact), at(`${contact}-break`));
         if (!part.insulated) join(part, at("sleeve"), circuit.chassis);
         break;
-      case "terminal-strip": {
-        const [first, ...rest] = part.terminals.values();
-        for (const net of rest) join(part, first, net);
-        break;
-      }
       case "resistor":
         if (isIdeal(part.ohms.value)) join(part, at("a"), at("b"), part.reference);
         break;

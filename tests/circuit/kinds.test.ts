@@ -562,6 +562,16 @@ describe("jacks, strips and unnamed pieces", () => {
       x2: "p1",
     });
   });
+  it("leave a part without reference to the grammar, which tells it, whatever else it lacks", () => {
+    for (const line of [
+      "a -- resistor -- b\n",
+      "a -- resistor 10k -- b\n",
+      "resistor { a: x, b: y }\n",
+      "a -- fuse -- b\n",
+    ]) {
+      expect(circuitOf(line).problems).toEqual([]);
+    }
+  });
   it("number what has no reference", () => {
     const circuit = circuitOf("a -- wire -- b -- bond -- chassis\n");
     expect(circuit.problems).toEqual([]);

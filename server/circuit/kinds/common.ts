@@ -78,10 +78,13 @@ export function estimated(value: number, source: string): Given {
   return { value, origin: "estimate", source };
 }
 
-/** Tells, once, that a part lacks a fact that it cannot do without; not where a wrong value was told already. */
+/**
+ * Tells, once, that a part lacks a fact that it cannot do without; not where a wrong value was told already, nor where the
+ * grammar told that the part has not even a reference: one slip, one finding.
+ */
 export function tellMissing(building: Building, what: string, example: string): void {
   const { raw, facts, problems } = building;
-  if (facts.wrong || facts.places.has(what)) return;
+  if (facts.wrong || facts.places.has(what) || raw.unnamed) return;
   const range = raw.referencePlace.range;
   problems.push(
     problem(

@@ -27,6 +27,8 @@ export interface LimitInput {
   readonly marginSeverity?: Severity;
   readonly state?: StateName;
   readonly mains?: MainsLevel;
+  /** The state in words, where its own ("at full drive") would not be true. */
+  readonly stateWords?: string;
   /** Why it is so, in brackets behind the state: "HT3 unloaded". */
   readonly note?: string;
   /** The sentence on the estimate that the value rests on. */
@@ -69,7 +71,9 @@ export function limit(context: RuleContext, rule: Rule, input: LimitInput): Find
   const marginAt = input.margin === undefined ? undefined : input.limit * input.margin;
   if (!over && (marginAt === undefined || !past(marginAt))) return undefined;
 
-  const state = when(input.state, input.mains);
+  const state = input.stateWords
+    ? [input.stateWords, when(undefined, input.mains)].filter(Boolean).join(" ")
+    : when(input.state, input.mains);
   const note = input.note ? ` (${input.note})` : "";
   const shown = quantities(input.value, input.limit, input.unit);
   const limitIs = `${input.limitIs ?? "rated"} ${shown.limit}`;

@@ -1,6 +1,7 @@
 import { safetyLoad } from "../../facts/practice.ts";
 import { finding, partsOf, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
+import { drivesGrids } from "../valve/output.ts";
 import { loadsOf } from "./loads.ts";
 
 export const noLoadPath: Rule = {
@@ -10,7 +11,7 @@ export const noLoadPath: Rule = {
   why: "Driven without one, the primary's voltage is bounded by nothing but flash-over: sockets arc, bases carbonise, and the output transformer's insulation goes.",
   source: safetyLoad.source,
   quiet:
-    "Quiet with a loudspeaker wired to any tap, with a resistor of up to 1 kΩ across the secondary, or with an output jack that shorts the secondary when it is empty. A jack alone is a warning: the loudspeaker may be in it, or not.",
+    "Quiet with a loudspeaker wired to any tap, with a resistor of up to 1 kΩ across the secondary, or with an output jack that shorts the secondary when it is empty. A jack alone is a warning: the loudspeaker may be in it, or not. Quiet on a driver transformer, whose secondary works into grids.",
   bad: `amp "Nothing on the secondary"
 source B1 250V { plus: HT, minus: gnd }
 HT -- resistor R5 220R 1W -- s1
@@ -38,7 +39,7 @@ jack J2 { tip: spk, sleeve: gnd }
 `,
   *check(context) {
     for (const transformer of partsOf(context.circuit, "output-transformer")) {
-      if (!transformer.speaker || !transformer.plates) continue;
+      if (!transformer.speaker || !transformer.plates || drivesGrids(context.circuit, transformer)) continue;
       context.checked(transformer.reference);
       const loads = loadsOf(context.circuit, transformer);
       const loaded = loads.some((load) => load.speakers.length > 0 && Number.isFinite(load.ohms));

@@ -9,8 +9,11 @@ export function estimatedSupplies(circuit: Circuit): readonly Related[] {
   const found: Related[] = [];
   for (const part of circuit.parts) {
     if (part.kind !== "transformer") continue;
+    // A bias winding's copper moves no high tension.
+    const most = Math.max(...part.secondaries.map((winding) => winding.volts.value));
     for (const winding of part.secondaries) {
-      if (winding.volts.value < 60 || !(isEstimate(winding) || isEstimate(part.primary))) continue;
+      if (winding.volts.value < Math.max(60, most / 2) || !(isEstimate(winding) || isEstimate(part.primary)))
+        continue;
       found.push({
         on: `${part.reference}.${winding.name}`,
         message: `the resistance of ${part.reference}'s windings is estimated, and this rests on it: measure and write it`,

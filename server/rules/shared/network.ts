@@ -22,8 +22,8 @@ export interface Change {
   readonly settings?: ReadonlyMap<string, number>;
   /** Pots whose wiper has lost its contact. */
   readonly lifted?: ReadonlySet<string>;
-  /** Factor on every resistance (1.05: all five per cent high). */
-  readonly scale?: number;
+  /** Factor on every resistance (1.05: all five per cent high), or on each part's own. */
+  readonly scale?: number | ((part: Part) => number);
 }
 
 /** Larger groups of nodes than this are cut at their edge, which is then taken as held: a grid sees no further. */
@@ -71,6 +71,11 @@ export class Network {
     return (this.byNode.get(at) ?? []).flatMap((part) =>
       branchesOf(part, this.node, change).filter((branch) => branch.a === at || branch.b === at),
     );
+  }
+
+  /** Resistive parts that end on a net's node. */
+  partsAt(net: NetIndex): readonly Part[] {
+    return [...new Set(this.branchesAt(this.node[net], {}).map((branch) => branch.part))];
   }
 
   /** Resistive parts between a net and whatever holds its volts, nearest first. */
@@ -141,11 +146,12 @@ export class Network {
     }
     const size = index.size;
     const matrix = Array.from({ length: size }, () => new Float64Array(size + 1));
-    const scale = change.scale ?? 1;
+    const { scale = 1 } = change;
+    const factorOf = typeof scale === "number" ? () => scale : scale;
     const isHeld = (at: number) => this.held.has(at) || cut.has(at);
     for (const branch of list) {
       const [a, b] = [index.get(branch.a) ?? 0, index.get(branch.b) ?? 0];
-      const siemens = 1 / (Math.max(branch.ohms, 1e-6) * scale);
+      const siemens = 1 / (Math.max(branch.ohms, 1e-6) * factorOf(branch.part));
       matrix[a][a] += siemens;
       matrix[b][b] += siemens;
       matrix[a][b] -= siemens;

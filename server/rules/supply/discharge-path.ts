@@ -16,7 +16,8 @@ export const dischargePath: Rule = {
   why: "Switched off with the valves cold or out it holds the HT for hours, and gives it to whoever opens the chassis the next day.",
   source: practice.source,
   quiet:
-    "Quiet where any resistor leads from it to common, however slowly (supply/discharge tells that), and on capacitors that never hold 60 V.",
+    "Quiet where any resistor leads from it to common, however slowly (supply/discharge tells that), and on capacitors that never hold 60 V. " +
+    "What only the standby switch cuts off from its bleeder, and the hot valves behind it empty, is advice.",
   caution:
     "Never trust a bleeder: measure every reservoir before you touch anything, and discharge it through a resistor.",
   bad: `amp "A reservoir cut off by the standby switch"
@@ -45,16 +46,21 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
     const slow = slowest(context);
     for (const entry of slow) context.checked(entry.part.reference);
     const never = slow.filter((entry) => !Number.isFinite(entry.seconds));
-    for (const group of chains(context.circuit, never)) {
+    for (const chain of chains(context.circuit, never)) {
+      const charged = chain.filter((entry) => !entry.drained);
+      const group = charged.length > 0 ? charged : chain;
       const [worst] = group;
       const names = group.map((entry) => entry.part.reference);
+      const held = `${quantity(worst.found.volts, "V")}, ${quantity(
+        group.reduce((sum, entry) => sum + entry.found.joules, 0),
+        "J",
+      )}, ${when(undefined, worst.mains)}`;
       yield finding(dischargePath, {
+        severity: charged.length > 0 ? "error" : "advice",
         message:
-          `${listed(names)} ${names.length > 1 ? "are" : "is"} never emptied ${HOW[worst.how]}: ` +
-          `${quantity(worst.found.volts, "V")}, ${quantity(
-            group.reduce((sum, entry) => sum + entry.found.joules, 0),
-            "J",
-          )}, ${when(undefined, worst.mains)}, and no resistor leads it to common. A bleeder of 100 kΩ to 220 kΩ, by body voltage, across it.`,
+          charged.length > 0
+            ? `${listed(names)} ${names.length > 1 ? "are" : "is"} never emptied ${HOW[worst.how]}: ${held}, and no resistor leads it to common. A bleeder of 100 kΩ to 220 kΩ, by body voltage, across it.`
+            : `${listed(names)} ${names.length > 1 ? "stand" : "stands"} behind the standby switch without a resistor to common: hot valves empty ${names.length > 1 ? "them" : "it"}, but with the valves cold or out and the switch open ${held} stay. A bleeder of 100 kΩ to 220 kΩ, by body voltage, on that side too.`,
         on: names,
         place: worst.part.referencePlace,
         mains: worst.mains,

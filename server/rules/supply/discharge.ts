@@ -1,9 +1,9 @@
-import type { Capacitor, Circuit, MainsLevel } from "../../circuit/model.ts";
+import type { Capacitor, Circuit, MainsLevel, NetIndex } from "../../circuit/model.ts";
 import { discharge as practice } from "../../facts/practice.ts";
 import type { Analysis, Discharge } from "../../physics/results.ts";
 import { ends, limit, listed, netsOf, partsOn, quantity, relatedPart } from "../frame/index.ts";
 import type { Fix, Rule, RuleContext } from "../rule.ts";
-import { networkOf } from "../shared/network.ts";
+import { type Network, networkOf } from "../shared/network.ts";
 import { netsWith } from "../shared/nodes.ts";
 import { ohmsDownCoarse, writeOhms } from "../shared/values.ts";
 
@@ -73,6 +73,8 @@ export interface Slow {
   readonly mains: MainsLevel;
   /** How it is found so slow: "valves in", "valves out", "standby open". */
   readonly how: "valves in" | "valves out" | "standby open";
+  /** With the standby switch open and the heaters hot the valves have emptied it: only cold, or out, do they not. */
+  readonly drained?: boolean;
 }
 
 const known = new WeakMap<Analysis, readonly Slow[]>();
@@ -112,11 +114,21 @@ function findSlowest(analysis: Analysis): readonly Slow[] {
         const part = circuit.partByReference.get(reference);
         if (part?.kind !== "capacitor" || !dangerous(part, found) || heldBySource(circuit, part)) continue;
         keep({ part, seconds: found.secondsTo60V, found, mains, how });
-        if (isCut(part)) keep({ part, seconds: Number.POSITIVE_INFINITY, found, mains, how: "standby open" });
+        if (isCut(part)) {
+          const drained = standbyVolts(analysis, part, mains) <= practice.volts;
+          keep({ part, seconds: Number.POSITIVE_INFINITY, found, mains, how: "standby open", drained });
+        }
       }
     }
   }
   return [...most.values()].sort((a, b) => b.seconds - a.seconds);
+}
+
+/** Volts across a capacitor while the standby switch is open; not a number where that was not solved. */
+function standbyVolts(analysis: Analysis, part: Capacitor, mains: MainsLevel): number {
+  const volts = analysis.solution("standby", mains)?.volts;
+  const both = ends(part);
+  return volts && both ? Math.abs(volts[both[0]] - volts[both[1]]) : Number.NaN;
 }
 
 /** More volts and more charge than one may touch. */
@@ -124,19 +136,40 @@ function dangerous(part: Capacitor, found: Discharge): boolean {
   return found.volts > practice.volts && found.volts * part.farads.value > practice.coulombs;
 }
 
-/** A bench source never switches off: what hangs on one is nobody's reservoir. */
+/** A bench source never switches off: what hangs on one, by resistance or through a valve, is nobody's reservoir. */
 function heldBySource(circuit: Circuit, part: Capacitor): boolean {
   const network = networkOf(circuit);
-  const sources = circuit.parts.filter((other) => other.kind === "source");
-  if (sources.length === 0) return false;
-  return (ends(part) ?? []).some((net) => {
-    if (network.nodeOf(net) < 0) return false;
-    const reached = network.reachedFrom(net);
-    return sources.some((source) =>
-      [...source.terminals.values()].some(
-        (own) => network.nodeOf(own) >= 0 && reached.has(network.nodeOf(own)),
-      ),
-    );
+  const sources = new Set(
+    circuit.parts
+      .filter((other) => other.kind === "source")
+      .flatMap((source) => [...source.terminals.values()].map((net) => network.nodeOf(net)))
+      .filter((node) => node >= 0),
+  );
+  if (sources.size === 0) return false;
+  const seen = new Set<NetIndex>(ends(part) ?? []);
+  for (const net of seen) {
+    if (network.nodeOf(net) < 0) continue;
+    for (const node of network.reachedFrom(net)) if (sources.has(node)) return true;
+    for (const next of conductedFrom(circuit, network, net)) seen.add(next);
+  }
+  return false;
+}
+
+/** Nets that a valve, a diode or a bridge passes current to, from anywhere that resistance alone joins to a net. */
+function conductedFrom(circuit: Circuit, network: Network, net: NetIndex): readonly NetIndex[] {
+  const reached = network.reachedFrom(net);
+  return circuit.parts.flatMap((part) => {
+    const groups =
+      part.kind === "valve"
+        ? part.sections.map(({ electrodes }) =>
+            [...electrodes].filter(([name]) => name !== "grid").map(([, to]) => to),
+          )
+        : part.kind === "diode" || part.kind === "zener" || part.kind === "bridge"
+          ? [netsOf(part)]
+          : [];
+    return groups
+      .filter((group) => group.some((own) => network.nodeOf(own) >= 0 && reached.has(network.nodeOf(own))))
+      .flat();
   });
 }
 

@@ -1,7 +1,8 @@
-import type { Circuit, Part } from "../../circuit/model.ts";
+import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { finding, listed, partsOf, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
+import { sameNode } from "../shared/nodes.ts";
 import { electrodePlace } from "../shared/sections.ts";
 import { biasOf } from "./bias.ts";
 import { outputSections } from "./output.ts";
@@ -96,7 +97,7 @@ spk -- speaker LS1 8R 60W -- gnd
       else told.push({ keys: [section.key], stage: transformer.reference, first: output });
     }
     for (const { keys, first } of told) {
-      const way = biasOf(circuit, analysis, first.section)?.parts ?? [];
+      const way = biasOf(circuit, analysis, first.section)?.setters ?? [];
       yield finding(biasFixedUnadjustable, {
         message:
           `${listed(keys)} ${keys.length > 1 ? "have" : "has"} fixed bias and no pot to set it: the next set of valves will sit ` +
@@ -109,14 +110,33 @@ spk -- speaker LS1 8R 60W -- gnd
   },
 };
 
-/** True for a part on a tap of the HT winding: the whole current of the supply comes back through it. */
+/**
+ * True for a part on a tap of the HT winding, or on the minus of its bridge: the whole current of the supply comes back
+ * through it.
+ */
 function onReturn(circuit: Circuit, part: Part): boolean {
-  return partsOf(circuit, "transformer").some((transformer) =>
-    transformer.secondaries.some(
-      (winding) =>
-        winding.nets.length > 2 &&
-        winding.volts.value > 100 &&
-        [...part.terminals.values()].some((net) => net !== circuit.ground && winding.nets.includes(net)),
-    ),
+  const own = [...part.terminals.values()].filter((net) => !isCommon(circuit, net));
+  const same = (nets: readonly (NetIndex | undefined)[]) =>
+    nets.some((net) => net !== undefined && own.some((at) => sameNode(circuit, at, net)));
+  const windings = partsOf(circuit, "transformer")
+    .flatMap(({ secondaries }) => secondaries)
+    .filter((winding) => winding.volts.value > 100);
+  if (windings.some((winding) => winding.nets.length > 2 && same(winding.nets))) return true;
+  const fed = (net: NetIndex | undefined) =>
+    net !== undefined && windings.some(({ nets }) => nets.some((to) => sameNode(circuit, to, net)));
+  if (
+    partsOf(circuit, "bridge").some(
+      ({ terminals }) =>
+        same([terminals.get("minus")]) && (fed(terminals.get("ac1")) || fed(terminals.get("ac2"))),
+    )
+  )
+    return true;
+  // A bridge of single diodes: two of them from one net to the two ends of the winding.
+  const returns = partsOf(circuit, "diode").filter(
+    ({ terminals }) => same([terminals.get("anode")]) && fed(terminals.get("cathode")),
   );
+  return returns.length > 1;
 }
+
+const isCommon = (circuit: Circuit, net: NetIndex): boolean =>
+  circuit.ground !== undefined && sameNode(circuit, net, circuit.ground);

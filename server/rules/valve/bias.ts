@@ -1,6 +1,6 @@
 /** How a valve section gets its bias: from a resistor in its cathode, from a negative supply, or from its grid current. */
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
-import type { Analysis } from "../../physics/results.ts";
+import type { Analysis, Solution } from "../../physics/results.ts";
 import { ends, partsOn } from "../frame/index.ts";
 import { networkOf } from "../shared/network.ts";
 import { netsWith } from "../shared/nodes.ts";
@@ -11,6 +11,8 @@ export interface Bias {
   readonly kind: "cathode" | "fixed" | "grid-leak";
   /** The parts that set it: cathode resistors, or everything resistive that the grid hangs on. */
   readonly parts: readonly Part[];
+  /** Those of them that a current makes the volts in; stoppers and leaks carry none, and set nothing. */
+  readonly setters: readonly Part[];
   /** Grid to cathode at idle, nominal; NaN where it is not known. */
   readonly volts: number;
 }
@@ -40,11 +42,35 @@ function find(circuit: Circuit, analysis: Analysis, section: Section): Bias | un
   const rises = own.some((part) => part.kind !== "resistor" || part.ohms.value > SENSE_OHMS);
   if (rises && !Number.isNaN(vk)) {
     // Both at once (a negative supply and a cathode resistor): the larger share names it.
-    if (Number.isNaN(vg) || vg >= 0 || vk >= -vg) return { kind: "cathode", parts: own, volts };
+    if (Number.isNaN(vg) || vg >= 0 || vk >= -vg) return { kind: "cathode", parts: own, setters: own, volts };
   }
   const way = networkOf(circuit).partsFrom(grid);
   if (Number.isNaN(vg)) return undefined;
-  return { kind: vg < -1.5 ? "fixed" : "grid-leak", parts: way, volts };
+  const setters = settersOf(circuit, idle, way);
+  return { kind: vg < -1.5 ? "fixed" : "grid-leak", parts: way, setters, volts };
+}
+
+/** A part through which less than this flows has no drop to speak of. */
+const CARRIES_AMPS = 2e-6;
+
+/** Parts of a grid's way that carry a current; where none does, what stands between the way's end and common: back bias. */
+function settersOf(circuit: Circuit, idle: Solution | undefined, way: readonly Part[]): readonly Part[] {
+  const amps = (part: Part) => Math.abs(idle?.readings.get(part.reference)?.amps ?? 0);
+  const carrying = way.filter((part) => part.kind === "pot" || amps(part) > CARRIES_AMPS);
+  if (carrying.length > 0) return carrying;
+  const common = circuit.ground === undefined ? [] : netsWith(circuit, circuit.ground);
+  const ends = way.flatMap((part) => [...part.terminals.values()]).flatMap((net) => netsWith(circuit, net));
+  return [...new Set(ends)]
+    .filter((net) => !common.includes(net))
+    .flatMap((net) => partsOn(circuit, net))
+    .filter(
+      (part, index, all) =>
+        all.indexOf(part) === index &&
+        !way.includes(part) &&
+        ["resistor", "choke", "zener"].includes(part.kind) &&
+        amps(part) > CARRIES_AMPS &&
+        [...part.terminals.values()].some((net) => common.includes(net)),
+    );
 }
 
 /** Resistors (or pots, chokes, zeners) that carry the cathode's current on. */

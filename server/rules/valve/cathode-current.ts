@@ -3,7 +3,7 @@ import type { Finding, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { amplifying, electrodePlace, rated, sourceOf, whereOf } from "../shared/sections.ts";
 import { worstRated } from "../shared/worst-near.ts";
-import { drivenAmps } from "./driven.ts";
+import { drivenAmps, drivenState } from "./driven.ts";
 
 export const cathodeCurrent: Rule = {
   id: "valve/cathode-current",
@@ -50,7 +50,9 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
       const cathode = drivenAmps(context.analysis, `${section.key}.cathode`, where);
       const driven = cathode?.value ?? (plate ? plate.value + (screen?.value ?? 0) : undefined);
       if (!still && driven === undefined) continue;
-      const byDrive = driven !== undefined && driven > (still?.value ?? 0);
+      const point = cathode ?? plate;
+      // What drive adds by a rounding is idle's own.
+      const byDrive = point !== undefined && driven !== undefined && driven > 1.01 * (still?.value ?? 0);
       const found = limit(context, cathodeCurrent, {
         on: [section.valve.reference, `${section.key}.cathode`],
         place,
@@ -59,8 +61,8 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
         limit: bound.value,
         limitIs: bound.words,
         unit: "A",
-        state: byDrive ? "drive" : still?.state,
-        mains: byDrive ? (cathode ?? plate)?.mains : still?.mains,
+        ...(byDrive ? drivenState(point) : { state: still?.state }),
+        mains: byDrive ? point.mains : still?.mains,
         estimate: still?.estimate,
         todo: "More bias, a higher load, or a larger valve.",
         source: sourceOf(section.facts, bound.block),

@@ -57,6 +57,16 @@ function idleSpread(analysis: Analysis, key: string, mains: MainsLevel, average?
   return Number.isFinite(ratio) && ratio >= 1 ? ratio : 1;
 }
 
-/** ", at 63 % of the drive to clipping,"; nothing at full drive, which the state says. */
-export const driveWords = (level: number): string =>
-  level > 0.98 ? "" : `, at ${Math.round(level * 100)} % of the drive to clipping,`;
+/** Below this share of the drive it is idle that is told. */
+const NO_DRIVE = 0.02;
+const FULL_DRIVE = 0.98;
+
+/** The state that a worst point below full drive belongs to, and its words: "at 63 % of the drive to clipping". */
+export function drivenState({ level }: Driven): {
+  readonly state: "drive" | "idle";
+  readonly stateWords?: string;
+} {
+  if (level < NO_DRIVE) return { state: "idle" };
+  if (level > FULL_DRIVE) return { state: "drive" };
+  return { state: "drive", stateWords: `at ${Math.round(level * 100)} % of the drive to clipping` };
+}

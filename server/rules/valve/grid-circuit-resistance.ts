@@ -1,4 +1,5 @@
-import type { NetIndex } from "../../circuit/model.ts";
+import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
+import { gridStopper } from "../../facts/practice.ts";
 import { limit, partsOf, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
@@ -60,12 +61,12 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
         );
         continue;
       }
-      const scale =
-        bound.block.ratingSystem === "design-centre" || !bound.block.ratingSystem
-          ? 1
-          : 1 + worstTolerance(context, section);
-      const ohms = worstOhms(context, section, sections) * scale;
+      const bogey = worstOhms(context, section, sections);
+      const spread = bound.block.ratingSystem !== undefined && bound.block.ratingSystem !== "design-centre";
+      const ohms = spread ? worstOhms(context, section, sections, true) : bogey;
       const way = networkOf(circuit).partsFrom(section.grid);
+      // Sheets print the leak: one that is within the figure as written is passed, its stopper and its tolerance remarked on.
+      const leak = (bogey - stopperOhms(circuit, section, bogey)) * (1 - 1e-9);
       const found = limit(context, gridCircuitResistance, {
         on: [section.valve.reference, `${section.key}.grid`],
         place,
@@ -75,6 +76,13 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
         limitIs: `${bound.words} with ${bias.kind} bias`,
         unit: "Ω",
         todo: "A smaller leak, and a larger coupling capacitor to keep the bass.",
+        severity: leak <= bound.value ? "advice" : "error",
+        note:
+          leak <= bound.value
+            ? bogey <= bound.value
+              ? "part tolerance included"
+              : "stopper included"
+            : undefined,
         related: way
           .slice(0, 4)
           .map((part) => relatedPart(part, `${part.reference} is in the grid's way to its bias`)),
@@ -87,7 +95,13 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
 };
 
 /** Ohms per grid with every grid that hangs on the same resistances drawing alike, pots at their worst. */
-function worstOhms(context: RuleContext, section: Section, sections: readonly Section[]): number {
+function worstOhms(
+  context: RuleContext,
+  section: Section,
+  sections: readonly Section[],
+  /** With every part at the top of its tolerance: more of any resistance is never less of the whole. */
+  spread = false,
+): number {
   const { circuit } = context;
   const network = networkOf(circuit);
   const grid = section.grid as NetIndex;
@@ -104,17 +118,19 @@ function worstOhms(context: RuleContext, section: Section, sections: readonly Se
   let most = 0;
   for (const setting of pots.length > 0 ? [undefined, 0, 0.5, 1] : [undefined]) {
     const settings = new Map(setting === undefined ? [] : pots.map((pot) => [pot.reference, setting]));
-    const solved = network.solve(into, [grid], () => 0, { settings });
+    const solved = network.solve(into, [grid], () => 0, { settings, scale: spread ? topOf : undefined });
     if (solved) most = Math.max(most, solved[0]);
   }
   return most;
 }
 
-function worstTolerance(context: RuleContext, section: Section): number {
-  const way = networkOf(context.circuit).partsFrom(section.grid as NetIndex);
-  return way.reduce(
-    (most, part) =>
-      part.kind === "resistor" || part.kind === "pot" ? Math.max(most, part.tolerance.value) : most,
-    0,
-  );
+const topOf = (part: Part): number =>
+  part.kind === "resistor" || part.kind === "pot" ? 1 + part.tolerance.value : 1;
+
+/** A resistor that alone leads on from the grid, small beside the rest: a stopper. Nought without one. */
+function stopperOhms(circuit: Circuit, section: Section, whole: number): number {
+  const on = networkOf(circuit).partsAt(section.grid as NetIndex);
+  const [only] = on;
+  if (on.length !== 1 || only.kind !== "resistor") return 0;
+  return only.ohms.value <= gridStopper.mostShare * whole ? only.ohms.value : 0;
 }

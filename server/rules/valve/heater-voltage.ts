@@ -1,10 +1,10 @@
-import type { MainsLevel, Valve } from "../../circuit/model.ts";
+import type { Circuit, MainsLevel, Valve } from "../../circuit/model.ts";
 import { heaterVolts } from "../../facts/heaters.ts";
 import { bookOf } from "../../facts/valves/book.ts";
 import type { Solution } from "../../physics/results.ts";
-import { estimateOf, LEVELS, limit, partsOf, quantity, relatedPart } from "../frame/index.ts";
+import { estimateOf, LEVELS, limit, listed, partsOf, quantity, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
-import { netsWith } from "../shared/nodes.ts";
+import { netsWith, topologyOf } from "../shared/nodes.ts";
 import { arrangementOf, secondaries } from "../supply/heaters.ts";
 
 export const heaterVoltage: Rule = {
@@ -59,7 +59,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
       const found = held(context, valve);
       if (!found) continue;
       const feeder = feederOf(context, valve);
-      const key = `${feeder?.key ?? valve.reference}|${found.severity}|${found.limit}`;
+      const key = `${feeder?.key ?? leadsOf(context.circuit, valve)}|${found.severity}|${found.limit}`;
       const group = groups.get(key);
       if (group) group.members.push(valve.reference);
       else groups.set(key, { finding: found, members: [valve.reference] });
@@ -70,7 +70,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
         yield {
           ...finding,
           on: [...finding.on, ...members.slice(1)],
-          message: `${finding.message} ${members.slice(1).join(", ")} hang${members.length > 2 ? "" : "s"} on the same volts.`,
+          message: `${finding.message} ${listed(members.slice(1))} hang${members.length > 2 ? "" : "s"} on the same volts.`,
         };
     }
   },
@@ -117,8 +117,8 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
         note,
         estimate: feeder && estimateOf(solution, feeder.key),
         todo: high
-          ? "The primary's tap for this mains, or a resistor in the heater's lead (no transformer gets better by it)."
-          : "The primary's tap for this mains, or fewer heaters on the winding.",
+          ? `The primary's tap for this mains, or ${feeder ? "a resistor" : "more resistance"} in the heaters' lead.`
+          : `The primary's tap for this mains, or fewer heaters on ${feeder ? "the winding" : "this supply"}.`,
         severity,
         related: [relatedPart(feeder?.transformer, "fed from here")],
         source: tier.source,
@@ -152,6 +152,15 @@ export function heaterReading(solution: Solution, valve: Valve): number | undefi
   const size = Math.abs(volts);
   // Both ends on one dead net: nothing feeds it.
   return size < 1e-3 ? undefined : size;
+}
+
+/** The two nodes that a heater hangs between, whichever way round. */
+function leadsOf(circuit: Circuit, valve: Valve): string {
+  const { node } = topologyOf(circuit);
+  return (valve.heater?.nets ?? [])
+    .map((net) => node[net])
+    .sort((a, b) => a - b)
+    .join("-");
 }
 
 function feederOf(context: RuleContext, valve: Valve) {

@@ -22,7 +22,7 @@ export function outputSections(circuit: Circuit): readonly OutputSection[] {
   if (found) return found;
   found = partsOf(circuit, "output-transformer").flatMap((transformer) => {
     const nets = transformer.plates?.nets ?? [];
-    if (nets.length < 2) return [];
+    if (nets.length < 2 || drivesGrids(circuit, transformer)) return [];
     const pushPull = nets.length !== 2;
     const first = behind(circuit, nets[0]);
     const last = pushPull ? behind(circuit, nets[nets.length - 1]) : new Set<NetIndex>();
@@ -34,6 +34,32 @@ export function outputSections(circuit: Circuit): readonly OutputSection[] {
   });
   kept.set(circuit, found);
   return found;
+}
+
+/** A secondary of more ohms than this works into grids: no loudspeaker is made so. */
+const GRID_WINDING_OHMS = 1000;
+/** A resistor up to this between a winding and a grid is a stopper. */
+const GRID_STOPPER_OHMS = 10e3;
+
+/** True for a driver or interstage transformer: its secondary works into grids, which ask for no load. */
+export function drivesGrids(circuit: Circuit, transformer: OutputTransformer): boolean {
+  const { speaker } = transformer;
+  if (!speaker) return false;
+  const common = circuit.ground === undefined ? [] : netsWith(circuit, circuit.ground);
+  const reached = new Set<NetIndex>();
+  for (const net of speaker.nets.flatMap((own) => netsWith(circuit, own))) {
+    if (common.includes(net)) continue;
+    reached.add(net);
+    for (const part of partsOn(circuit, net)) {
+      if (part.kind === "speaker") return false;
+      if (part.kind !== "resistor" || part.ohms.value > GRID_STOPPER_OHMS) continue;
+      for (const end of ends(part) ?? []) for (const own of netsWith(circuit, end)) reached.add(own);
+    }
+  }
+  if (speaker.ohms.length > 0 && speaker.ohms.every((ohms) => ohms > GRID_WINDING_OHMS)) return true;
+  return amplifying(circuit).some(
+    ({ grid }) => grid !== undefined && reached.has(grid) && !common.includes(grid),
+  );
 }
 
 /** Nets of a winding's end, through stoppers. */

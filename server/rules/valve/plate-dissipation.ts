@@ -15,7 +15,7 @@ import {
 import { ohmsUp, writeOhms } from "../shared/values.ts";
 import { averageOf, worstRated } from "../shared/worst-near.ts";
 import { biasOf } from "./bias.ts";
-import { drivenWatts, driveWords } from "./driven.ts";
+import { drivenState, drivenWatts } from "./driven.ts";
 
 export const plateDissipation: Rule = {
   id: "valve/plate-dissipation",
@@ -88,18 +88,18 @@ function held(context: RuleContext, section: Section, bound: Rated): Finding | u
   return limit(context, plateDissipation, {
     on: [section.valve.reference, key],
     place: electrodePlace(section, "plate"),
-    says:
-      underDrive && driven
-        ? `${section.key}'s plate${driveWords(driven.level)} dissipates`
-        : `${section.key}'s plate dissipates`,
+    says: `${section.key}'s plate dissipates`,
     value,
     limit: bound.value,
     limitIs: bound.words,
     unit: "W",
     ...(kept.margin < 1 ? kept : undefined),
-    state: underDrive ? "drive" : still?.state,
+    ...(underDrive && driven ? drivenState(driven) : { state: still?.state }),
     mains: underDrive ? driven?.mains : still?.mains,
-    note: underDrive && still ? `${quantity(still.value, "W")} ${when(still.state)}` : undefined,
+    note:
+      underDrive && still && drivenState(driven).state === "drive"
+        ? `${quantity(still.value, "W")} ${when(still.state)}`
+        : undefined,
     estimate: still?.estimate,
     todo:
       remedy?.todo ??
@@ -140,7 +140,7 @@ function together(context: RuleContext, sections: readonly Section[]): Finding |
 
 function causes(context: RuleContext, section: Section): (Related | undefined)[] {
   const bias = biasOf(context.circuit, context.analysis, section);
-  const setting = bias?.parts.slice(0, 3) ?? [];
+  const setting = bias?.setters.slice(0, 3) ?? [];
   return setting.map((part) => relatedPart(part, `${part.reference} sets the bias`));
 }
 
@@ -151,9 +151,10 @@ function coolerBias(
   ratio: number,
 ): { todo: string; fix?: Fix } | undefined {
   const bias = biasOf(context.circuit, context.analysis, section);
-  if (bias?.kind !== "cathode" || bias.parts.length !== 1 || ratio <= 1) return undefined;
-  const [part] = bias.parts;
-  if (part.kind !== "resistor") return undefined;
+  if (bias?.setters.length !== 1 || ratio <= 1) return undefined;
+  const [part] = bias.setters;
+  // In a cathode's lead, or in the supply's return: either rises with the current. A divider's resistor does not.
+  if (part.kind !== "resistor" || (bias.kind !== "cathode" && bias.parts.includes(part))) return undefined;
   // Grid volts grow nearly as the resistor, the current falls with their three-halves power: the resistor must grow
   // faster than the current falls. The trial of the fix tells whether it was enough.
   const target = ohmsUp(part.ohms.value * (ratio / 0.9) ** 2);

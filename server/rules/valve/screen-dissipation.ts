@@ -11,7 +11,7 @@ import {
   whereOf,
 } from "../shared/sections.ts";
 import { averageOf, worstRated } from "../shared/worst-near.ts";
-import { drivenWatts, driveWords } from "./driven.ts";
+import { drivenState, drivenWatts } from "./driven.ts";
 
 export const screenDissipation: Rule = {
   id: "valve/screen-dissipation",
@@ -92,10 +92,9 @@ function driven(context: RuleContext, section: Section, bound: Rated): Finding |
   if (!most) return undefined;
   return limit(context, screenDissipation, {
     ...common(context, section, full),
-    says: `${section.key}'s screen${driveWords(most.level)} dissipates`,
     value: most.value,
     limitIs: full === bound ? full.words : `${full.words} at full output`,
-    state: "drive",
+    ...drivenState(most),
     mains: most.mains,
     todo: "A larger resistor in the screen's lead holds it: 470 Ω to 1 kΩ is usual.",
   });

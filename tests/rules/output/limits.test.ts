@@ -56,6 +56,44 @@ describe("output/no-load-path", () => {
   });
 });
 
+describe("a driver transformer, whose secondary works into grids", () => {
+  const driven = `source B1 300V { plus: HT, minus: gnd }
+valve V1 6SN7GTB { a { plate: p, grid: g, cathode: k } }
+g -- resistor R1 470k 0.5W -- gnd
+k -- resistor R2 2k2 1W -- gnd
+output-transformer T1 5W {
+  plates  20k 10mA 800R { p HT }
+  speaker 10k           { gA gB }
+}
+gA -- resistor R3 100k 0.5W -- gnd
+gB -- resistor R4 100k 0.5W -- gnd
+gA -- resistor R5 1k 0.5W -- g1
+gB -- resistor R6 1k 0.5W -- g2
+valve V2 EL84 { plate: q1, screen: HT, grid: g1, cathode: ko }
+valve V3 EL84 { plate: q2, screen: HT, grid: g2, cathode: ko }
+ko -- resistor R7 150R 5W wirewound -- gnd
+output-transformer T2 20W {
+  plates  8k 280R { q1 HT q2 }
+  speaker 8R 0.5R { spk gnd }
+}
+spk -- speaker LS1 8R 30W -- gnd
+`;
+  it("asks for no loudspeaker, and is no output stage", () => {
+    expect(told(driven, "output/no-load-path", "T1")).toEqual([]);
+    expect(told(driven, "output/power", "T1")).toEqual([]);
+    expect(told(driven, "output/power", "T2")).toHaveLength(1);
+    // Centre-tapped to common, with a low impedance written: its grids tell what it is.
+    const tapped = driven
+      .replace("speaker 10k           { gA gB }", "speaker 100R-400R { gA gnd gB }")
+      .replace(/gA -- resistor R3.*\ngB -- resistor R4.*\n/, "");
+    expect(told(tapped, "output/no-load-path", "T1")).toEqual([]);
+  });
+  it("leaves an output stage without a loudspeaker what it is, feedback to a grid or not", () => {
+    const bare = driven.replace(/spk -- speaker.*\n/, "spk -- resistor R9 100k 0.5W -- g\n");
+    expect(told(bare, "output/no-load-path", "T2").map((found) => found.severity)).toEqual(["error"]);
+  });
+});
+
 describe("output/transformer-current", () => {
   it("holds the standing current", () => {
     const amps = analysisOf(stage()).solution("idle", "nominal")?.readings.get("V1.plate")?.amps as number;

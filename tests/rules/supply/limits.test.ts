@@ -231,6 +231,16 @@ describe("supply/discharge", () => {
     expect(told(bench, "supply/discharge", "C1")).toEqual([]);
     expect(told(bench, "supply/discharge-path", "C1")).toEqual([]);
   });
+  it("is quiet on what a valve keeps charged from a bench source", () => {
+    const follower = `source B1 300V { plus: a, minus: gnd }
+valve V1 ECC82 { a { plate: a, grid: g, cathode: k } }
+a -- resistor R1 470k 0.5W 350V -- g -- resistor R2 220k 0.5W -- gnd
+k -- resistor R3 22k 2W -- gnd
+k -- capacitor C1 47u 250V electrolytic -- out -- resistor R4 10k 0.5W -- gnd
+`;
+    expect(told(follower, "supply/discharge", "C1")).toEqual([]);
+    expect(told(follower, "supply/discharge-path", "C1")).toEqual([]);
+  });
 });
 
 describe("supply/discharge-path", () => {
@@ -253,7 +263,24 @@ k -- resistor R9 470R 5W wirewound -- gnd
       "HT -- resistor R1",
       "HT -- switch S1 standby dc 600V 3A -- HT2\nHT2 -- resistor R1",
     );
-    expect(told(text, rule, "C1")[0]?.message).toContain("in standby");
+    const [found] = told(text, rule, "C1");
+    expect(found?.message).toContain("in standby");
+    expect(found?.severity).toBe("error");
+  });
+  it("remarks on one behind the standby switch whose bleeder is ahead of it: hot valves empty that", () => {
+    const text = supply({
+      load: "220k 3W 600V",
+      more: `HT -- switch S1 standby dc 600V 3A -- HT2
+HT2 -- capacitor C2 32u 500V electrolytic -- gnd
+HT2 -- resistor R7 220R 2W -- s2
+valve V2 EL84 { plate: HT2, screen: s2, grid: g, cathode: k }
+g -- resistor R8 470k 0.5W -- gnd
+k -- resistor R9 470R 5W wirewound -- gnd
+`,
+    });
+    expect(told(text, rule, "C1")).toEqual([]);
+    expect(told(text, rule, "C2").map((found) => found.severity)).toEqual(["advice"]);
+    expect(told(text.concat("HT2 -- resistor R6 220k 3W 600V -- gnd\n"), rule, "C2")).toEqual([]);
   });
 });
 
