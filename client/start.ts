@@ -11,13 +11,22 @@ export async function startClient(
   channel: vscode.LogOutputChannel,
   client: BaseLanguageClient,
 ): Promise<void> {
+  const began = performance.now();
+  let answered = 0;
+  let told = false;
   const conditions = new Conditions(client);
   const status = new StatusItem(conditions);
   context.subscriptions.push(status, conditions, client);
   client.onNotification(STATUS, (message: Status) => {
     conditions.offer(message.states);
     status.show(message);
+    if (told) return;
+    told = true;
+    channel.info(
+      `First findings ${Math.round(performance.now() - began)} ms after activation; the server was up after ${Math.round(answered)} ms.`,
+    );
   });
   registerCommands(context, client, channel, conditions);
   await client.start();
+  answered = performance.now() - began;
 }

@@ -1,10 +1,10 @@
 /** The usual cautions, for every text that shows dangerous volts or touches mains and earth. */
 
 export const HIGH_VOLTAGE_CAUTION =
-  "**Lethal voltages.** Unplug, let the capacitors discharge, and measure before you touch; measure live with one hand only. Work for a qualified person; local codes and licensed practice come first.";
+  "**Lethal voltages.** Unplug, let the capacitors discharge, measure before you touch; measure live with one hand only. For a qualified person; local codes come first.";
 
 export const MAINS_CAUTION =
-  "**Mains.** Unplug before opening. Mains wiring and the earth are work for a qualified person; local codes and licensed practice come first. A clean check is not a safety test.";
+  "**Mains.** Unplug before opening. Mains wiring and the earth are work for a qualified person; local codes come first. A clean check is not a safety test.";
 
 /** Volts from which the caution stands beside a figure: 60 V dc, the limit of touchable volts in IEC 62368-1 (ES1). */
 export const HAZARD_VOLTS = 60;

@@ -1,9 +1,9 @@
 /** A line above `amp` with what was found and checked, and one above each valve with its dissipation. */
 import type { CodeLens } from "vscode-languageserver-types";
-import { bookOf } from "../facts/valves/book.ts";
 import { percent, quantity } from "../rules/frame/quantity.ts";
 import type { Finding } from "../rules/rule.ts";
 import { type CheckedDocument, toRange } from "./document.ts";
+import { plateWattsAllowed } from "./hover/valve.ts";
 
 /** Commands the client offers; the lens names one and passes its argument. */
 export const EXPLAIN_COMMAND = "derate.showFindings";
@@ -23,7 +23,7 @@ export function codeLenses(document: CheckedDocument): CodeLens[] {
   }
   for (const part of result.circuit.parts) {
     if (part.kind !== "valve" || part.place.file !== document.file) continue;
-    const title = dissipation(document, part.reference, part.type);
+    const title = dissipation(document, part.reference);
     if (title) lenses.push({ range: toRange(document, part.place.range), command: { title, command: "" } });
   }
   return lenses;
@@ -43,22 +43,20 @@ export function summary(findings: readonly Finding[], checked: number, unchecked
   return `${found.length === 0 ? "no limit found over" : found.join(", ")} · ${checked} limits checked, ${unchecked} could not be`;
 }
 
-function dissipation(
-  document: CheckedDocument,
-  reference: string,
-  type: string | undefined,
-): string | undefined {
-  const solution = document.result.analysis.solution("idle", "nominal");
-  const limits = type === undefined ? undefined : bookOf(document.result.circuit).find(type)?.limits;
-  if (!solution || !limits?.plateWatts) return undefined;
+/** "plate at idle 11.7 W, 97 % of 12 W" */
+function dissipation({ result }: CheckedDocument, reference: string): string | undefined {
+  const solution = result.analysis.solution("idle", "nominal");
+  if (!solution) return undefined;
   const parts: string[] = [];
-  for (const [key, reading] of solution.readings) {
-    if (!key.startsWith(`${reference}.`) || !key.endsWith(".plate") || reading.watts === undefined) continue;
-    if (!Number.isFinite(reading.watts)) continue;
-    const section = key.slice(reference.length + 1, -".plate".length).replace(/\.$/, "");
-    const share = percent(reading.watts / limits.plateWatts);
+  for (const [key, { watts }] of solution.readings) {
+    if (!key.startsWith(`${reference}.`) || !key.endsWith(".plate")) continue;
+    if (watts === undefined || !Number.isFinite(watts)) continue;
+    const own = key.slice(0, -".plate".length);
+    const most = plateWattsAllowed(result, own);
+    if (!most) continue;
+    const section = own.slice(reference.length + 1);
     parts.push(
-      `${section ? `${section}: ` : ""}${quantity(reading.watts, "W")}, ${share} of ${quantity(limits.plateWatts, "W")}`,
+      `${section ? `${section}: ` : ""}${quantity(watts, "W")}, ${percent(watts / most)} of ${quantity(most, "W")}`,
     );
   }
   return parts.length === 0 ? undefined : `plate at idle ${parts.join(" · ")}`;

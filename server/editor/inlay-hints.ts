@@ -2,9 +2,8 @@
 import type { InlayHint, Range as LspRange } from "vscode-languageserver-types";
 import type { MainsLevel } from "../circuit/model.ts";
 import type { StateName } from "../physics/results.ts";
-import { quantity } from "../rules/frame/quantity.ts";
 import { type CheckedDocument, toOffset, toRange } from "./document.ts";
-import { bandText, STATE_NAMES } from "./numbers.ts";
+import { bandText, netVolts, STATE_NAMES } from "./numbers.ts";
 import { resolveNet } from "./resolve.ts";
 
 export interface HintOptions {
@@ -29,20 +28,18 @@ export function inlayHints(document: CheckedDocument, range: LspRange, options: 
     if (occurrence.role !== "net" || occurrence.range.end < from || occurrence.range.start > to) continue;
     const net = resolveNet(circuit, occurrence);
     if (net === undefined || net === circuit.ground) continue;
-    const volts = solution.volts[net];
-    const alternating = solution.rms[net] > Math.abs(volts) / 2 && solution.rms[net] > 0.5;
-    if (!Number.isFinite(volts) && !alternating) continue;
+    const label = netVolts(solution, net);
+    if (label === undefined) continue;
     const position = toRange(document, occurrence.range).end;
     if (options.show === "line" && shown.has(`${position.line} ${net}`)) continue;
     shown.add(`${position.line} ${net}`);
-    const label = alternating ? `${quantity(solution.rms[net], "V")} ac` : quantity(volts, "V");
     hints.push({
       position,
       label,
       paddingLeft: true,
       tooltip: {
         kind: "markdown",
-        value: `**${circuit.nets[net].name}** at ${STATE_NAMES[solution.state]}, ${solution.level} mains: ${alternating ? label : bandText(solution.netBand(net), "V")}`,
+        value: `**${circuit.nets[net].name}** at ${STATE_NAMES[solution.state]}, ${solution.level} mains: ${label.endsWith(" ac") ? label : bandText(solution.netBand(net), "V")}`,
       },
     });
   }

@@ -2,7 +2,7 @@
 
 import type { MainsLevel } from "../circuit/model.ts";
 import type { Band, Solution, StateName } from "../physics/results.ts";
-import { percent, type QuantityUnit, quantity } from "../rules/frame/quantity.ts";
+import { metered, percent, type QuantityUnit } from "../rules/frame/quantity.ts";
 
 export const STATE_NAMES: Readonly<Record<StateName, string>> = {
   cold: "cold start",
@@ -12,37 +12,35 @@ export const STATE_NAMES: Readonly<Record<StateName, string>> = {
   pulled: "output valves out",
 };
 
-export const UNIT_OF_READING: Readonly<Record<string, QuantityUnit>> = {
-  volts: "V",
-  amps: "A",
-  rms: "A",
-  peak: "A",
-  inverse: "V",
-  watts: "W",
-  rmsVolts: "V",
-  peakVolts: "V",
-  voltAmperes: "VA",
-  ripple: "V",
-  surge: "A",
-};
-
-/** "312 V", with "(304 to 320)" behind it where the parts' tolerances move it by more than a thousandth. */
+/** "312 V", with "(304 to 320 V)" behind it where the parts' tolerances move it by more than a thousandth. */
 export function bandText(band: Band, unit: QuantityUnit): string {
-  const main = quantity(band.nominal, unit);
+  const main = metered(band.nominal, unit);
   const spread = Math.max(Math.abs(band.high - band.nominal), Math.abs(band.nominal - band.low));
-  if (!Number.isFinite(spread) || spread <= Math.abs(band.nominal) * 1e-3) return main;
-  return `${main} (${quantity(band.low, unit)} to ${quantity(band.high, unit)})`;
+  const none = metered(spread, unit).startsWith("0 ");
+  if (!Number.isFinite(spread) || none || spread <= Math.abs(band.nominal) * 1e-3) return main;
+  const [low, lowUnit] = metered(band.low, unit).split(" ");
+  const [high, highUnit] = metered(band.high, unit).split(" ");
+  return `${main} (${lowUnit === highUnit ? low : `${low} ${lowUnit}`} to ${high} ${highUnit})`;
 }
 
-/** Ten cells of bar for a share of a limit; past the limit the bar is full and marked. */
+/** Volts of a net, "259 V ac" where they are a winding's; undefined where nothing fixes them. */
+export function netVolts(solution: Solution, net: number): string | undefined {
+  const volts = solution.volts[net];
+  const alternating = solution.rms[net];
+  if (alternating > 0.5 && !(alternating <= Math.abs(volts) / 2)) return `${metered(alternating, "V")} ac`;
+  return Number.isFinite(volts) ? metered(volts, "V") : undefined;
+}
+
+/** Ten cells of bar for a share of a limit; past the limit the bar is full. */
 export function bar(share: number): string {
   if (!Number.isFinite(share)) return "";
   const filled = Math.max(0, Math.min(10, Math.round(share * 10)));
-  return `${"▰".repeat(filled)}${"▱".repeat(10 - filled)}${share > 1 ? " over" : ""}`;
+  return `${"▰".repeat(filled)}${"▱".repeat(10 - filled)}`;
 }
 
 export function shareText(share: number): string {
-  return Number.isFinite(share) ? percent(share) : "–";
+  if (!Number.isFinite(share)) return "–";
+  return share > 0 && share < 0.005 ? "under 1 %" : percent(share);
 }
 
 /** Table cells must not break the table. */
@@ -61,8 +59,7 @@ export function table(head: readonly string[], rows: readonly (readonly string[]
 
 export const LEVELS: readonly MainsLevel[] = ["low", "nominal", "high"];
 
-/** Volts of a net as one cell, empty where nothing fixes it. */
-export function netCell(solution: Solution | undefined, net: number, figures = 3): string {
-  const volts = solution?.volts[net];
-  return volts === undefined || Number.isNaN(volts) ? "–" : quantity(volts, "V", figures);
+/** Volts of a net as one cell, a dash where nothing fixes it. */
+export function netCell(solution: Solution | undefined, net: number): string {
+  return (solution && netVolts(solution, net)) ?? "–";
 }

@@ -1,8 +1,8 @@
 /** The voltage chart that lies beside the chassis: every net in every state, low, nominal and high mains. HTML body, no scripts. */
 import type { CheckResult } from "../check.ts";
 import type { MainsLevel } from "../circuit/model.ts";
-import type { StateName } from "../physics/results.ts";
-import { quantity } from "../rules/frame/quantity.ts";
+import type { Solution, StateName } from "../physics/results.ts";
+import { metered, quantity } from "../rules/frame/quantity.ts";
 import { html } from "./html.ts";
 
 const LEVELS: readonly MainsLevel[] = ["low", "nominal", "high"];
@@ -22,29 +22,35 @@ export function voltageChartHtml(result: CheckResult): string {
   const states = analysis.states.filter((state) =>
     LEVELS.some((level) => analysis.solution(state, level)?.solved),
   );
-  const head = states.map((state) => `<th colspan="3">${html(STATE_WORDS[state])}</th>`).join("");
-  const levels = states.map(() => LEVELS.map((level) => `<th>${level}</th>`).join("")).join("");
+  const head = states.map((state) => `<th scope="col">${html(STATE_WORDS[state])}</th>`).join("");
   const rows = circuit.nets.map((net) => {
-    const cells = states.flatMap((state) =>
-      LEVELS.map((level) => {
-        const solution = analysis.solution(state, level);
-        const volts = solution?.volts[net.index];
-        const alternating = solution?.rms[net.index] ?? 0;
-        if (volts === undefined || Number.isNaN(volts)) return "<td>–</td>";
-        const text =
-          alternating > 0.5 && alternating > Math.abs(volts)
-            ? `${quantity(alternating, "V")} ac`
-            : quantity(volts, "V");
-        return `<td>${html(text)}</td>`;
-      }),
-    );
+    const cells = states.map((state) => {
+      const [low, nominal, high] = LEVELS.map((level) => volts(analysis.solution(state, level), net.index));
+      if (nominal === undefined) return "<td>–</td>";
+      const spread = low !== nominal || high !== nominal ? `<small>${bare(low)} … ${bare(high)}</small>` : "";
+      return `<td>${html(nominal)}${spread}</td>`;
+    });
     return `<tr><th scope="row">${html(net.name)}</th>${cells.join("")}</tr>`;
   });
-  const mains = LEVELS.map((level) => quantity(circuit.mains.volts[level], "V")).join(" / ");
+  const mains = LEVELS.map((level) => `${quantity(circuit.mains.volts[level], "V")} (${level})`).join(", ");
   return [
     `<h1>${html(circuit.name ?? "Voltage chart")}</h1>`,
     `<p><strong>${html(CHART_CAUTION)}</strong></p>`,
-    `<p>Computed from the netlist, average volts from circuit common, nominal part values. Mains low / nominal / high: ${html(mains)}. A chart is no test.</p>`,
-    `<table><thead><tr><th rowspan="2">net</th>${head}</tr><tr>${levels}</tr></thead><tbody>${rows.join("")}</tbody></table>`,
+    `<p>Average volts from circuit common, computed from the netlist with nominal part values: at nominal mains, and small below it from low to high mains. Mains are ${html(mains)}. A chart is no test.</p>`,
+    `<table class="chart"><thead><tr><th scope="col">net</th>${head}</tr></thead><tbody>${rows.join("")}</tbody></table>`,
   ].join("\n");
+}
+
+function volts(solution: Solution | undefined, net: number): string | undefined {
+  const direct = solution?.volts[net];
+  if (solution === undefined || direct === undefined || Number.isNaN(direct)) return undefined;
+  const alternating = solution.rms[net];
+  return alternating > 0.5 && alternating > Math.abs(direct)
+    ? `${metered(alternating, "V")} ac`
+    : metered(direct, "V");
+}
+
+/** Without the unit, which the figure above it has; a figure in another unit keeps its own. */
+function bare(text: string | undefined): string {
+  return text === undefined ? "–" : html(text.replace(/ V( ac)?$/, ""));
 }

@@ -47,7 +47,7 @@ describe("hover", () => {
     expect(text).toContain("IEC 60384");
   });
   it("shows a current by Ohm's law: 200 V over 100k", () => {
-    expect(hoverText(DIVIDER.replace("R1 100k", "R|1 100k"))).toContain("| R1 | current | 2 mA |");
+    expect(hoverText(DIVIDER.replace("R1 100k", "R|1 100k"))).toContain("| R1 | 200 V | 2 mA | 0.4 W |");
   });
   it("writes a quantity out", () => {
     expect(hoverText("a -- resistor R1 4k|7 -- gnd\n")).toContain("4700 ohms");

@@ -20,7 +20,8 @@ export function hoverNet(result: CheckResult, net: NetIndex): string {
       const peak = Math.max(Math.abs(solution?.peak[net] ?? 0), Math.abs(solution?.volts[net] ?? 0));
       if (peak > highest) highest = peak;
     }
-    const band = nominal && Number.isFinite(nominal.volts[net]) ? bandText(nominal.netBand(net), "V") : "–";
+    const plain = netCell(nominal, net);
+    const band = nominal && /\d V$/.test(plain) ? bandText(nominal.netBand(net), "V") : plain;
     rows.push([STATE_NAMES[state], netCell(solutions[0], net), band, netCell(solutions[2], net), ripple]);
   }
   const trouble = analysis.states
@@ -31,7 +32,7 @@ export function hoverNet(result: CheckResult, net: NetIndex): string {
     .map(({ part, terminal }) => `${part.reference}.${terminal}`);
   return [
     `**${name}** · net${name === "gnd" ? " (circuit common)" : name === "chassis" ? " (the metalwork)" : ""}`,
-    table(["state", "low mains", "nominal mains (band by tolerance)", "high mains", "ripple p-p"], rows),
+    table(["state", "low mains", "nominal mains (by tolerance)", "high mains", "ripple p-p"], rows),
     trouble ? "Nothing fixes this net's volts: it has no direct path." : "",
     parts.length > 0 ? `On it: ${parts.join(", ")}` : "",
     highest >= HAZARD_VOLTS ? HIGH_VOLTAGE_CAUTION : "",

@@ -79,6 +79,14 @@ export function quantity(value: number, unit: QuantityUnit, figures = 3): string
   return `${figure(value / factor, figures)} ${prefix}${unit}`;
 }
 
+/** Below these a figure is the arithmetic's own noise, and no meter shows it. */
+const NOISE: Readonly<Partial<Record<QuantityUnit, number>>> = { V: 5e-4, A: 5e-8, W: 5e-7, VA: 5e-7 };
+
+/** As `quantity`, with noise as zero: for tables of whatever was computed. */
+export function metered(value: number, unit: QuantityUnit, figures = 3): string {
+  return quantity(Math.abs(value) < (NOISE[unit] ?? 0) ? 0 : value, unit, figures);
+}
+
 /** A ratio as percent: 0.092 -> "9 %", 0.0021 -> "0.2 %". */
 export function percent(fraction: number): string {
   const value = fraction * 100;

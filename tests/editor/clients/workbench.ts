@@ -2,7 +2,7 @@
 import { mkdirSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { type Browser, chromium, type Locator, type Page } from "playwright-core";
+import { type Browser, chromium, type FrameLocator, type Locator, type Page } from "playwright-core";
 import { browserPath } from "./install.ts";
 
 const SHOTS = join(import.meta.dirname, "../shots");
@@ -83,26 +83,104 @@ export class Workbench {
     await this.page.keyboard.type(text);
   }
 
+  async save(): Promise<void> {
+    await this.page.keyboard.press("Control+S");
+    await this.page.locator(".tab.active.dirty").waitFor({ state: "detached" });
+  }
+
+  /** Types over as many characters after the cursor. */
+  async overtype(length: number, text: string): Promise<void> {
+    for (let step = 0; step < length; step++) await this.page.keyboard.press("Shift+ArrowRight");
+    await this.page.keyboard.type(text);
+    await this.page.keyboard.press("Escape");
+  }
+
+  async undo(times: number): Promise<void> {
+    for (let step = 0; step < times; step++) await this.page.keyboard.press("Control+Z");
+  }
+
+  /** A line in sight that holds these words, with what is shown in it; the editor writes blanks as no-break ones. */
+  line(words: string): Locator {
+    return this.editor.locator(".view-line", { hasText: new RegExp(words.replaceAll(" ", "\\s")) }).first();
+  }
+
+  get hoverBox(): Locator {
+    return this.page.locator(".monaco-hover:not(.hidden)", { hasText: /\S/ }).first();
+  }
+
   /** The hover at a place, asked for by keyboard. */
   async hover(at: Place): Promise<Locator> {
     await this.goTo(at);
     await this.page.keyboard.press("Control+K");
     await this.page.keyboard.press("Control+I");
-    const box = this.page.locator(".monaco-hover:not(.hidden) .hover-contents", { hasText: /\S/ }).first();
-    await box.waitFor();
-    return this.page.locator(".monaco-resizable-hover, .monaco-hover:not(.hidden)").first();
+    await this.hoverBox.waitFor();
+    return this.hoverBox;
   }
 
   async closeHover(): Promise<void> {
     await this.page.keyboard.press("Escape");
-    await this.page.mouse.move(5, 5);
+    await this.page.mouse.move(640, 795);
+    await this.page
+      .locator(".monaco-hover:not(.hidden)")
+      .first()
+      .waitFor({ state: "detached" })
+      .catch(() => undefined);
   }
 
-  async openProblems(): Promise<Locator> {
+  async openProblems(): Promise<void> {
     await this.page.keyboard.press("Control+Shift+M");
-    const panel = this.page.locator(".markers-panel");
-    await panel.waitFor();
-    return panel.locator(".monaco-list-row");
+    await this.page.locator(".markers-panel").waitFor();
+  }
+
+  get problems(): Locator {
+    return this.page.locator(".markers-panel .monaco-list-row");
+  }
+
+  get status(): Locator {
+    return this.page.locator('.statusbar-item[id*="derate.status"]');
+  }
+
+  /** Renames what is under the cursor. @param before called while the box stands open */
+  async rename(name: string, before?: () => Promise<void>): Promise<void> {
+    await this.page.keyboard.press("F2");
+    await this.page.locator(".rename-box input").waitFor();
+    await this.page.keyboard.press("Control+A");
+    await this.page.keyboard.type(name);
+    await before?.();
+    await this.page.keyboard.press("Enter");
+    await this.page.locator(".rename-box input").waitFor({ state: "hidden" });
+  }
+
+  /** The page within a panel that stands beside the editor. */
+  async webview(title: string): Promise<FrameLocator> {
+    await this.page.locator(".tab.active", { hasText: title }).waitFor();
+    return this.page.frameLocator("iframe.webview.ready").frameLocator("iframe#active-frame");
+  }
+
+  async closeTab(): Promise<void> {
+    await this.command("View: Close Editor");
+  }
+
+  async closeNotices(): Promise<void> {
+    await this.command("Notifications: Clear All Notifications");
+  }
+
+  async openWalkthrough(title: string): Promise<void> {
+    await this.page.keyboard.press("F1");
+    await this.type("Welcome: Open Walkthrough");
+    await this.page.keyboard.press("Enter");
+    await this.page.locator(".quick-input-list .monaco-list-row", { hasText: title }).first().click();
+    await this.page.locator(".gettingStartedContainer", { hasText: title }).waitFor();
+  }
+
+  async openSettings(words: string): Promise<void> {
+    await this.page.keyboard.press("Control+,");
+    await this.page.locator(".settings-editor .suggest-input-container").waitFor();
+    await this.page.keyboard.type(words);
+    await this.page
+      .locator(".settings-editor .setting-item-contents", { hasText: "Derate" })
+      .first()
+      .waitFor();
   }
 
   async shot(name: string, of: Page | Locator = this.page): Promise<void> {
