@@ -3,7 +3,7 @@ import { parse } from "../grammar/parse.ts";
 import type { Tree } from "../grammar/tree.ts";
 import { buildCircuit } from "./circuit/build.ts";
 import type { Circuit, CircuitProblem, MainsLevel, MainsSupply, Region } from "./circuit/model.ts";
-import { regions, unregioned } from "./facts/regions.ts";
+import { mainsRange, regions, unregioned } from "./facts/regions.ts";
 import { bookWith } from "./facts/valves/book.ts";
 import { analyse } from "./physics/analyse.ts";
 import { lawsOf } from "./physics/laws/own.ts";
@@ -115,9 +115,7 @@ function inRegion(mains: MainsSupply, region: Region): MainsSupply {
     ...mains,
     region,
     hertz: mains.given ? mains.hertz : hertz,
-    volts: own
-      ? mains.volts
-      : { low: nominal * (1 + tolerance.low), nominal, high: nominal * (1 + tolerance.high) },
+    volts: own ? mains.volts : mainsRange(nominal, tolerance),
     toleranceSource: own ? mains.toleranceSource : source,
   };
 }

@@ -11,7 +11,7 @@ import type {
   Word,
 } from "../../grammar/tree.ts";
 import { margins } from "../facts/margins.ts";
-import { defaultAmbient, regions, unregioned } from "../facts/regions.ts";
+import { defaultAmbient, mainsRange, regions, unregioned } from "../facts/regions.ts";
 import { valveSpread } from "../facts/valves/practice.ts";
 import type { Placed } from "./expand.ts";
 import { kindSpecs } from "./kinds/index.ts";
@@ -205,8 +205,7 @@ export class Conditions {
       place: statement && { file: scope!.file, range: statement.range },
       hertz: hertz ?? published.hertz,
       region,
-      // 230 V and 10 % are 253 V, not 253.00000000000003.
-      volts: { low: plain(nominal * (1 + low)), nominal, high: plain(nominal * (1 + high)) },
+      volts: mainsRange(nominal, { low, high }),
       toleranceSource: tolerance?.source ?? published.source,
     };
   }
@@ -596,9 +595,6 @@ function toleranceOf(facts: readonly Fact[], wrong: (fact: Fact | undefined) => 
   }
   return { low: low ?? 0, high: high ?? 0, source: "as the file assumes" };
 }
-
-/** Without what the last binary places make of it. */
-const plain = (value: number): number => Number(value.toPrecision(12));
 
 function waiverOf(statement: WaiveStatement, scope: Scope): Waiver {
   const { rule, on, because, until, range } = statement;

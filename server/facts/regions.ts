@@ -86,3 +86,10 @@ export const defaultAmbient = {
   source: "common practice: a ventilated valve amplifier's inside in a 25 °C room",
   evidence: "practice",
 } as const;
+
+/** Volts of the three levels. @param tolerance shares of the nominal volts, the lower one negative */
+export function mainsRange(nominal: number, { low, high }: { readonly low: number; readonly high: number }) {
+  // 230 V and 10 % are 253 V, not 253.00000000000003.
+  const plain = (volts: number): number => Number(volts.toPrecision(12));
+  return { low: plain(nominal * (1 + low)), nominal, high: plain(nominal * (1 + high)) };
+}
