@@ -28,7 +28,11 @@ function fileLines(report: FileReport, options: TextOptions): string[] {
   const shown = standing.filter((finding) =>
     options.quiet ? finding.severity === "error" : finding.severity !== "unchecked",
   );
-  const lines = shown.flatMap((finding) => [...findingLines(finding, options), ""]);
+  const folded = followersOf(shown);
+  const under = new Set([...folded.values()].flat());
+  const lines = shown
+    .filter((finding) => !under.has(finding))
+    .flatMap((finding) => [...findingLines(finding, options, folded.get(finding)), ""]);
   if (options.quiet) return lines;
   const unchecked = standing.filter((finding) => finding.severity === "unchecked");
   if (unchecked.length > 0) {
@@ -53,7 +57,32 @@ function fileLines(report: FileReport, options: TextOptions): string[] {
   return lines;
 }
 
-function findingLines(finding: ReportFinding, options: TextOptions): string[] {
+/** What follows from a finding, by its leader: told in short under it, since its cause is told there. */
+function followersOf(shown: readonly ReportFinding[]): ReadonlyMap<ReportFinding, readonly ReportFinding[]> {
+  const leaderOf = (finding: ReportFinding): ReportFinding | undefined => {
+    const leaders = shown.filter((other) => other !== finding && other.rule === finding.follows);
+    return leaders.find((other) => other.on.some((on) => finding.on.includes(on))) ?? leaders[0];
+  };
+  const followers = new Map<ReportFinding, ReportFinding[]>();
+  for (const finding of shown) {
+    // A leader may follow another one itself: the first cause has them all.
+    const passed = new Set([finding]);
+    let leader = leaderOf(finding);
+    for (let next = leader; next && !passed.has(next); next = leaderOf(next)) {
+      passed.add(next);
+      leader = next;
+    }
+    if (leader && leader !== finding && !leaderOf(leader))
+      followers.set(leader, [...(followers.get(leader) ?? []), finding]);
+  }
+  return followers;
+}
+
+function findingLines(
+  finding: ReportFinding,
+  options: TextOptions,
+  followers: readonly ReportFinding[] = [],
+): string[] {
   const { style, width } = options;
   const paint = finding.severity === "unchecked" ? style.faint : style[finding.severity];
   const [first, ...rest] = wrap(`${finding.severity}: ${finding.message}`, width);
@@ -70,13 +99,30 @@ function findingLines(finding: ReportFinding, options: TextOptions): string[] {
   );
   lines.push(...excerpt(finding, gutter, "^", options));
   const seen = new Set([`${finding.file}:${finding.range.start.line}`]);
+  // What is told of in full below needs no place of its own.
+  const told = new Set(followers.flatMap((follower) => follower.on.slice(0, 1)));
   for (const related of finding.related) {
+    if (told.has(related.on)) continue;
     const elsewhere = related.file === finding.file ? "" : ` (${placeOf(related)})`;
     lines.push(style.faint(`  ${related.message}${elsewhere}`));
     const key = `${related.file}:${related.range.start.line}`;
     // The line that is already on the page needs no second print.
     if (!seen.has(key)) lines.push(...excerpt(related, gutter, "-", options));
     seen.add(key);
+  }
+  if (followers.length > 0) lines.push(style.faint("  from this follows:"));
+  for (const follower of followers) {
+    const indent = "    ";
+    const words = wrap(`${follower.severity}: ${follower.message}`, width - 2, `${indent}  `);
+    const color = follower.severity === "unchecked" ? style.faint : style[follower.severity];
+    lines.push(
+      ...words.map((line, index) =>
+        index === 0
+          ? indent + color(follower.severity) + line.trimStart().slice(follower.severity.length)
+          : line,
+      ),
+      style.faint(`${indent}  ${placeOf(follower)}  ${follower.rule}`),
+    );
   }
   return lines;
 }

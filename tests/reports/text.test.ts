@@ -46,6 +46,47 @@ describe("text report", () => {
     expect(page).toContain("  the rectifier (b.ampnet:1:7)\n  1 │ valve V5 EZ81\n    │       --\n");
   });
 
+  it("folds what follows from a finding under it, also what follows from a follower", () => {
+    const report = reportOf(
+      fakeResult({ "a.ampnet": text }, [
+        {
+          at: "HT3",
+          rule: "circuit/common-cause",
+          severity: "advice",
+          message: "One cause.",
+          on: ["T1"],
+          related: [{ on: "C22", message: "passes its limit", at: "C22" }],
+        },
+        { at: "C22", follows: "circuit/common-cause" },
+        {
+          at: "R5",
+          rule: "rating/resistor-power",
+          message: "R5 is hot.",
+          on: ["R5"],
+          follows: "rating/capacitor-voltage",
+        },
+        { at: "p1", rule: "valve/grid-open", message: "Apart.", on: ["V1"] },
+      ]),
+    );
+    const lines = textReport([report], plain).split("\n");
+    expect(lines.slice(0, 10)).toEqual([
+      "advice: One cause.",
+      "  a.ampnet:2:1  circuit/common-cause",
+      "  2 │ HT3 -- capacitor C22 16u 400V electrolytic -- gnd",
+      "    │ ^^^",
+      "  from this follows:",
+      "    error: C22 sees 437 V in cold start at high mains; rated 400 V, over by 9 %.",
+      "      a.ampnet:2:18  rating/capacitor-voltage",
+      "    error: R5 is hot.",
+      "      a.ampnet:3:18  rating/resistor-power",
+      "",
+    ]);
+    expect(lines[10]).toBe("error: Apart.");
+    // Errors alone: the advice is not on the page, so its followers stand for themselves.
+    const quiet = textReport([report], { ...plain, quiet: true }).split("\n");
+    expect(quiet[0]).toBe("error: C22 sees 437 V in cold start at high mains; rated 400 V, over by 9 %.");
+  });
+
   it("cuts a long line to the page and keeps the place in sight", () => {
     const long = `${"x".repeat(300)} HERE ${"y".repeat(300)}`;
     const report = reportOf(fakeResult({ "a.ampnet": long }, [{ at: "HERE" }]));
