@@ -32,7 +32,7 @@ const entries = [
   { source: "server/cli/warm.ts", output: "warm.js", loads: true, ...node },
   { source: "server/cli/commands.ts", output: "commands.js", ...node },
   { source: "server/cli/config-reader.ts", output: "config.js", ...node, mainFields: ["module", "main"] },
-  { source: "server/lsp.ts", output: "lsp.js", ...node },
+  { source: "server/lsp.ts", output: "lsp.js", ...node, mainFields: ["module", "main"] },
   {
     source: "server/lsp.web.ts",
     output: "lsp.web.js",

@@ -8,13 +8,13 @@ import {
   StreamMessageReader,
   StreamMessageWriter,
 } from "vscode-languageserver/node";
-import { LARGEST_TEXT, type ServerHost } from "./lsp/host.ts";
+import { LARGEST_TEXT, localDay, type ServerHost } from "./lsp/host.ts";
 import { startSession } from "./lsp/session.ts";
 import { pageOf } from "./rules/index.ts";
 
 const decoder = new TextDecoder("utf-8", { fatal: true });
-/** Folders that hold no amplifiers of anyone's own. */
-const PASSED_OVER = new Set(["node_modules", "dist", "out"]);
+/** Folders that hold no amplifiers of anyone's own; the command line passes over the same. */
+const PASSED_OVER = new Set(["node_modules"]);
 const MOST_FILES = 10_000;
 
 const host: ServerHost = {
@@ -44,7 +44,7 @@ const host: ServerHost = {
     return found;
   },
   now: () => performance.now(),
-  today: () => new Date().toISOString().slice(0, 10),
+  today: () => localDay(new Date()),
   pause: () => new Promise((resolve) => setImmediate(resolve)),
   pageOf: (rule) => pathToFileURL(join(__dirname, "..", pageOf(rule))).href,
 };

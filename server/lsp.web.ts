@@ -1,6 +1,6 @@
 /** The language server for a browser worker. It has no file system: the client reads files for it. */
 import { BrowserMessageReader, BrowserMessageWriter, createConnection } from "vscode-languageserver/browser";
-import { LARGEST_TEXT, type ServerHost } from "./lsp/host.ts";
+import { LARGEST_TEXT, localDay, type ServerHost } from "./lsp/host.ts";
 import { LIST_NETLISTS, READ_TEXT } from "./lsp/protocol.ts";
 import { startSession } from "./lsp/session.ts";
 
@@ -15,7 +15,7 @@ const host: ServerHost = {
   },
   listNetlists: (folder) => connection.sendRequest<string[]>(LIST_NETLISTS, { folder }).catch(() => []),
   now: () => performance.now(),
-  today: () => new Date().toISOString().slice(0, 10),
+  today: () => localDay(new Date()),
   pause: () => new Promise((resolve) => setTimeout(resolve, 0)),
   // Pages ship with the extension and are shown by the client; a worker has no address for them.
   pageOf: () => undefined,

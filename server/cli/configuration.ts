@@ -1,6 +1,7 @@
 /** The configuration that holds for each file. Its reader is loaded only where there is one to read. */
 import { existsSync, readFileSync } from "node:fs";
 import { dirname, resolve, sep } from "node:path";
+import { configName } from "../config/names.ts";
 import type { Resolved } from "../config/resolve.ts";
 import { findValve } from "../facts/valves/index.ts";
 import { rules } from "../rules/index.ts";
@@ -9,8 +10,7 @@ import { loadConfigReader } from "./load-config-reader.ts";
 import { shownPath } from "./shown.ts";
 import { UsageError } from "./status.ts";
 
-/** Kept beside the schema's own by a test: reading the schema would load it. */
-export const configName = "derate.config.json";
+export { configName };
 
 export interface ConfigOption {
   /** `--config FILE` gives its name, `--no-config` false. */

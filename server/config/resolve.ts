@@ -2,12 +2,12 @@
 import picomatch from "picomatch";
 import type { OwnValves } from "../facts/valves/own.ts";
 import type { Rule } from "../rules/rule.ts";
+import { folderOf, join, type ReadText } from "./path.ts";
 import { type ConfigProblem, type ReadConfig, readConfig } from "./read.ts";
 import { type Config, fileName, type Settings } from "./schema.ts";
 import { type Published, type ReadValves, readValves } from "./valves.ts";
 
-/** The text of a file by its absolute path with `/`; undefined where there is none. */
-export type ReadText = (path: string) => string | undefined;
+export type { ReadText };
 
 export interface Resolved {
   /** Settings that hold for the file; the files of its valves by absolute path. */
@@ -196,22 +196,4 @@ function nothing(problems: readonly ConfigProblem[], read: readonly string[] = [
 function topProblem(file: string, message: string): ConfigProblem {
   const start = { line: 0, character: 0 };
   return { file, range: { start, end: start }, message };
-}
-
-/** `/a/b` -> `/a`; `/a` -> `/`; the root is its own. */
-export function folderOf(path: string): string {
-  const at = path.lastIndexOf("/");
-  if (at < 0) return path;
-  return at === 0 ? "/" : path.slice(0, at).replace(/^([A-Za-z]:)$/, "$1/");
-}
-
-/** Joins and takes `.` and `..` out. An absolute second path stands alone. */
-export function join(folder: string, path: string): string {
-  const whole = path.startsWith("/") || /^[A-Za-z]:\//.test(path) ? path : `${folder}/${path}`;
-  const parts: string[] = [];
-  for (const part of whole.split("/")) {
-    if (part === "..") parts.pop();
-    else if (part !== "" && part !== ".") parts.push(part);
-  }
-  return `${whole.startsWith("/") ? "/" : ""}${parts.join("/")}`;
 }

@@ -1,7 +1,7 @@
 /** What a `derate.config.json` may say. The published JSON schema is made from this. */
 import { z } from "zod";
 
-export const fileName = "derate.config.json";
+export { configName as fileName } from "./names.ts";
 
 export const regions = ["AU", "NZ", "UK", "EU", "CH", "US", "CA", "JP"] as const;
 

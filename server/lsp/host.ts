@@ -14,5 +14,11 @@ export interface ServerHost {
   pageOf(rule: string): string | undefined;
 }
 
+/** ISO date in the place's own time zone: waivers end by it, here as on the command line. */
+export function localDay(now: Date): string {
+  const two = (n: number) => String(n).padStart(2, "0");
+  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+}
+
 /** A file larger than this is not checked: no amplifier is, and a wrong file must not take the server down. */
 export const LARGEST_TEXT = 4 * 1024 * 1024;

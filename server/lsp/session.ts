@@ -14,6 +14,7 @@ import {
   type WorkspaceDocumentDiagnosticReport,
 } from "vscode-languageserver-protocol";
 import { TextDocument } from "vscode-languageserver-textdocument";
+import { ignoreFile } from "../config/names.ts";
 import { codeActions } from "../editor/code-actions.ts";
 import { codeLenses } from "../editor/code-lens.ts";
 import { completion, resolveCompletion } from "../editor/completion.ts";
@@ -34,7 +35,8 @@ import { documentSymbols, workspaceSymbols } from "../editor/symbols.ts";
 import { supplyPictureHtml } from "../reports/supply-picture.ts";
 import { voltageChartHtml } from "../reports/voltage-chart.ts";
 import { abilitiesOf, type ClientAbilities, capabilities } from "./capabilities.ts";
-import type { ServerHost } from "./host.ts";
+import { ConfigurationFiles, type Configured } from "./configuration.ts";
+import { LARGEST_TEXT, type ServerHost } from "./host.ts";
 import {
   CHART,
   type Condition,
@@ -47,15 +49,18 @@ import {
   SUPPLY,
 } from "./protocol.ts";
 import { defaults, readSettings, type Settings } from "./settings.ts";
-import { resolveUri } from "./uri.ts";
+import { baseName, resolveUri } from "./uri.ts";
 import { Workspace } from "./workspace.ts";
 
 const NAME = "Derate";
 const NETLIST = /\.ampnet$/i;
+/** Netlists, configurations, and what those name. */
+const WATCHED = "**/*.{ampnet,json}";
 const identity = (uri: string) => uri;
 
 export function startSession(connection: Connection, host: ServerHost): void {
-  const workspace = new Workspace(host);
+  const configurations = new ConfigurationFiles(host);
+  const workspace = new Workspace(host, async (uri) => (await configurationOf(uri)).options);
   const texts = new Map<string, TextDocument>();
   const pushes = new Map<string, ReturnType<typeof setTimeout>>();
   let client: ClientAbilities = abilitiesOf({});
@@ -121,7 +126,9 @@ export function startSession(connection: Connection, host: ServerHost): void {
     }
     if (client.watchesFiles) {
       await connection.client
-        .register(DidChangeWatchedFilesNotification.type, { watchers: [{ globPattern: "**/*.ampnet" }] })
+        .register(DidChangeWatchedFilesNotification.type, {
+          watchers: [{ globPattern: WATCHED }, { globPattern: `**/${ignoreFile}` }],
+        })
         .catch(identity);
     }
     if (client.folders) {
@@ -166,7 +173,9 @@ export function startSession(connection: Connection, host: ServerHost): void {
 
   connection.onDidChangeWatchedFiles(async ({ changes }) => {
     let changed = false;
+    let configured = false;
     for (const { uri } of changes) {
+      if (configurations.changed(uri)) configured = true;
       if (!NETLIST.test(uri)) continue;
       try {
         if (await workspace.refresh(uri)) changed = true;
@@ -174,12 +183,81 @@ export function startSession(connection: Connection, host: ServerHost): void {
         fault(`Reading ${uri}`, error);
       }
     }
-    if (changed) afterChange();
+    if (configured) afterConfiguration();
+    else if (changed) afterChange();
   });
+
+  // ── configuration files ────────────────────────────────────────────────────
+  /** What was last told of each configuration file that has something wrong in it. */
+  const toldOf = new Map<string, string>();
+
+  async function configurationOf(uri: string): Promise<Configured> {
+    const configured = await configurations.for(uri);
+    const wrong = new Map(configured.read.map((file) => [file, [] as Diagnostic[]]));
+    for (const { uri: file, range, message } of configured.problems) {
+      const diagnostic: Diagnostic = {
+        range,
+        severity: 1,
+        code: "configuration",
+        source: "derate",
+        message: `${message}. Until this is right, none of its settings hold.`,
+      };
+      const list = wrong.get(file);
+      if (list) list.push(diagnostic);
+      else wrong.set(file, [diagnostic]);
+    }
+    for (const [file, found] of wrong) {
+      const text = JSON.stringify(found);
+      if ((toldOf.get(file) ?? "[]") === text) continue;
+      toldOf.set(file, text);
+      // The client has no language of ours to ask about these files in: they are told.
+      connection.sendDiagnostics({ uri: file, diagnostics: found });
+      for (const { range, message } of found)
+        connection.console.warn(`${file}:${range.start.line + 1}:${range.start.character + 1}: ${message}`);
+    }
+    return configured;
+  }
+
+  /** In the netlist too: whoever looks at its findings sees that they are not those of its settings. */
+  function misconfigured({ problems }: Configured, text: string): Diagnostic[] {
+    const [first] = problems;
+    if (!first) return [];
+    const end = text.indexOf("\n");
+    return [
+      {
+        range: {
+          start: { line: 0, character: 0 },
+          end: { line: 0, character: end < 0 ? text.length : end },
+        },
+        severity: 1,
+        code: "configuration",
+        source: "derate",
+        message: `The configuration is wrong, so none of its settings hold here: ${baseName(first.uri)}, line ${first.range.start.line + 1}: ${first.message}.`,
+        ...(client.related
+          ? {
+              relatedInformation: problems.map(({ uri, range, message }) => ({
+                location: { uri, range },
+                message,
+              })),
+            }
+          : {}),
+      },
+    ];
+  }
+
+  function afterConfiguration(): void {
+    for (const [file, text] of toldOf)
+      if (text !== "[]") connection.sendDiagnostics({ uri: file, diagnostics: [] });
+    toldOf.clear();
+    workspace.touchAll();
+    afterChange();
+  }
 
   // ── texts ──────────────────────────────────────────────────────────────────
   connection.onDidOpenTextDocument(({ textDocument: { uri, languageId, version, text } }) => {
     texts.set(uri, TextDocument.create(uri, languageId, version, text));
+    // A client that tells of no changed files: what is on disk now counts.
+    if (!client.watchesFiles) configurations.forget();
     workspace.open(uri, text);
     schedule(uri);
   });
@@ -242,10 +320,18 @@ export function startSession(connection: Connection, host: ServerHost): void {
 
   // ── findings ───────────────────────────────────────────────────────────────
   /** Findings of one file in every amplifier that it is part of, each once. */
-  async function findingsOf(uri: string, token?: CancellationToken): Promise<Diagnostic[] | undefined> {
-    const all: Diagnostic[] = [];
+  async function findingsOf(
+    uri: string,
+    token?: CancellationToken,
+    /** A search of the folder leaves out amplifiers that the configuration ignores, unless they are open. */
+    searching = false,
+  ): Promise<Diagnostic[] | undefined> {
+    const text = workspace.text(uri) ?? "";
+    if (text.length > LARGEST_TEXT) return [tooLong(text)];
+    const all: Diagnostic[] = misconfigured(await configurationOf(workspace.rootsOf(uri)[0]), text);
     const seen = new Set<string>();
     for (const root of workspace.rootsOf(uri)) {
+      if (searching && !workspace.isOpen(uri) && (await configurationOf(root)).ignored) continue;
       const result = await workspace.check(root, token);
       if (result === undefined) return undefined;
       for (const diagnostic of diagnostics(result, uri, {
@@ -261,6 +347,16 @@ export function startSession(connection: Connection, host: ServerHost): void {
       if (workspace.isOpen(uri)) tellStatus(uri, result);
     }
     return all;
+  }
+
+  function tooLong(text: string): Diagnostic {
+    return {
+      range: { start: { line: 0, character: 0 }, end: { line: 0, character: 1 } },
+      severity: 1,
+      code: "circuit/syntax",
+      source: "derate",
+      message: `This file has ${(text.length / 1048576).toFixed(1)} MB, and none of more than ${LARGEST_TEXT / 1048576} MB is checked: nothing in it has been.`,
+    };
   }
 
   function tellStatus(uri: string, result: CheckedDocument["result"]): void {
@@ -311,6 +407,7 @@ export function startSession(connection: Connection, host: ServerHost): void {
       "Checking the folder",
       { items: [] as WorkspaceDocumentDiagnosticReport[] },
       async ({ previousResultIds }, token) => {
+        await ready;
         const before = new Map<string, string>();
         for (const { uri, value } of previousResultIds) before.set(uri, value);
         const items: WorkspaceDocumentDiagnosticReport[] = [];
@@ -322,7 +419,7 @@ export function startSession(connection: Connection, host: ServerHost): void {
             items.push({ kind: "unchanged", uri, version, resultId: id });
             continue;
           }
-          const found = await findingsOf(uri, token);
+          const found = await findingsOf(uri, token, true);
           if (found) items.push({ kind: "full", uri, version, resultId: resultId(uri), items: found });
         }
         for (const [uri] of before) {

@@ -5,8 +5,9 @@
 import type { CancellationToken } from "vscode-languageserver-protocol";
 import { parse } from "../../grammar/parse.ts";
 import type { Statement, Tree } from "../../grammar/tree.ts";
-import { type CheckInput, type CheckResult, checkSteps } from "../check.ts";
+import { type CheckResult, checkSteps } from "../check.ts";
 import { type CheckedDocument, checkedDocument } from "../editor/document.ts";
+import type { CheckOptions } from "../rules/rule.ts";
 import { LARGEST_TEXT, type ServerHost } from "./host.ts";
 import { resolveUri } from "./uri.ts";
 
@@ -37,15 +38,12 @@ export class Workspace {
     { readonly stamp: number; readonly promise: Promise<Checked | undefined> }
   >();
   #revision = 0;
-  #options: CheckInput = {};
 
-  constructor(private readonly host: ServerHost) {}
-
-  /** Everything is checked again with these. */
-  set options(options: CheckInput) {
-    this.#options = options;
-    this.touchAll();
-  }
+  /** @param optionsFor what holds for an amplifier; after a change of it, `touchAll` */
+  constructor(
+    private readonly host: ServerHost,
+    private readonly optionsFor: (uri: string) => Promise<CheckOptions> = async () => ({}),
+  ) {}
 
   touchAll(): void {
     this.#revision++;
@@ -161,6 +159,7 @@ export class Workspace {
 
   async #checked(uri: string, token?: CancellationToken): Promise<Checked | undefined> {
     await this.#loadIncludes(uri);
+    const options = await this.optionsFor(uri);
     const source = this.#sources.get(uri);
     if (source === undefined || token?.isCancellationRequested) return undefined;
     const stamp = this.stamp(uri);
@@ -168,7 +167,7 @@ export class Workspace {
     if (known?.stamp === stamp) return known;
     const running = this.#running.get(uri);
     if (running?.stamp === stamp) return running.promise;
-    const promise = this.#run(uri, source.text, stamp);
+    const promise = this.#run(uri, source.text, options, stamp);
     this.#running.set(uri, { stamp, promise });
     try {
       return await promise;
@@ -177,10 +176,10 @@ export class Workspace {
     }
   }
 
-  async #run(uri: string, text: string, stamp: number): Promise<Checked | undefined> {
+  async #run(uri: string, text: string, options: CheckOptions, stamp: number): Promise<Checked | undefined> {
     const begun = this.host.now();
     const steps = checkSteps(uri, text.length > LARGEST_TEXT ? "" : text, {
-      ...this.#options,
+      ...options,
       today: this.host.today(),
       readInclude: (file) => this.#sources.get(file)?.text,
     });

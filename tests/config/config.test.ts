@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
+import { join } from "../../server/config/path.ts";
 import { readConfig } from "../../server/config/read.ts";
-import { Configurations, join } from "../../server/config/resolve.ts";
+import { Configurations } from "../../server/config/resolve.ts";
 
 const rules = [
   { id: "rating/resistor-power", severity: "error" as const },
