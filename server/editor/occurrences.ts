@@ -35,7 +35,7 @@ export interface Occurrence {
   readonly range: Range;
   /** Declares the thing (a reference at its part, a block at its statement). */
   readonly declares?: boolean;
-  /** The part's kind for a reference, a terminal, a row or a fact. */
+  /** The part's kind for a reference, a terminal, a row or a fact; `measured` or `argument` where a net may be a part. */
   readonly kind?: string;
   /** The part that a terminal, row, type or fact belongs to. */
   readonly owner?: string;
@@ -146,7 +146,7 @@ function walkStatement(statement: Statement, walk: Walk): void {
       return;
     case "measured":
       keyword(walk, statement, "measured");
-      add(walk, statement.across ? "reference" : "net", statement.target);
+      add(walk, statement.across ? "reference" : "net", statement.target, { kind: "measured" });
       if (statement.value) walkFacts(walk, [statement.value], "measured", undefined);
       if (statement.at) walkFacts(walk, [statement.at], "measured", undefined);
       return;
@@ -172,7 +172,7 @@ function walkStatement(statement: Statement, walk: Walk): void {
     case "use":
       keyword(walk, statement, "use");
       add(walk, "block", statement.name);
-      for (const argument of statement.arguments) add(walk, "net", argument);
+      for (const argument of statement.arguments) add(walk, "net", argument, { kind: "argument" });
       add(walk, "prefix", statement.prefix, { declares: true });
       return;
   }

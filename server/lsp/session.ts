@@ -10,8 +10,11 @@ import {
   DidChangeWatchedFilesNotification,
   type InitializeParams,
   LSPErrorCodes,
+  type RenameParams,
   ResponseError,
+  type TextEdit,
   type WorkspaceDocumentDiagnosticReport,
+  type WorkspaceEdit,
 } from "vscode-languageserver-protocol";
 import { TextDocument } from "vscode-languageserver-textdocument";
 import { ignoreFile } from "../config/names.ts";
@@ -499,15 +502,26 @@ export function startSession(connection: Connection, host: ServerHost): void {
     ),
   );
   connection.onRenameRequest(
-    withDocument(
+    guarded<RenameParams, WorkspaceEdit | null>(
       "Rename",
       null,
-      (document, { position, newName }) => {
-        const result = rename(document, position, newName);
-        if ("refused" in result) throw new ResponseError(LSPErrorCodes.RequestFailed, result.refused);
-        return { changes: Object.fromEntries([...result.edits].map(([uri, edits]) => [uri, [...edits]])) };
+      async ({ textDocument: { uri }, position, newName }, token) => {
+        const changes: Record<string, TextEdit[]> = {};
+        // A file that several amplifiers include is renamed in all of them, or not at all.
+        for (const root of workspace.rootsOf(uri)) {
+          const document = await workspace.document(uri, token, root);
+          if (document === undefined || token.isCancellationRequested) return null;
+          const result = rename(document, position, newName);
+          if ("refused" in result) throw new ResponseError(LSPErrorCodes.RequestFailed, result.refused);
+          for (const [file, edits] of result.edits) {
+            const known = changes[file] ?? [];
+            const isNew = ({ range }: TextEdit) =>
+              !known.some(({ range: { start } }) => JSON.stringify(start) === JSON.stringify(range.start));
+            changes[file] = [...known, ...edits.filter(isNew)];
+          }
+        }
+        return { changes };
       },
-      false,
     ),
   );
   connection.onFoldingRanges(withDocument("Folding", [], (document) => foldingRanges(document)));

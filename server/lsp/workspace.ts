@@ -208,9 +208,13 @@ export class Workspace {
     return this.#checks.get(this.rootsOf(uri)[0])?.milliseconds ?? 0;
   }
 
-  /** The document as its (first) amplifier's newest check sees it. */
-  async document(uri: string, token?: CancellationToken): Promise<CheckedDocument | undefined> {
-    const checked = await this.#checked(this.rootsOf(uri)[0], token);
+  /** The document as its (first) amplifier's newest check sees it, or as that of a given one does. */
+  async document(
+    uri: string,
+    token?: CancellationToken,
+    root = this.rootsOf(uri)[0],
+  ): Promise<CheckedDocument | undefined> {
+    const checked = await this.#checked(root, token);
     return checked && this.#seen(checked, uri);
   }
 
