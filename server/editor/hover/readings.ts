@@ -32,7 +32,7 @@ export function readings(result: CheckResult, reference: string, row?: string): 
     rows.some((entry) => entry[name] !== ""),
   );
   return table(
-    ["at idle, nominal mains", ...columns.map((name) => (name === "ripple" ? "ripple p-p" : name))],
+    ["at idle", ...columns.map((name) => (name === "ripple" ? "ripple p-p" : name))],
     rows.map((entry) => [entry.key, ...columns.map((name) => entry[name] || "–")]),
   );
 }

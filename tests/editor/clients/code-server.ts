@@ -13,6 +13,7 @@ const SETTINGS = {
   "extensions.autoCheckUpdates": false,
   "extensions.ignoreRecommendations": true,
   "git.enabled": false,
+  "files.autoSave": "off",
 };
 
 export interface CodeServer {

@@ -84,6 +84,7 @@ export class Workbench {
   }
 
   async save(): Promise<void> {
+    if ((await this.page.locator(".tab.active.dirty").count()) === 0) return;
     await this.page.keyboard.press("Control+S");
     await this.page.locator(".tab.active.dirty").waitFor({ state: "detached" });
   }
@@ -93,10 +94,6 @@ export class Workbench {
     for (let step = 0; step < length; step++) await this.page.keyboard.press("Shift+ArrowRight");
     await this.page.keyboard.type(text);
     await this.page.keyboard.press("Escape");
-  }
-
-  async undo(times: number): Promise<void> {
-    for (let step = 0; step < times; step++) await this.page.keyboard.press("Control+Z");
   }
 
   /** A line in sight that holds these words, with what is shown in it; the editor writes blanks as no-break ones. */
@@ -143,12 +140,12 @@ export class Workbench {
   /** Renames what is under the cursor. @param before called while the box stands open */
   async rename(name: string, before?: () => Promise<void>): Promise<void> {
     await this.page.keyboard.press("F2");
-    await this.page.locator(".rename-box input").waitFor();
-    await this.page.keyboard.press("Control+A");
-    await this.page.keyboard.type(name);
+    await this.page.waitForFunction("document.activeElement?.closest('.rename-box')");
+    const box = this.page.locator(".rename-box input");
+    await box.fill(name);
     await before?.();
-    await this.page.keyboard.press("Enter");
-    await this.page.locator(".rename-box input").waitFor({ state: "hidden" });
+    await box.press("Enter");
+    await this.page.waitForFunction("!document.activeElement?.closest('.rename-box')");
   }
 
   /** The page within a panel that stands beside the editor. */
@@ -157,8 +154,12 @@ export class Workbench {
     return this.page.frameLocator("iframe.webview.ready").frameLocator("iframe#active-frame");
   }
 
-  async closeTab(): Promise<void> {
-    await this.command("View: Close Editor");
+  async closeTab(title: string): Promise<void> {
+    await this.page.locator(".editor-group-container .tab.active", { hasText: title }).hover();
+    await this.page
+      .locator(".editor-group-container .tab.active", { hasText: title })
+      .locator(".codicon-close")
+      .click();
   }
 
   async closeNotices(): Promise<void> {
