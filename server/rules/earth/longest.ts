@@ -29,6 +29,8 @@ export const longest: Rule = {
         const lead = cord.leads.get(role);
         return lead ? [{ role, lead }] : [];
       });
+      // A cord of an earth alone has nothing to be longer than: circuit/unconnected tells what is missing.
+      if (others.length === 0) continue;
       const unsaid = [{ role: "earth", lead: earth }, ...others].filter(({ lead }) => !lead.metres);
       if (unsaid.length > 0) {
         context.unchecked(

@@ -277,3 +277,12 @@ describe("the safety record", () => {
     );
   });
 });
+
+it("a cord of an earth alone stops no rule", () => {
+  const text = example({
+    name: "Case",
+    cord: "cord W1 1.0mm2 anchored {\n  earth: inE 110mm green-yellow\n}",
+    earth: OWN,
+  });
+  expect(findingsOf(text).map(({ rule }) => rule)).not.toContain("circuit/rule-failed");
+});
