@@ -53,7 +53,7 @@ export function completion(document: CheckedDocument, position: Position): Compl
   const [kind, reference] = part.split(/\s+/);
   if (kind && kinds.includes(kind)) {
     if (reference === undefined) return nextReference(document, kind);
-    return factItems(document, kind);
+    return unwritten(factItems(document, kind), part);
   }
   if (part === "" && !inPath) return [...statements(), ...kindItems(document, false), ...nets(document)];
   return [];
@@ -269,6 +269,28 @@ function factItems(document: CheckedDocument, kind: string): CompletionItem[] {
     default:
       return words;
   }
+}
+
+const OHMS_OR_FARADS = /^[\d.]+([RkMpnuµ]\d*|ohms?|[kM]?[Ωo]|[pnuµm]F)?$/i;
+/** What a fact measures, by how it ends; undefined for a word. */
+function measure(fact: string): "V" | "A" | "W" | "value" | undefined {
+  if (/^[TFM]*[\d.]+[kKmM]?[VAW]\d*$/.test(fact))
+    return fact.replace(/\d+$/, "").slice(-1) as "V" | "A" | "W";
+  return OHMS_OR_FARADS.test(fact) ? "value" : undefined;
+}
+
+/** A part has one value, one rated power and one rated voltage: what stands there already is not offered again. */
+function unwritten(items: CompletionItem[], part: string): CompletionItem[] {
+  const facts = part.split(/\s+/).slice(2);
+  const measures = new Set(facts.map(measure).filter((one) => one !== undefined));
+  const offered = items.filter(({ label }) => {
+    const own = measure(label);
+    return own === undefined ? !facts.includes(label) : !measures.has(own);
+  });
+  // The value comes first, as on a parts list; what it can stand, behind it.
+  return offered.map((item) =>
+    measure(item.label) === "value" ? { ...item, sortText: `0${item.sortText}` } : item,
+  );
 }
 
 /** `4k7` for each value, decade and letter. */

@@ -109,8 +109,9 @@ function netsOf(document: CheckedDocument): DocumentSymbol[] {
   }
   if (children.length === 0) return [];
   children.sort((one, other) => one.name.localeCompare(other.name, "en", { numeric: true }));
-  const whole = { start: 0, end: document.text.length };
-  return [{ ...symbol(document, "nets", STAGE, whole, { start: 0, end: 0 }), children }];
+  // At the end, so that an outline ordered by place begins with the amplifier, and no line counts as lying in it.
+  const end = { start: document.text.length, end: document.text.length };
+  return [{ ...symbol(document, "nets", STAGE, end, end), children }];
 }
 
 export interface WorkspaceSymbolEntry {

@@ -235,6 +235,14 @@ describe("completion", () => {
     expect(labels(`${DIVIDER}tap -- resistor R3 |\n`)).toEqual(expect.arrayContaining(["4k7", "2W"]));
     expect(labels(`${DIVIDER}tap -- capacitor C3 |\n`)).toEqual(expect.arrayContaining(["22n", "630V"]));
   });
+  it("offers no second value or wattage where one stands", () => {
+    const found = labels(`${DIVIDER}tap -- resistor R3 4k7 |\n`);
+    expect(found).toEqual(expect.arrayContaining(["0.5W", "wirewound"]));
+    expect(found.filter((label) => /^[\d.]+[RkM]/.test(label))).toEqual([]);
+    expect(labels(`${DIVIDER}tap -- resistor R3 4k7 2W |\n`)).not.toContain("0.5W");
+    expect(labels(`${DIVIDER}tap -- capacitor C3 22n |\n`)).toContain("630V");
+    expect(labels(`${DIVIDER}tap -- capacitor C3 22n 630V |\n`)).not.toContain("400V");
+  });
   it("offers the electrodes that are still free", () => {
     const found = labels("valve V1 EL84 { plate: p, |\n");
     expect(found).toContain("screen");
