@@ -23,9 +23,11 @@ export function registerCommands(
   const picture = async (message: string, kind: string, title: string) => {
     const document = active();
     if (document === undefined) return;
-    const body = await client.sendRequest<string | null>(message, { uri: document.uri.toString() });
-    if (body) showPanel(kind, title, body);
-    else void vscode.window.showInformationMessage("There is nothing to show for this file yet.");
+    const uri = document.uri.toString();
+    const shown = await showPanel(kind, title, uri, async () =>
+      client.isRunning() ? ((await client.sendRequest<string | null>(message, { uri })) ?? null) : null,
+    );
+    if (!shown) void vscode.window.showInformationMessage("There is nothing to show for this file yet.");
   };
 
   command("nextState", () => conditions.nextState());

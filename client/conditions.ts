@@ -18,6 +18,8 @@ export class Conditions implements vscode.Disposable {
   readonly onChange = this.#changed.event;
   readonly #listener: vscode.Disposable;
   #states: readonly State[] = ["cold", "idle"];
+  /** By command, away from the settings. */
+  #stepped = false;
   state: State = "idle";
   mains: Mains = "nominal";
 
@@ -43,7 +45,17 @@ export class Conditions implements vscode.Disposable {
     await this.#tell();
   }
 
+  /** A server that has just started knows the settings alone. */
+  async resend(): Promise<void> {
+    if (this.#stepped) await this.client.sendNotification(SET_CONDITION, this.#condition());
+  }
+
+  #condition(): { readonly state: State; readonly mains: Mains } {
+    return { state: this.state, mains: this.mains };
+  }
+
   #read(): void {
+    this.#stepped = false;
     const settings = vscode.workspace.getConfiguration("derate.hints");
     this.state = settings.get<State>("state", "idle");
     this.mains = settings.get<Mains>("mains", "nominal");
@@ -51,8 +63,9 @@ export class Conditions implements vscode.Disposable {
   }
 
   async #tell(): Promise<void> {
+    this.#stepped = true;
     this.#changed.fire();
-    await this.client.sendNotification(SET_CONDITION, { state: this.state, mains: this.mains });
+    if (this.client.isRunning()) await this.client.sendNotification(SET_CONDITION, this.#condition());
   }
 
   dispose(): void {

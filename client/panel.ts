@@ -1,18 +1,57 @@
-/** A panel beside the editor for a chart or picture that the server drew. */
+/** A panel beside the editor for a chart or picture that the server drew. It follows its file while the file is edited. */
 import * as vscode from "vscode";
 
-/** @param body HTML that the server made, without scripts. */
-export function showPanel(kind: string, title: string, body: string): void {
-  const panel = vscode.window.createWebviewPanel(
-    kind,
-    title,
-    { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true },
-    {
-      enableScripts: false,
-      localResourceRoots: [],
-    },
-  );
-  panel.webview.html = `<!DOCTYPE html>
+interface Shown {
+  readonly panel: vscode.WebviewPanel;
+  readonly uri: string;
+  readonly draw: () => Promise<string | null>;
+  body: string;
+}
+
+const open = new Map<string, Shown>();
+
+/**
+ * Shows what `draw` gives, in the panel of this kind where one is open.
+ * @param uri the file it is of
+ * @param draw HTML that the server made, without scripts; null where there is nothing to show
+ * @returns whether there was anything
+ */
+export async function showPanel(
+  kind: string,
+  title: string,
+  uri: string,
+  draw: () => Promise<string | null>,
+): Promise<boolean> {
+  const body = await draw();
+  if (body === null) return false;
+  let panel = open.get(kind)?.panel;
+  if (panel === undefined) {
+    panel = vscode.window.createWebviewPanel(
+      kind,
+      title,
+      { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true },
+      { enableScripts: false, localResourceRoots: [] },
+    );
+    panel.onDidDispose(() => open.delete(kind));
+  } else panel.reveal(undefined, true);
+  open.set(kind, { panel, uri, draw, body });
+  panel.webview.html = page(title, body);
+  return true;
+}
+
+/** The file was checked anew: whatever shows it is drawn again, where that changes it. */
+export async function redrawPanels(uri: string): Promise<void> {
+  for (const [kind, shown] of open) {
+    if (shown.uri !== uri) continue;
+    const body = await shown.draw().catch(() => null);
+    if (body === null || body === shown.body || open.get(kind) !== shown) continue;
+    shown.body = body;
+    shown.panel.webview.html = page(shown.panel.title, body);
+  }
+}
+
+function page(title: string, body: string): string {
+  return `<!DOCTYPE html>
 <html lang="en">
 <head>
 <meta charset="utf-8">

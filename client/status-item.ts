@@ -23,6 +23,12 @@ export class StatusItem implements vscode.Disposable {
     this.#draw();
   }
 
+  /** What was found is no longer known. */
+  forget(): void {
+    this.#byUri.clear();
+    this.#draw();
+  }
+
   #draw(): void {
     const document = vscode.window.activeTextEditor?.document;
     if (document?.languageId !== "ampnet") {
@@ -33,11 +39,11 @@ export class StatusItem implements vscode.Disposable {
     const condition = `${STATE_WORDS[this.conditions.state]}, ${this.conditions.mains} mains`;
     const found = status
       ? ` · ${status.errors} over · ${status.warnings} near · ${status.unchecked} unchecked`
-      : "";
+      : " · not checked yet";
     this.#item.text = `$(zap) ${condition}${found}`;
     this.#item.tooltip = status
       ? `${status.amplifier ?? "This amplifier"}: ${status.checked} limits checked, ${status.unchecked} could not be. What was not checked has not passed. Click for the next state.`
-      : "Not checked yet";
+      : "Not checked yet.";
     this.#item.backgroundColor =
       status && status.errors > 0 ? new vscode.ThemeColor("statusBarItem.errorBackground") : undefined;
     this.#item.show();
