@@ -76,6 +76,8 @@ class Assembly {
   /** Every word that stands where a net may, in order. */
   private readonly written: Wiring[] = [];
   private unnamed = 0;
+  /** The next number of a reference that is written again. */
+  private readonly numbers = new Map<string, number>();
 
   constructor(
     private readonly placed: readonly Placed[],
@@ -272,8 +274,10 @@ class Assembly {
 
   /** The same part under a reference that is free: `R1#2`. */
   private numbered(raw: RawPart): RawPart {
-    let number = 2;
+    // Where the last one left off: a file of one reference alone must not be looked through for each of its parts.
+    let number = this.numbers.get(raw.reference) ?? 2;
     while (this.byReference.has(`${raw.reference}#${number}`)) number++;
+    this.numbers.set(raw.reference, number + 1);
     const second: RawPart = Object.assign({}, raw, { reference: `${raw.reference}#${number}` });
     this.byReference.set(second.reference, second);
     return second;

@@ -236,9 +236,15 @@ export class ValveWriting {
    */
   finish(reference: string, problems: Problems): readonly RawValve[] {
     const valves: { raw: RawValve; pieces: ValvePiece[]; taken: Set<string> }[] = [];
+    const first = new Map<string, number>();
     for (const piece of this.pieces.get(reference) ?? []) {
       const says = whatItSays(piece);
-      let into = valves.find((one) => !says.some((what) => one.taken.has(what)));
+      // The first valve that says none of it; all before it are known to say some.
+      const key = says.join(" ");
+      let nth = first.get(key) ?? 0;
+      while (nth < valves.length && says.some((what) => valves[nth].taken.has(what))) nth++;
+      first.set(key, nth);
+      let into = valves.at(nth);
       if (!into) {
         const number = valves.length + 1;
         into = {

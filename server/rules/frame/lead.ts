@@ -7,20 +7,21 @@ export function lead(found: readonly Finding[], rules: readonly Rule[]): readonl
     rules.filter((rule) => rule.leads?.length).map((rule) => [rule.id, rule.leads ?? []]),
   );
   if (leads.size === 0) return found;
-  const leaders = found.filter((finding) => leads.has(finding.rule));
-  if (leaders.length === 0) return found;
+  const leaders = new Leaders(found, leads);
+  if (leaders.none) return found;
 
   const attached = new Map<Finding, Related[]>();
   const kept: Finding[] = [];
   for (const finding of found) {
-    const [leader, manner] = leaderOf(finding, leaders, leads);
-    if (!leader) kept.push(finding);
-    else if (manner === "mark") kept.push({ ...finding, follows: leader.rule });
+    const led = leaders.of(finding);
+    if (!led) kept.push(finding);
+    else if (led.manner === "mark") kept.push({ ...finding, follows: led.leader.rule });
     else {
-      const related = attached.get(leader) ?? [];
       const on = finding.on[0] ?? "";
-      related.push({ on, message: `follows from this: ${finding.message}`, place: finding.place });
-      attached.set(leader, related);
+      const related = { on, message: `follows from this: ${finding.message}`, place: finding.place };
+      const list = attached.get(led.leader);
+      if (list) list.push(related);
+      else attached.set(led.leader, [related]);
     }
   }
   return kept.map((finding) => {
@@ -29,32 +30,75 @@ export function lead(found: readonly Finding[], rules: readonly Rule[]): readonl
   });
 }
 
-function leaderOf(
-  finding: Finding,
-  leaders: readonly Finding[],
-  leads: ReadonlyMap<string, readonly Lead[]>,
-): [Finding, Lead["manner"]] | [undefined, undefined] {
-  for (const leader of leaders) {
-    if (leader === finding || leader.rule === finding.rule) continue;
-    for (const entry of leads.get(leader.rule) ?? []) {
-      const named = entry.rule.endsWith("/")
-        ? finding.rule.startsWith(entry.rule)
-        : finding.rule === entry.rule;
-      if (!named) continue;
-      if (entry.sharing === "part" && !finding.on.some((on) => leader.on.includes(on))) continue;
-      // A leader that follows itself from another finding of the same pair must not vanish with it.
-      if (leaderIsLed(leader, finding, leads)) continue;
-      return [leader, entry.manner];
-    }
-  }
-  return [undefined, undefined];
+interface First {
+  readonly leader: Finding;
+  readonly at: number;
 }
 
-/** True where the two rules claim to lead each other. */
-function leaderIsLed(
-  leader: Finding,
-  follower: Finding,
-  leads: ReadonlyMap<string, readonly Lead[]>,
-): boolean {
-  return (leads.get(follower.rule) ?? []).some((entry) => entry.rule === leader.rule);
+/** The first finding of each leading rule, and the first on each part: who leads is found without looking through all. */
+class Leaders {
+  private readonly anywhere = new Map<string, First>();
+  private readonly onPart = new Map<string, Map<string, First>>();
+  private readonly byFollower = new Map<string, readonly { readonly rule: string; readonly entry: Lead }[]>();
+
+  constructor(
+    found: readonly Finding[],
+    private readonly leads: ReadonlyMap<string, readonly Lead[]>,
+  ) {
+    for (const [at, leader] of found.entries()) {
+      if (!leads.has(leader.rule)) continue;
+      if (!this.anywhere.has(leader.rule)) this.anywhere.set(leader.rule, { leader, at });
+      let parts = this.onPart.get(leader.rule);
+      if (!parts) {
+        parts = new Map();
+        this.onPart.set(leader.rule, parts);
+      }
+      for (const on of leader.on) if (!parts.has(on)) parts.set(on, { leader, at });
+    }
+  }
+
+  get none(): boolean {
+    return this.anywhere.size === 0;
+  }
+
+  /** Of all that lead a finding, the one that was found first. */
+  of(finding: Finding): { readonly leader: Finding; readonly manner: Lead["manner"] } | undefined {
+    let first: First | undefined;
+    let manner: Lead["manner"] = "mark";
+    for (const { rule, entry } of this.entriesFor(finding.rule)) {
+      const candidates =
+        entry.sharing === "any"
+          ? [this.anywhere.get(rule)]
+          : finding.on.map((on) => this.onPart.get(rule)?.get(on));
+      for (const candidate of candidates) {
+        if (!candidate || (first && candidate.at >= first.at)) continue;
+        first = candidate;
+        manner = entry.manner;
+      }
+    }
+    return first && { leader: first.leader, manner };
+  }
+
+  /** What leads a rule's findings, by the rules that were found here. */
+  private entriesFor(follower: string) {
+    let entries = this.byFollower.get(follower);
+    if (!entries) {
+      entries = [...this.anywhere.keys()].flatMap((rule) =>
+        rule === follower || leadsBack(rule, follower, this.leads)
+          ? []
+          : (this.leads.get(rule) ?? [])
+              .filter((entry) =>
+                entry.rule.endsWith("/") ? follower.startsWith(entry.rule) : follower === entry.rule,
+              )
+              .map((entry) => ({ rule, entry })),
+      );
+      this.byFollower.set(follower, entries);
+    }
+    return entries;
+  }
+}
+
+/** True where the two rules claim to lead each other: a leader must not vanish with what it leads. */
+function leadsBack(leader: string, follower: string, leads: ReadonlyMap<string, readonly Lead[]>): boolean {
+  return (leads.get(follower) ?? []).some((entry) => entry.rule === leader);
 }
