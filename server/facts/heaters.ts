@@ -11,3 +11,9 @@ export const heaterVolts = {
   /** Further allowance where the windings' resistance is estimated: a third of the usual rise to no load. */
   estimated: { value: 0.04, source: "common practice: no-load rise of 10 to 15 %, guessed to a third" },
 } as const;
+
+/** Indirectly heated rectifiers whose cathode is joined to a heater pin inside the bulb: base diagrams, pin 8 "H, K". */
+export const cathodeOnHeater = {
+  types: ["GZ34", "5V4GA"] as readonly string[],
+  source: "base diagram of the sheet, pin 8 heater and cathode (from memory)",
+} as const;

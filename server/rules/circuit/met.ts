@@ -1,5 +1,6 @@
 /** Rules whose findings are made while the file is read: here stands what they mean, for the reader and the pages. */
-import type { Rule } from "../rule.ts";
+import type { Lead, Rule } from "../rule.ts";
+import { ledByCurrent } from "../shared/led.ts";
 
 const told = (): readonly never[] => [];
 const stage = (name: string, lines: string): string => `amp "${name}"
@@ -60,6 +61,13 @@ export const unknownType: Rule = {
   sentence: "A valve, kind or type is not known.",
   why: "Without its curves and its limits nothing that the valve does can be computed or checked.",
   source: "the data of this program",
+  // What an unknown valve draws is missing from every figure.
+  leads: [
+    ...ledByCurrent,
+    ...["valve/plate-dissipation", "valve/screen-dissipation", "valve/cathode-current", "bench/reading"].map(
+      (rule): Lead => ({ rule, sharing: "any", manner: "mark" }),
+    ),
+  ],
   quiet: "Quiet on every name that a type is known by, European, American and military.",
   bad: `amp "Unknown valve"
 source B1 300V { plus: HT1, minus: gnd }
@@ -175,6 +183,7 @@ export const include: Rule = {
   severity: "error",
   sentence: "An included file cannot be read, includes itself, or lies outside the folder.",
   why: "All that the file holds is missing from the circuit.",
+  leads: [{ rule: "circuit/single-use-net", sharing: "any", manner: "mark" }],
   source: "the language's grammar",
   quiet: "Quiet on a file that several others include.",
   bad: stage("No such file", 'p1 -- resistor R2 220k 1W 500V -- gnd\ninclude "nowhere.ampnet"'),

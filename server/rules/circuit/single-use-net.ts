@@ -29,6 +29,11 @@ HT1 -- resistor R1 100k 1W 500V -- p1
 p1 -- resistor R2 100k 1W 500V -- gnd
 p1 -- resistor R3 220k 1W 500V -- gnd
 `,
+  leads: [
+    { rule: "valve/grid-open", sharing: "part", manner: "mark" },
+    { rule: "valve/heater-floating", sharing: "part", manner: "mark" },
+    { rule: "circuit/no-dc-path", sharing: "part", manner: "mark" },
+  ],
   *check(context) {
     const { circuit } = context;
     const uses = usesOf(circuit);

@@ -13,8 +13,8 @@ export function lead(found: readonly Finding[], rules: readonly Rule[]): readonl
   const attached = new Map<Finding, Related[]>();
   const kept: Finding[] = [];
   for (const finding of found) {
-    const led = leaders.of(finding);
-    if (!led) kept.push(finding);
+    const led = leaders.standing(finding);
+    if (!led || led.leader === finding) kept.push(finding);
     else if (led.manner === "mark") kept.push({ ...finding, follows: led.leader.rule });
     else {
       const on = finding.on[0] ?? "";
@@ -59,6 +59,21 @@ class Leaders {
 
   get none(): boolean {
     return this.anywhere.size === 0;
+  }
+
+  /** The leader, or what it was itself attached to: nothing follows a finding that is not on the page. */
+  standing(finding: Finding): { readonly leader: Finding; readonly manner: Lead["manner"] } | undefined {
+    const led = this.of(finding);
+    if (!led) return undefined;
+    const passed = new Set<Finding>();
+    let { leader } = led;
+    while (!passed.has(leader)) {
+      passed.add(leader);
+      const next = this.of(leader);
+      if (next?.manner !== "attach") break;
+      leader = next.leader;
+    }
+    return { leader, manner: led.manner };
   }
 
   /** Of all that lead a finding, the one that was found first. */

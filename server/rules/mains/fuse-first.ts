@@ -1,6 +1,6 @@
 import type { Part } from "../../circuit/model.ts";
 import { topOf } from "../frame/found.ts";
-import { finding, listed, partsOn, relatedPart } from "../frame/index.ts";
+import { finding, listed, partsOn, quantity, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
@@ -26,6 +26,13 @@ sw -- fuse F1 T315mA 250V -- live`,
   }),
   good: example({ name: "Fuse ahead of the switch" }),
   *check(context) {
+    const { mains } = context.circuit;
+    if (!mains.given)
+      context.unchecked(
+        "mains",
+        `the mains' volts and tolerance (no mains line: ${quantity(mains.volts.nominal, "V")} ${quantity(mains.hertz, "Hz")} are taken)`,
+        topOf(context.circuit),
+      );
     const side = mainsSide(context.circuit);
     if (!side) {
       context.unchecked(

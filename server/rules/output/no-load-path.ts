@@ -37,6 +37,7 @@ output-transformer T1 8W {
 spk -- resistor R9 220R 10W wirewound -- gnd
 jack J2 { tip: spk, sleeve: gnd }
 `,
+  leads: [{ rule: "circuit/single-use-net", sharing: "part", manner: "attach" }],
   *check(context) {
     for (const transformer of partsOf(context.circuit, "output-transformer")) {
       if (!transformer.speaker || !transformer.plates || drivesGrids(context.circuit, transformer)) continue;

@@ -1,9 +1,10 @@
-import type { Capacitor } from "../../circuit/model.ts";
+import type { Capacitor, Circuit, Part } from "../../circuit/model.ts";
 import { reverse } from "../../facts/passives.ts";
 import type { Solution, StateName } from "../../physics/results.ts";
-import { limit, partsOf, relatedNet, worstOf } from "../frame/index.ts";
+import { limit, listed, partsOf, relatedNet, worstOf } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { onMains } from "../shared/mains-side.ts";
+import { networkOf } from "../shared/network.ts";
 
 /** A capacitor with this much the right way is not reversed by any tolerance, */
 const CLEAR_VOLTS = 5;
@@ -35,14 +36,74 @@ nB -- resistor R1 47k 0.5W -- gnd
   leads: [{ rule: "rating/capacitor-voltage", sharing: "part", manner: "attach" }],
   *check(context) {
     const { circuit } = context;
+    const all = new Map<Capacitor, Finding>();
     for (const part of partsOf(circuit, "capacitor")) {
       if (!part.polarised || onMains(circuit, part)) continue;
       const found =
         held(context, part, ["standby", "idle", "drive", "pulled"]) ?? held(context, part, ["cold"]);
-      if (found) yield found;
+      if (found) all.set(part, found);
+    }
+    for (const group of chained(circuit, [...all.keys()])) {
+      const [first, ...others] = group.parts.flatMap((part) => all.get(part) ?? []);
+      yield { ...first, ...together(first, others, group) };
     }
   },
 };
+
+interface Chain {
+  readonly parts: readonly Capacitor[];
+  /** The diode that feeds the chain, where it has no electrolytic that stands the right way round. */
+  readonly diode?: Part;
+}
+
+/** Capacitors that resistance alone joins stand on one supply: turned round together, they have one cause. */
+function chained(circuit: Circuit, parts: readonly Capacitor[]): readonly Chain[] {
+  const network = networkOf(circuit);
+  const common = circuit.ground === undefined ? -1 : network.nodeOf(circuit.ground);
+  const reached = (part: Part): ReadonlySet<number> =>
+    new Set(
+      [...part.terminals.values()]
+        .filter((net) => network.nodeOf(net) !== common)
+        .flatMap((net) => [...network.reachedFrom(net)])
+        .filter((node) => node !== common),
+    );
+  const on = (part: Part, nodes: ReadonlySet<number>) =>
+    [...part.terminals.values()].some((net) => nodes.has(network.nodeOf(net)));
+  const groups: { nodes: ReadonlySet<number>; parts: Capacitor[] }[] = [];
+  for (const part of parts) {
+    const group = groups.find(({ nodes }) => on(part, nodes));
+    if (group) group.parts.push(part);
+    else groups.push({ nodes: reached(part), parts: [part] });
+  }
+  return groups.map((group) => {
+    const upright = partsOf(circuit, "capacitor").some(
+      (part) => part.polarised && !group.parts.includes(part) && on(part, group.nodes),
+    );
+    const diode = upright
+      ? undefined
+      : partsOf(circuit, "diode", "bridge").find((part) => on(part, group.nodes));
+    return { parts: group.parts, diode };
+  });
+}
+
+function together(first: Finding, others: readonly Finding[], { diode }: Chain): Partial<Finding> {
+  const them = others.length > 0 ? "Turn them round" : TURN;
+  const todo = diode
+    ? `${them}, or ${diode.reference} that feeds ${others.length > 0 ? "them" : "it"}`
+    : them;
+  const same = others.length > 0 ? ` ${listed(others.map(({ on }) => on[0]))} the same.` : "";
+  return {
+    message: `${first.message.replace(`${TURN}.`, `${todo}.`)}${same}`,
+    on: [...first.on, ...others.flatMap(({ on }) => on)],
+    related: [
+      ...first.related,
+      ...others.map(({ on, place }) => ({ on: on[0], message: "the same here", place })),
+      ...(diode ? [{ on: diode.reference, message: "makes these volts", place: diode.place }] : []),
+    ],
+  };
+}
+
+const TURN = "Turn it round";
 
 function held(context: RuleContext, part: Capacitor, states: readonly StateName[]): Finding | undefined {
   const lowest = worstOf(
@@ -63,7 +124,7 @@ function held(context: RuleContext, part: Capacitor, states: readonly StateName[
     unit: "V",
     state: lowest.state,
     mains: lowest.mains,
-    todo: "Turn it round.",
+    todo: `${TURN}.`,
     related: [...part.terminals].map(([terminal, net]) =>
       relatedNet(context.circuit, net, `its ${terminal}`),
     ),

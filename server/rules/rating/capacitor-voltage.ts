@@ -22,6 +22,7 @@ import { practice } from "../shared/margin.ts";
 import { amplifying } from "../shared/sections.ts";
 import { nextOf, writeVolts } from "../shared/values.ts";
 import { supplyOf } from "../supply/plate-supply.ts";
+import { adrift } from "./series-capacitors.ts";
 import { drivenPlates, mayDecide, type Stress, stressAcross, withTolerances } from "./stress.ts";
 
 /** Below this nothing is asked of a capacitor that has no rating written. */
@@ -63,7 +64,7 @@ g2 -- resistor R4 1M 0.5W 350V -- gnd
     for (const part of partsOf(circuit, "capacitor")) {
       const nets = ends(part);
       if (!nets || nets[0] === nets[1] || onMains(circuit, part)) continue;
-      const found = worstOfAll(context, part, plates);
+      const found = adrift(circuit, part) ? undefined : worstOfAll(context, part, plates);
       if (!found) {
         // Nets that nothing fixes: circuit/no-dc-path tells them.
         context.unchecked(

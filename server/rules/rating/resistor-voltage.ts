@@ -49,7 +49,9 @@ HT -- resistor R1 470k 0.5W metal-film -- half -- resistor R2 470k 0.5W metal-fi
       if (!part.volts) {
         context.unchecked(
           part.reference,
-          "working voltage of the body (neither volts nor watts written)",
+          part.watts
+            ? `working voltage of the body (none is published for a ${part.material ?? "resistor"} of ${quantity(part.watts.value, "W")})`
+            : "working voltage of the body (neither volts nor watts written)",
           part.referencePlace,
         );
         continue;

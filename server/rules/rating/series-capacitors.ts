@@ -63,6 +63,13 @@ HT -- resistor R1 150k 2W 350V -- mid -- resistor R2 150k 2W 350V -- gnd
   },
 };
 
+/** True for one of a string that nothing shares the volts in: what it sees is anybody's guess. */
+export function adrift(circuit: Circuit, part: Capacitor): boolean {
+  if (!part.polarised) return false;
+  const network = networkOf(circuit);
+  return (ends(part) ?? []).some((net) => stringAt(circuit, net, part) && !network.fixed(net));
+}
+
 interface Pair {
   readonly mid: NetIndex;
   /** Upper (its minus at the midpoint), lower (its plus there). */

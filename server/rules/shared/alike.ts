@@ -18,7 +18,7 @@ export function alike(findings: Iterable<Finding>): Finding[] {
   }
   return groups.map(([first, ...others]) => {
     if (others.length === 0) return first;
-    const names = others.map((found) => found.on[0]);
+    const names = others.map((found) => (found.on[0] === first.on[0] ? sectionOf(found) : found.on[0]));
     return {
       ...first,
       message: `${first.message} ${listed(names)} the same.`,
@@ -31,9 +31,16 @@ export function alike(findings: Iterable<Finding>): Finding[] {
   });
 }
 
+/** `V2.b` of a finding on `V2.b.plate`; the valve's reference where it has no sections. */
+function sectionOf({ on: [valve, electrode] }: Finding): string {
+  const [, section] = electrode?.startsWith(`${valve}.`) ? electrode.slice(valve.length).split(".") : [];
+  return section && electrode.split(".").length > valve.split(".").length + 1 ? `${valve}.${section}` : valve;
+}
+
 function same(a: Finding, b: Finding): boolean {
-  if (a.on[0] === b.on[0] || a.severity !== b.severity || a.state !== b.state || a.mains !== b.mains)
-    return false;
+  // Two findings on one valve are alike where they are on its two sections.
+  if (a.on[0] === b.on[0] && sectionOf(a) === sectionOf(b)) return false;
+  if (a.severity !== b.severity || a.state !== b.state || a.mains !== b.mains) return false;
   if (a.value === undefined || b.value === undefined) return false;
   return Math.abs(a.value - b.value) <= SAME * Math.abs(a.value) && a.limit === b.limit;
 }

@@ -1,9 +1,11 @@
 import { leastBias } from "../../facts/practice.ts";
 import { finding, quantity, relatedPart } from "../frame/index.ts";
-import type { Rule } from "../rule.ts";
+import type { Finding, Rule } from "../rule.ts";
+import { alike } from "../shared/alike.ts";
+import { ledByCurrent } from "../shared/led.ts";
 import { networkOf } from "../shared/network.ts";
 import { amplifying, electrodePlace, rated, type Section } from "../shared/sections.ts";
-import { cathodeResistors } from "./bias.ts";
+import { cathodeResistors, SENSE_OHMS } from "./bias.ts";
 import { outputSections } from "./output.ts";
 
 /** A leak this large biases a small valve by its own grid current. Source: ECC83 sheets give 10 MΩ to 22 MΩ for it. */
@@ -41,6 +43,7 @@ g1 -- resistor R1 47k 0.5W -- nB
     { rule: "valve/plate-dissipation", sharing: "part", manner: "attach" },
     { rule: "valve/screen-dissipation", sharing: "part", manner: "attach" },
     { rule: "valve/cathode-current", sharing: "part", manner: "attach" },
+    ...ledByCurrent,
   ],
   *check(context) {
     const { circuit, analysis } = context;
@@ -48,6 +51,7 @@ g1 -- resistor R1 47k 0.5W -- nB
     if (!idle?.solved) return;
     const outputs = new Set(outputSections(circuit).map((entry) => entry.section.key));
     const network = networkOf(circuit);
+    const all: Finding[] = [];
     for (const section of amplifying(circuit)) {
       const { grid, cathode } = section;
       if (grid === undefined || cathode === undefined || !section.facts) continue;
@@ -59,12 +63,12 @@ g1 -- resistor R1 47k 0.5W -- nB
       if (volts < -(power ? leastBias.powerVolts : leastBias.volts)) continue;
       if (!power && (heldByPlate(section, circuit) || leakOhms(section, network) >= GRID_LEAK_OHMS)) continue;
       const own = cathodeResistors(circuit, cathode);
-      yield finding(biasMissing, {
+      const found = finding(biasMissing, {
         severity: power ? "error" : "warning",
         message: `${section.key} runs without bias: its grid stands ${where(volts)} at idle, and its plate draws ${quantity(amps, "A")}. ${
-          own.length > 0
+          own.some((part) => part.kind !== "resistor" || part.ohms.value > SENSE_OHMS)
             ? "Its cathode resistor is too small, or something pulls the grid up."
-            : "A resistor in the cathode's lead, or a negative supply for the grid."
+            : "No negative supply comes to the grid: look at its rectifier and its way there, or fit a resistor in the cathode's lead."
         }`,
         on: [section.valve.reference, `${section.key}.grid`],
         place: electrodePlace(section, "grid"),
@@ -76,7 +80,9 @@ g1 -- resistor R1 47k 0.5W -- nB
           .slice(0, 2)
           .map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
       });
+      all.push(found);
     }
+    yield* alike(all);
   },
 };
 

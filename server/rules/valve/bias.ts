@@ -18,7 +18,7 @@ export interface Bias {
 }
 
 /** A cathode resistor this small is there to be measured across. Common practice. */
-const SENSE_OHMS = 15;
+export const SENSE_OHMS = 15;
 const kept = new WeakMap<Analysis, Map<string, Bias | undefined>>();
 
 export function biasOf(circuit: Circuit, analysis: Analysis, section: Section): Bias | undefined {

@@ -43,6 +43,9 @@ g1 -- resistor R2 1M 0.5W -- gnd
     { rule: "valve/screen-dissipation", sharing: "part", manner: "attach" },
     { rule: "valve/cathode-current", sharing: "part", manner: "attach" },
     { rule: "rating/resistor-power", sharing: "part", manner: "attach" },
+    { rule: "output/transformer-current", sharing: "any", manner: "mark" },
+    { rule: "rating/choke-current", sharing: "any", manner: "mark" },
+    { rule: "valve/pair-imbalance", sharing: "part", manner: "mark" },
   ],
   *check(context) {
     const { circuit } = context;
@@ -67,6 +70,7 @@ g1 -- resistor R2 1M 0.5W -- gnd
           section.valve.reference,
           `${section.key}.grid`,
           netName(circuit, grid),
+          ...near.map((part) => part.reference),
           ...(section.cathode === undefined ? [] : cathodeResistors(circuit, section.cathode)).map(
             (part) => part.reference,
           ),

@@ -1,9 +1,21 @@
 import type { NetIndex } from "../../circuit/model.ts";
+import { cathodeOnHeater } from "../../facts/heaters.ts";
 import type { Solution } from "../../physics/results.ts";
-import { limit, netName, quantity, relatedNet, relatedPart, solutions, type Where } from "../frame/index.ts";
+import {
+  finding,
+  limit,
+  listed,
+  netName,
+  partsOf,
+  quantity,
+  relatedNet,
+  relatedPart,
+  solutions,
+  type Where,
+} from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
-import { sameNode } from "../shared/nodes.ts";
+import { sameNode, topologyOf } from "../shared/nodes.ts";
 import {
   blocksOf,
   electrodePlace,
@@ -28,7 +40,7 @@ export const heaterCathode: Rule = {
     "and puts the cathode's volts on the heater chain of every valve.",
   source: "the valve's sheet; IEC 60134 for what it is held against",
   quiet:
-    "Quiet on directly heated valves, on a rectifier whose cathode is tied to its own heater, and below 40 V, which every sheet " +
+    "Quiet on directly heated valves and types whose cathode is joined to the heater inside, as long as their heater's winding is their own; on a rectifier whose cathode is tied to its own heater, and below 40 V, which every sheet " +
     "allows. The heater's real dc level is taken: its centre tap, hum-balance resistors or elevation.",
   bad: `amp "A cathode follower with too little insulation"
 source B1 300V { plus: HT, minus: gnd }
@@ -80,9 +92,78 @@ p1 -- diode D1 1N4007 -- k2
         if (!known || over(found) > over(known)) worstOf.set(valve.reference, found);
       }
     }
-    yield* alike(worstOf.values());
+    yield* alike(lifted(context, [...worstOf.values()]));
+    yield* tied(context);
   },
 };
+
+/** Heaters that stand too high stand so together: the valve furthest over is told, the others on its heaters named with it. */
+function lifted({ circuit }: RuleContext, found: readonly Finding[]): readonly Finding[] {
+  const { node } = topologyOf(circuit);
+  const groups = new Map<string, Finding[]>();
+  for (const entry of found) {
+    const valve = circuit.partByReference.get(entry.on[0]);
+    const nets = valve?.kind === "valve" ? valve.heater?.nets : undefined;
+    const high = entry.message.includes("heater stands above");
+    const key =
+      high && nets
+        ? [entry.severity, ...nets.map((net) => node[net]).sort((a, b) => a - b)].join()
+        : `${entry.on[0]}:own`;
+    groups.set(key, [...(groups.get(key) ?? []), entry]);
+  }
+  return [...groups.values()].map((group) => {
+    const [worst, ...others] = [...group].sort((a, b) => over(b) - over(a));
+    if (others.length === 0) return worst;
+    return {
+      ...worst,
+      message: `${worst.message} ${listed(others.map(({ on }) => on[0]))}, on the same heaters, ${others.length > 1 ? "are" : "is"} past ${others.length > 1 ? "theirs" : "its own"} too.`,
+      on: [...worst.on, ...others.flatMap(({ on }) => on)],
+      related: [
+        ...worst.related,
+        ...others.map(({ on, message, place }) => ({
+          on: on[0],
+          message: message.replace(/;.*$/, ""),
+          place,
+        })),
+      ],
+    };
+  });
+}
+
+/** Rectifiers whose cathode is joined to the heater inside the bulb: their winding has the HT on it, and serves nothing else. */
+function* tied(context: RuleContext): Generator<Finding> {
+  const { circuit, analysis } = context;
+  for (const valve of partsOf(circuit, "valve")) {
+    const sections = sectionsOf(circuit).filter((section) => section.valve === valve);
+    const [section] = sections;
+    if (!section?.rectifier || !section.facts || !valve.heater) continue;
+    const inside = section.facts.heating === "direct" || cathodeOnHeater.types.includes(section.facts.type);
+    const cathode = section.cathode;
+    if (!inside || cathode === undefined || valve.heater.nets.some((net) => sameNode(circuit, net, cathode)))
+      continue;
+    for (const solution of solutions(analysis, { states: ["idle"], levels: ["nominal"] })) {
+      const middle = (solution.volts[valve.heater.nets[0]] + solution.volts[valve.heater.nets[1]]) / 2;
+      const level = Math.abs(middle) < 0.05 ? 0 : middle;
+      const apart = Math.abs(solution.volts[cathode] - level);
+      // A winding of its own floats with the cathode, whatever the file says of it.
+      if (solution.floating.includes(valve.heater.nets[0]) || !(apart > HARMLESS_VOLTS)) continue;
+      context.checked(valve.reference);
+      yield finding(heaterCathode, {
+        message:
+          `${valve.reference}'s cathode is joined to its heater inside the bulb: ${quantity(solution.volts[cathode], "V")} there, and ` +
+          `the heater's winding is held at ${quantity(level, "V")}: the HT is shorted through it. A winding of its own for ${valve.reference}, or a type with its cathode apart.`,
+        on: [valve.reference, `${valve.reference}.heater`],
+        place: valve.heater.place,
+        value: apart,
+        unit: "V",
+        state: "idle",
+        mains: "nominal",
+        source: cathodeOnHeater.source,
+        related: [relatedNet(circuit, cathode, "its cathode")],
+      });
+    }
+  }
+}
 
 const over = (found: Finding): number => (found.value ?? 0) / (found.limit ?? 1);
 

@@ -1,4 +1,5 @@
 import type { Circuit, NetIndex, Valve } from "../../circuit/model.ts";
+import { cathodeOnHeater } from "../../facts/heaters.ts";
 import { bookOf } from "../../facts/valves/book.ts";
 import { finding, listed, netName, netsOf, partsOf, partsOn, relatedPart } from "../frame/index.ts";
 import type { Fix, Rule } from "../rule.ts";
@@ -74,7 +75,7 @@ function isOwnCathode(circuit: Circuit, valve: Valve): boolean {
       section.cathode !== undefined &&
       valve.heater?.nets.some((net) => netsWith(circuit, section.cathode ?? -1).includes(net)),
   );
-  return tied || facts?.heating === "direct";
+  return tied || facts?.heating === "direct" || cathodeOnHeater.types.includes(facts?.type ?? "");
 }
 
 /** Everything that the nets conduct to at dc, heaters included, and whether common is among it. */

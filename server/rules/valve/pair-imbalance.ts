@@ -62,6 +62,15 @@ spk -- speaker LS1 8R 30W -- gnd
       );
       const mean = (first + second) / 2;
       if (!(mean > 1e-4)) continue;
+      // A side that draws nothing at all is open or unknown somewhere: that is told where it is.
+      if (Math.min(first, second) < 1e-6) {
+        context.unchecked(
+          transformer.reference,
+          "balance of the pair (one side draws nothing)",
+          transformer.referencePlace,
+        );
+        continue;
+      }
       const names = sides.map((side) => listed(side.map((entry) => entry.section.key)));
       const found = limit(context, pairImbalance, {
         on: [...own.map((entry) => entry.section.valve.reference), transformer.reference],

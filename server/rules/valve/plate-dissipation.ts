@@ -47,6 +47,8 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
   leads: [
     { rule: "valve/cathode-current", sharing: "part", manner: "mark" },
     { rule: "valve/screen-dissipation", sharing: "part", manner: "mark" },
+    { rule: "output/transformer-current", sharing: "any", manner: "mark" },
+    { rule: "rating/choke-current", sharing: "any", manner: "mark" },
   ],
   *check(context) {
     const all: Finding[] = [];

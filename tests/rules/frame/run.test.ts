@@ -187,6 +187,20 @@ describe("causes and followers", () => {
       ["mains/effect", "mains/cause"],
     ]);
   });
+  it("follow what their leader was itself attached to", () => {
+    const last: Rule = {
+      ...rules[0],
+      id: "mains/last",
+      check: () => [made("mains/last", ["S1"])],
+    };
+    const middle: Rule = {
+      ...effect("S1"),
+      leads: [{ rule: "mains/last", sharing: "part", manner: "mark" }],
+    };
+    const { findings } = run(TEXT, { rules: [middle, last, leads("attach")] });
+    expect(of(findings, "mains/effect")).toEqual([]);
+    expect(of(findings, "mains/last")[0].follows).toBe("mains/cause");
+  });
   it("leave alone what shares no part, unless told that nothing need be shared", () => {
     expect(of(run(TEXT, { rules: [effect("T1"), leads("attach")] }).findings, "mains/effect")).toHaveLength(
       1,

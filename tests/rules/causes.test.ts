@@ -1,0 +1,194 @@
+/** One cause, one finding: what several parts have in common is told once, and what follows from it is marked so. */
+import { describe, expect, it } from "vitest";
+import { errorOn, findingsOf, missed, told } from "./limits.ts";
+
+const grave = (text: string) =>
+  findingsOf(text)
+    .filter(({ severity }) => severity === "error" || severity === "warning")
+    .map(({ rule, follows }) => (follows ? `${rule} <- ${follows}` : rule));
+
+/** Two EL84 on a winding, with what sets their bias. */
+const pair = (bias: string, types = ["EL84", "EL84"]) => `mains 230 V 50 Hz UK
+transformer T1 60VA {
+  primary 230V 14R         { a b }
+  ht 230-0-230V 90mA 150R  { x gnd y }
+}
+x -- diode D1 1N4007 -- HT
+y -- diode D2 1N4007 -- HT
+HT -- capacitor C1 47u 450V electrolytic -- gnd
+HT -- resistor R1 220k 2W 500V -- gnd
+HT -- resistor R2 1k 2W -- s1
+HT -- resistor R3 1k 2W -- s2
+valve V1 ${types[0]} { plate: p1, screen: s1, grid: g1, cathode: k }
+valve V2 ${types[1]} { plate: p2, screen: s2, grid: g2, cathode: k }
+g1 -- resistor R4 470k 0.5W -- bias
+g2 -- resistor R5 470k 0.5W -- bias
+${bias}
+output-transformer T2 20W { plates 8k 300R { p1 HT p2 }, speaker 8R { gnd spk } }
+spk -- speaker LS1 8R 30W -- gnd
+`;
+
+describe("a pair without bias", () => {
+  const found = findingsOf(pair("bias -- wire -- gnd\nk -- resistor R6 1R 1W -- gnd"));
+  it("is told once for both, and leads what it overloads", () => {
+    const own = found.filter(({ rule }) => rule === "valve/bias-missing");
+    expect(own).toHaveLength(1);
+    expect(own[0].on).toEqual(expect.arrayContaining(["V1", "V2"]));
+    // A resistor to measure across is no bias resistor: nobody is told that it is too small.
+    expect(own[0].message).toContain("No negative supply comes to the grid");
+    const winding = found.find(({ rule }) => rule === "supply/winding-current");
+    expect(winding?.follows).toBe("valve/bias-missing");
+    expect(found.filter(({ rule, follows }) => follows === "valve/plate-dissipation" && rule)).toEqual([]);
+  });
+});
+
+describe("a valve of no known type", () => {
+  it("has no balance held against it, and leads what its current is missing from", () => {
+    const found = findingsOf(pair("bias -- wire -- gnd\nk -- resistor R6 130R 5W -- gnd", ["EL84", "EL8X"]));
+    expect(found.filter(({ rule }) => rule === "valve/pair-imbalance")).toEqual([]);
+    const hot = found.find(({ rule }) => rule === "valve/plate-dissipation");
+    expect(hot?.follows).toBe("circuit/unknown-type");
+  });
+});
+
+describe("a slip in one net's name", () => {
+  it("is told first, and the open grid behind it", () => {
+    const text = pair("bias -- wire -- gnd\nk -- resistor R6 180R 5W -- gnd").replace(
+      "g1 -- resistor R4 470k 0.5W -- bias",
+      "g1 -- resistor R4 470k 0.5W -- bais",
+    );
+    expect(grave(text)).toContain("valve/grid-open <- circuit/single-use-net");
+  });
+});
+
+describe("electrolytics behind a diode that is the wrong way round", () => {
+  const supply = (diode: string, more = "") => `mains 230 V 50 Hz UK
+transformer T1 20VA {
+  primary 230V 40R   { a b }
+  bias 50V 50mA 20R  { w gnd }
+}
+${diode}
+gnd -- capacitor C1 47u 100V electrolytic -- n1
+n1 -- resistor R1 2k2 1W -- n2
+gnd -- capacitor C2 47u 100V electrolytic -- n2
+n2 -- resistor R2 47k 0.5W -- gnd
+${more}`;
+  const rule = "rating/capacitor-reverse";
+  it("are told together, and the diode named", () => {
+    const found = told(supply("w -- diode D1 1N4007 -- n1"), rule, "C1");
+    expect(found).toHaveLength(1);
+    expect(found[0].on).toEqual(["C1", "C2"]);
+    expect(found[0].message).toContain("Turn them round, or D1 that feeds them.");
+    expect(told(supply("n1 -- diode D1 1N4007 -- w"), rule, "C1")).toEqual([]);
+  });
+  it("are to be turned alone where another on the chain is right", () => {
+    const text = supply("n1 -- diode D1 1N4007 -- w").replace(
+      "gnd -- capacitor C2 47u 100V electrolytic -- n2",
+      "n2 -- capacitor C2 47u 100V electrolytic -- gnd",
+    );
+    const [found] = told(text, rule, "C2");
+    expect(found.on).toEqual(["C2"]);
+    expect(found.message).toContain("Turn it round.");
+  });
+});
+
+describe("heaters that are lifted too far", () => {
+  it("are one finding, led by the valve that is furthest over", () => {
+    const text = `source B1 300V { plus: HT, minus: gnd }
+source B2 150V { plus: h1, minus: gnd }
+source B3 6.3V { plus: h2, minus: h1 }
+valve V1 ECC83 { a { plate: p1, grid: g1, cathode: k1 } heater: h1 h2 parallel }
+valve V2 EL84 { plate: HT, screen: HT, grid: g2, cathode: k2, heater: h1 h2 }
+HT -- resistor R1 100k 1W 500V -- p1
+g1 -- resistor R2 1M 0.5W -- gnd
+k1 -- resistor R3 1k5 0.5W -- gnd
+g2 -- resistor R4 470k 0.5W -- gnd
+k2 -- resistor R5 270R 5W -- gnd
+`;
+    const found = findingsOf(text).filter(({ rule }) => rule === "valve/heater-cathode");
+    expect(found).toHaveLength(1);
+    expect(found[0].on).toEqual(expect.arrayContaining(["V1", "V2"]));
+  });
+});
+
+describe("a rectifier whose cathode is joined to its heater inside", () => {
+  const supply = (type: string, heater: string, winding: string) => `mains 230 V 50 Hz UK
+transformer T1 120VA {
+  primary 230V 12R         { a b }
+  ht 250-0-250V 120mA 150R { x gnd y }
+  r 5V 3A 0.1R             ${winding}
+}
+valve V1 ${type} { plate1: x, plate2: y, ${heater}, cathode: HT }
+HT -- capacitor C1 32u 450V electrolytic -- gnd
+HT -- resistor R1 5k 50W wirewound -- gnd
+`;
+  const rule = "valve/heater-cathode";
+  it.each(["GZ34", "5U4GB", "5V4GA"])("finds a %s on a winding that common holds", (type) => {
+    expect(errorOn(supply(type, "heater: r1 gnd", "{ r1 gnd }"), rule, "V1")?.message).toContain(
+      "inside the bulb",
+    );
+  });
+  it.each(["GZ34", "5U4GB", "5V4GA"])(
+    "passes a %s with a winding of its own, and does not call it floating",
+    (type) => {
+      const text = supply(type, "heater: r1 r2", "{ r1 r2 }");
+      expect(told(text, rule, "V1")).toEqual([]);
+      expect(told(text, "valve/heater-floating", "V1")).toEqual([]);
+    },
+  );
+});
+
+describe("heaters on one rectified supply", () => {
+  it("stand off together: one finding", () => {
+    const text = `source B1 7V { plus: h1, minus: h2 }
+h2 -- resistor R9 100R 0.5W -- gnd
+source B2 250V { plus: HT, minus: gnd }
+${[1, 2, 3]
+  .map(
+    (n) => `valve V${n} ECC83 { a { plate: p${n}, grid: g${n}, cathode: k${n} } heater: h1 h2 parallel }
+HT -- resistor R${n}1 100k 1W 500V -- p${n}
+g${n} -- resistor R${n}2 1M 0.5W -- gnd
+k${n} -- resistor R${n}3 1k5 0.5W -- gnd`,
+  )
+  .join("\n")}
+`;
+    const found = findingsOf(text).filter(({ rule }) => rule === "valve/heater-voltage");
+    expect(found).toHaveLength(1);
+    expect(found[0].message).toContain("V2 and V3 hang on the same volts");
+  });
+});
+
+describe("two sections of one bottle with the same fault", () => {
+  it("are told as one", () => {
+    const text = `source B1 250V { plus: HT, minus: gnd }
+valve V1 6DJ8 { a { plate: HT, grid: g1, cathode: k1 }  b { plate: HT, grid: g2, cathode: k2 } }
+k1 -- resistor R1 3k3 2W -- gnd
+k2 -- resistor R2 3k3 2W -- gnd
+g1 -- resistor R3 1M 0.5W -- gnd
+g2 -- resistor R4 1M 0.5W -- gnd
+`;
+    const found = told(text, "valve/plate-voltage", "V1");
+    expect(found).toHaveLength(1);
+    expect(found[0].message).toContain("V1.b the same");
+  });
+});
+
+describe("a string of capacitors that nothing shares the volts in", () => {
+  it("has no volts made up for it", () => {
+    const text = `source B1 460V { plus: a, minus: gnd }
+a -- capacitor C1 220u 350V electrolytic -- m -- capacitor C2 220u 350V electrolytic -- gnd
+a -- resistor R1 220k 3W 600V -- gnd
+`;
+    expect(told(text, "rating/series-capacitors", "C1")).toHaveLength(1);
+    expect(told(text, "rating/capacitor-voltage", "C1")).toEqual([]);
+    expect(missed(text, "C1")).toContain("the volts across it are not known");
+  });
+});
+
+describe("a file without a mains line", () => {
+  it("is told what is taken for it", () => {
+    expect(
+      missed("source B1 9V { plus: a, minus: gnd }\na -- resistor R1 1k 0.5W -- gnd\n", "mains"),
+    ).toContain("230 V 50 Hz are taken");
+  });
+});
