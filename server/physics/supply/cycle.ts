@@ -85,6 +85,7 @@ export interface CycleOptions {
 
 /** What is less is no current. */
 const leastAmps = 1e-9;
+const MOST_DROPS = 3;
 
 /** A new mesh that moves the start by less, as a part of the crest, was not needed. */
 const meshMatters = 5e-5;
@@ -168,6 +169,8 @@ export class Cycle {
     readonly ohms: Float64Array;
     readonly v0: Float64Array;
     readonly active: Int32Array;
+    /** How often each port went out while a step was solved. */
+    readonly drops: Int32Array;
     readonly jac: Float64Array;
     readonly f: Float64Array;
     readonly dx: Float64Array;
@@ -219,6 +222,7 @@ export class Cycle {
       ohms: new Float64Array(sp),
       v0: new Float64Array(sp),
       active: new Int32Array(sp),
+      drops: new Int32Array(sp),
       jac: new Float64Array(sp * sp),
       f: new Float64Array(sp),
       dx: new Float64Array(nx * cols),
@@ -998,8 +1002,9 @@ export class Cycle {
    */
   private conduct(V: Float64Array, portsAt: number): number {
     const { np, ports, law2, width, onset } = this;
-    const { v0, stageV: v, stageI: i, ohms, active, jac, f } = this.space;
+    const { v0, stageV: v, stageI: i, ohms, active, jac, f, drops } = this.space;
     const sp = v0.length;
+    drops.fill(0);
     let na = 0;
     for (let r = 0; r < sp; r++) {
       const p = r < np ? r : r - np;
@@ -1046,7 +1051,10 @@ export class Cycle {
         for (let a = 0; a < na; a++) {
           const r = active[a];
           if (i[r] > leastAmps) active[kept++] = r;
-          else i[r] = 0;
+          else {
+            i[r] = 0;
+            drops[r]++;
+          }
         }
         if (kept < na) {
           na = kept;
@@ -1061,7 +1069,8 @@ export class Cycle {
         let s = v0[r];
         for (let a = 0; a < na; a++) s += V[row + active[a]] * i[active[a]];
         v[r] = s;
-        if (s > onset[r < np ? r : r - np] + 1e-9) {
+        // One that went out again and again stands behind a leakage alone: what it carries is no current.
+        if (s > onset[r < np ? r : r - np] + 1e-9 && drops[r] < MOST_DROPS) {
           i[r] = 2 * leastAmps;
           active[total++] = r;
         }
