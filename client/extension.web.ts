@@ -27,10 +27,30 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
         return null;
       }
     }),
-    client.onRequest(LIST_NETLISTS, async ({ folder }: { folder: string }) => {
-      const pattern = new vscode.RelativePattern(vscode.Uri.parse(folder), "**/*.ampnet");
-      return (await vscode.workspace.findFiles(pattern)).map((uri) => uri.toString());
-    }),
+    client.onRequest(LIST_NETLISTS, ({ folder }: { folder: string }) =>
+      netlistsBelow(vscode.Uri.parse(folder)),
+    ),
   );
   await startClient(context, options.channel, client);
+}
+
+/** Folders that hold no amplifiers of anyone's own, and how far a search goes. */
+const PASSED_OVER = new Set(["node_modules", "dist", "out"]);
+const MOST_FILES = 10_000;
+
+/** Folder by folder: a search needs a provider of its own, which a folder that no disk holds may not have. */
+async function netlistsBelow(folder: vscode.Uri): Promise<string[]> {
+  const found: string[] = [];
+  const walk = async (place: vscode.Uri): Promise<void> => {
+    const entries = await vscode.workspace.fs.readDirectory(place).then(undefined, () => []);
+    for (const [name, type] of entries) {
+      if (found.length >= MOST_FILES) return;
+      const below = vscode.Uri.joinPath(place, name);
+      if (type === vscode.FileType.Directory) {
+        if (!name.startsWith(".") && !PASSED_OVER.has(name)) await walk(below);
+      } else if (/\.ampnet$/i.test(name)) found.push(below.toString());
+    }
+  };
+  await walk(folder);
+  return found;
 }

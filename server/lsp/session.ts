@@ -59,6 +59,8 @@ const NAME = "Derate";
 const NETLIST = /\.ampnet$/i;
 /** Netlists, configurations, and what those name. */
 const WATCHED = "**/*.{ampnet,json}";
+/** How long findings wait for the folders to be read, milliseconds. */
+const FOLDER_PATIENCE = 300;
 const identity = (uri: string) => uri;
 
 export function startSession(connection: Connection, host: ServerHost): void {
@@ -121,17 +123,16 @@ export function startSession(connection: Connection, host: ServerHost): void {
   });
 
   connection.onInitialized(async () => {
-    if (client.configuration) {
-      await connection.client
-        .register(DidChangeConfigurationNotification.type, { section: "derate" })
-        .catch(identity);
-      await readConfiguration();
-    }
-    if (client.watchesFiles) {
-      await connection.client
-        .register(DidChangeWatchedFilesNotification.type, {
+    // Nothing here waits for another's answer: a start is as long as the slowest of them.
+    const watching = client.watchesFiles
+      ? connection.client.register(DidChangeWatchedFilesNotification.type, {
           watchers: [{ globPattern: WATCHED }, { globPattern: `**/${ignoreFile}` }],
         })
+      : undefined;
+    void watching?.catch(identity);
+    if (client.configuration) {
+      void connection.client
+        .register(DidChangeConfigurationNotification.type, { section: "derate" })
         .catch(identity);
     }
     if (client.folders) {
@@ -144,9 +145,19 @@ export function startSession(connection: Connection, host: ServerHost): void {
         afterChange();
       });
     }
-    for (const folder of folders) await readFolder(folder);
+    const reading = Promise.all(folders.map(readFolder));
+    if (client.configuration) await readConfiguration();
+    // A folder that is slow to read holds up nothing for long; what it holds is told when it is known.
+    const late = await Promise.race([
+      reading.then(() => false),
+      new Promise<boolean>((resolve) => setTimeout(resolve, FOLDER_PATIENCE, true)),
+    ]);
     settled();
     afterChange();
+    if (late) {
+      await reading;
+      afterChange();
+    }
   });
 
   async function readFolder(folder: string): Promise<void> {
