@@ -192,3 +192,43 @@ describe("a file without a mains line", () => {
     ).toContain("230 V 50 Hz are taken");
   });
 });
+
+describe("two rectifiers on the same winding", () => {
+  it("have their supply impedance told once", () => {
+    const text = `mains 230 V 50 Hz UK
+transformer T1 200VA {
+  primary 230V 5R        { a b }
+  ht 320-0-320V 200mA 90R { x gnd y }
+}
+x -- resistor R1 22R 5W -- x1
+x -- resistor R2 22R 5W -- x2
+y -- resistor R3 22R 5W -- y1
+y -- resistor R4 22R 5W -- y2
+valve V1 EZ81 { plate1: x1, plate2: y1, cathode: HT }
+valve V2 EZ81 { plate1: x2, plate2: y2, cathode: HT }
+HT -- capacitor C1 47u 500V electrolytic -- gnd
+HT -- resistor R5 3k3 100W wirewound -- gnd
+`;
+    const found = findingsOf(text).filter(({ rule }) => rule === "supply/plate-impedance");
+    expect(found).toHaveLength(1);
+    expect(found[0].message).toContain("V2 the same");
+  });
+});
+
+describe("a reading that would ask for other copper", () => {
+  it("is not explained by a winding", () => {
+    const text = `mains 230 V 50 Hz UK
+transformer T1 60VA {
+  primary 230V 14R         { a b }
+  ht 230-0-230V 90mA 150R  { x gnd y }
+}
+x -- diode D1 1N4007 -- HT
+y -- diode D2 1N4007 -- HT
+HT -- capacitor C1 47u 450V electrolytic -- gnd
+HT -- resistor R1 4k7 50W wirewound -- gnd
+measured HT 240V at mains 230V
+`;
+    const [found] = told(text, "bench/reading", "HT");
+    expect(found.message).not.toContain("T1");
+  });
+});

@@ -1,5 +1,5 @@
 /** Which parts, drifted by how much, would explain a reading: by sensitivity, to first order. */
-import type { Circuit, Measurement, NetIndex } from "../../circuit/model.ts";
+import type { Circuit, Measurement, NetIndex, Part } from "../../circuit/model.ts";
 import type { Solution } from "../../physics/results.ts";
 import { ends, percent, quantity } from "../frame/index.ts";
 
@@ -10,8 +10,30 @@ export interface Drift {
   readonly text: string;
 }
 
-/** No part of an amplifier drifts further than to a tenth or to four times its value and still counts as drifted. */
+/**
+ * How far a part drifts and still counts as drifted: composition resistors to a tenth or to four times their value, a valve to
+ * twice its current; copper hardly at all (a fifth: its temperature). Common practice.
+ */
 const PLAUSIBLE = { low: -0.9, high: 3 } as const;
+const PLAUSIBLE_VALVE = { low: -0.9, high: 1 } as const;
+const PLAUSIBLE_COPPER = { low: -0.2, high: 0.2 } as const;
+
+function plausible(circuit: Circuit, reference: string): { readonly low: number; readonly high: number } {
+  switch (partOf(circuit, reference)?.kind) {
+    case "transformer":
+    case "output-transformer":
+    case "choke":
+      return PLAUSIBLE_COPPER;
+    case "valve":
+      return PLAUSIBLE_VALVE;
+    default:
+      return PLAUSIBLE;
+  }
+}
+
+/** The part of a key: `T1.ht` is T1. */
+const partOf = (circuit: Circuit, reference: string): Part | undefined =>
+  circuit.partByReference.get(reference) ?? circuit.partByReference.get(reference.replace(/\.[^.]*$/, ""));
 
 /** The likeliest drifts, smallest first. `difference`: measured less computed, volts or amperes. */
 export function drifts(
@@ -25,7 +47,8 @@ export function drifts(
   for (const [reference, slope] of slopes(circuit, solution, reading)) {
     if (slope === 0) continue;
     const fraction = difference / slope;
-    if (!(fraction > PLAUSIBLE.low && fraction < PLAUSIBLE.high)) continue;
+    const { low, high } = plausible(circuit, reference);
+    if (!(fraction > low && fraction < high)) continue;
     const text = wording(circuit, reference, fraction);
     if (text) found.push({ reference, fraction, text });
   }
@@ -58,8 +81,7 @@ function slopes(circuit: Circuit, solution: Solution, reading: Measurement): Rea
 }
 
 function wording(circuit: Circuit, reference: string, fraction: number): string | undefined {
-  const part =
-    circuit.partByReference.get(reference) ?? circuit.partByReference.get(reference.replace(/\.[^.]*$/, ""));
+  const part = partOf(circuit, reference);
   const change = `${fraction > 0 ? "+" : "−"}${percent(Math.abs(fraction))}`;
   switch (part?.kind) {
     case "resistor":

@@ -73,11 +73,6 @@ export class Network {
     );
   }
 
-  /** Resistive parts that end on a net's node. */
-  partsAt(net: NetIndex): readonly Part[] {
-    return [...new Set(this.branchesAt(this.node[net], {}).map((branch) => branch.part))];
-  }
-
   /** Resistive parts between a net and whatever holds its volts, nearest first. */
   partsFrom(net: NetIndex): readonly Part[] {
     const found = new Set<Part>();

@@ -1,5 +1,6 @@
 import { limit, quantity, relatedPart } from "../frame/index.ts";
-import type { Rule } from "../rule.ts";
+import type { Finding, Rule } from "../rule.ts";
+import { alike } from "../shared/alike.ts";
 import { electrodePlace } from "../shared/sections.ts";
 import { ohmsUp, writeOhms } from "../shared/values.ts";
 import { between, feeding, openVolts, rectifierValves, sourceOhms } from "./rectifiers.ts";
@@ -39,6 +40,7 @@ HT -- resistor R1 5k 100W wirewound -- gnd
   ],
   *check(context) {
     const { circuit } = context;
+    const all: Finding[] = [];
     for (const valve of rectifierValves(circuit)) {
       if (valve.input !== "capacitor") continue;
       const rows = valve.facts?.leastSourceOhms ?? [];
@@ -77,7 +79,8 @@ HT -- resistor R1 5k 100W wirewound -- gnd
         related: [relatedPart(feed.transformer, "the winding")],
         source: `${valve.facts?.type} sheet, ${rows[0].source}${rows[0].evidence === "memory" ? ", from memory" : ""}`,
       });
-      if (found) yield found;
+      if (found) all.push(found);
     }
+    yield* alike(all);
   },
 };

@@ -68,7 +68,7 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
       const way = networkOf(circuit).partsFrom(section.grid);
       // Sheets print the leak: one that is within the figure is passed whatever stopper stands before it; what its tolerance
       // alone may take past it is remarked on.
-      const leak = (bogey - stopperOhms(circuit, section, bogey)) * (1 - 1e-9);
+      const leak = leakOhms(circuit, section, bogey) * (1 - 1e-9);
       if (leak <= bound.value && bogey > bound.value) {
         context.checked(section.valve.reference);
         continue;
@@ -128,10 +128,12 @@ function worstOhms(
 const topOf = (part: Part): number =>
   part.kind === "resistor" || part.kind === "pot" ? 1 + part.tolerance.value : 1;
 
-/** A resistor that alone leads on from the grid, small beside the rest: a stopper. Nought without one. */
-function stopperOhms(circuit: Circuit, section: Section, whole: number): number {
-  const on = networkOf(circuit).partsAt(section.grid as NetIndex);
-  const [only] = on;
-  if (on.length !== 1 || only.kind !== "resistor") return 0;
-  return only.ohms.value <= gridStopper.mostShare * whole ? only.ohms.value : 0;
+/** The one resistance that is nearly the whole: what stands in series (stopper, the far end's own) is small beside it. */
+function leakOhms(circuit: Circuit, section: Section, whole: number): number {
+  const parts = networkOf(circuit).partsFrom(section.grid as NetIndex);
+  const largest = Math.max(
+    0,
+    ...parts.map((part) => (part.kind === "resistor" || part.kind === "pot" ? part.ohms.value : 0)),
+  );
+  return largest <= whole && largest >= (1 - gridStopper.mostShare) * whole ? largest : whole;
 }

@@ -156,7 +156,10 @@ function coolerBias(
   if (bias?.setters.length !== 1 || ratio <= 1) return undefined;
   const [part] = bias.setters;
   // In a cathode's lead, or in the supply's return: either rises with the current. A divider's resistor does not.
-  if (part.kind !== "resistor" || (bias.kind !== "cathode" && bias.parts.includes(part))) return undefined;
+  const amps = (key: string) =>
+    Math.abs(context.analysis.solution("idle", "nominal")?.readings.get(key)?.amps ?? 0);
+  if (part.kind !== "resistor") return undefined;
+  if (bias.kind !== "cathode" && amps(part.reference) < amps(`${section.key}.plate`)) return undefined;
   // Grid volts grow nearly as the resistor, the current falls with their three-halves power: the resistor must grow
   // faster than the current falls. The trial of the fix tells whether it was enough.
   const target = ohmsUp(part.ohms.value * (ratio / 0.9) ** 2);

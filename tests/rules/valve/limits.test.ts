@@ -324,14 +324,14 @@ g1 -- resistor R1 ${ohms} 0.5W 10% -- n
       `source B1 250V { plus: p, minus: gnd }
 source B3 40V { plus: gnd, minus: n }
 valve V1 6L6GC { plate: p, screen: p, grid: g1, cathode: gnd }
-pot R2 10k linear 0.5W at 50% { top: n, wiper: w, bottom: gnd }
-g1 -- resistor R1 99k 0.5W 1% -- w
+pot R2 50k linear 0.5W at 50% { top: n, wiper: w, bottom: gnd }
+g1 -- resistor R1 86k 0.5W 1% -- w
 `,
       "valve/grid-circuit-resistance",
       "V1",
     )[0];
     // The wiper at half: a quarter of the track, a fifth high; the leak one per cent high.
-    expect(found.value).toBeCloseTo(99e3 * 1.01 + 2500 * 1.2, 0);
+    expect(found.value).toBeCloseTo(86e3 * 1.01 + 12.5e3 * 1.2, 0);
   });
   it("does not hold a stopper against the leak", () => {
     const text = (leak: string, stopper: string) => `source B1 250V { plus: p, minus: gnd }
