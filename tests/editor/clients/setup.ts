@@ -12,6 +12,8 @@ declare module "vitest" {
     dist: string;
     /** The packed extension. */
     vsix: string;
+    /** The same unpacked. */
+    extension: string;
     codeServer: string;
     webWorkbench: string;
   }
@@ -22,10 +24,17 @@ export default async function setup(project: TestProject): Promise<() => void> {
   const root = project.config.root;
   const dist = join(folder, "dist");
   const vsix = join(folder, "derate.vsix");
+  const extension = join(folder, "extension");
   await run(process.execPath, ["scripts/build.mjs", dist], 120, { cwd: root });
-  await run(process.execPath, ["scripts/package.mjs", "--dist", dist, "--out", vsix], 60, { cwd: root });
+  await run(
+    process.execPath,
+    ["scripts/package.mjs", "--dist", dist, "--out", vsix, "--folder", extension],
+    60,
+    { cwd: root },
+  );
   project.provide("dist", dist);
   project.provide("vsix", vsix);
+  project.provide("extension", extension);
   project.provide("codeServer", await installCodeServer());
   project.provide("webWorkbench", await installWebWorkbench());
   return () => rmSync(folder, { recursive: true, force: true });

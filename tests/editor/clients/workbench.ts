@@ -108,8 +108,16 @@ export class Workbench {
   /** The hover at a place, asked for by keyboard. */
   async hover(at: Place): Promise<Locator> {
     await this.goTo(at);
-    await this.page.keyboard.press("Control+K");
-    await this.page.keyboard.press("Control+I");
+    // Asked again where the first was answered before anything was known.
+    for (let attempt = 0; attempt < 3; attempt++) {
+      await this.page.keyboard.press("Control+K");
+      await this.page.keyboard.press("Control+I");
+      const came = await this.hoverBox.waitFor({ timeout: 5_000 }).then(
+        () => true,
+        () => false,
+      );
+      if (came) break;
+    }
     await this.hoverBox.waitFor();
     return this.hoverBox;
   }
@@ -172,6 +180,9 @@ export class Workbench {
     await this.page.keyboard.press("Enter");
     await this.page.locator(".quick-input-list .monaco-list-row", { hasText: title }).first().click();
     await this.page.locator(".gettingStartedContainer", { hasText: title }).waitFor();
+    // The pictures beside the steps need room.
+    await this.page.keyboard.press("Control+J");
+    await this.page.keyboard.press("Control+B");
   }
 
   async openSettings(words: string): Promise<void> {
