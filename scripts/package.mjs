@@ -1,10 +1,11 @@
 /**
  * Packs the editor extension as a `.vsix`, from the bundles in `dist/` (or the folder given).
  *
- *   node scripts/package.mjs [--dist FOLDER] [--out FILE]
+ *   node scripts/package.mjs [--dist FOLDER] [--out FILE] [--folder FOLDER]
  *
  * A `.vsix` is a zip with the extension below `extension/` and two descriptions beside it. The packed manifest has nothing
  * that is only npm's; above all no `type`: the bundles are CommonJS, and newer workbenches would load them by it.
+ * With `--folder` the extension is also laid out there unpacked, as a workbench without a server is given it.
  */
 import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from "node:fs";
 import { dirname, join, relative, resolve } from "node:path";
@@ -13,7 +14,9 @@ import { parseArgs } from "node:util";
 import { zip } from "./zip.mjs";
 
 const root = join(dirname(fileURLToPath(import.meta.url)), "..");
-const { values } = parseArgs({ options: { dist: { type: "string" }, out: { type: "string" } } });
+const { values } = parseArgs({
+  options: { dist: { type: "string" }, out: { type: "string" }, folder: { type: "string" } },
+});
 const manifest = JSON.parse(readFileSync(join(root, "package.json"), "utf8"));
 const dist = resolve(values.dist ?? join(root, "dist"));
 const out = resolve(values.out ?? join(root, `${manifest.name}-${manifest.version}.vsix`));
@@ -35,6 +38,13 @@ content.set(
   "extension/package.json",
   Buffer.from(`${JSON.stringify({ ...kept, engines: { vscode: engines.vscode } }, null, 2)}\n`),
 );
+if (values.folder) {
+  for (const [path, bytes] of content) {
+    const place = join(resolve(values.folder), relative("extension", path));
+    mkdirSync(dirname(place), { recursive: true });
+    writeFileSync(place, bytes);
+  }
+}
 content.set("[Content_Types].xml", Buffer.from(contentTypes([...content.keys()])));
 content.set("extension.vsixmanifest", Buffer.from(vsixManifest(kept, engines.vscode)));
 
