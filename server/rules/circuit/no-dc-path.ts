@@ -35,7 +35,7 @@ p1 -- resistor R2 100k 1W 500V -- gnd
       for (const net of analysis.solution(state, "nominal")?.floating ?? []) floating.add(net);
     }
     for (const group of islands(circuit, floating)) {
-      if (!matters(circuit, group)) continue;
+      if (!matters(circuit, group) || switchedOff(circuit, group, floating)) continue;
       const parts = partsAround(circuit, group);
       const names = group.map((net) => netName(circuit, net));
       const capacitors = parts.filter((part) => part.kind === "capacitor");
@@ -55,6 +55,20 @@ p1 -- resistor R2 100k 1W 500V -- gnd
     }
   },
 };
+
+/** True for what a switch leaves alone in this position and joins to the rest in another: the capacitors of a tone switch. */
+function switchedOff(circuit: Circuit, group: readonly NetIndex[], floating: ReadonlySet<NetIndex>): boolean {
+  return partsOf(circuit, "switch").some((part) =>
+    part.poles.some((pole) => {
+      const throws = [...pole.throws.values()];
+      const own = throws.some((net) => group.includes(net)) && pole.common !== undefined;
+      return (
+        (own && !floating.has(pole.common)) ||
+        (pole.common !== undefined && group.includes(pole.common) && throws.some((net) => !floating.has(net)))
+      );
+    }),
+  );
+}
 
 /** Floating nets in groups that parts other than capacitors join. */
 function islands(circuit: Circuit, floating: ReadonlySet<NetIndex>): NetIndex[][] {

@@ -81,7 +81,7 @@ export function limit(context: RuleContext, rule: Rule, input: LimitInput): Find
   const by = Number.isNaN(ratio) || ratio > 20 ? "" : ` by ${percent(ratio)}`;
   const verdict = over
     ? `${below ? "under" : "over"}${by}`
-    : `${percent(Math.abs(input.value / input.limit))} of it, past the ${percent(input.margin ?? 1)} of ${input.marginSource ?? "common practice"}`;
+    : `${shareOf(Math.abs(input.value / input.limit), input.margin ?? 1)} of ${input.marginSource ?? "common practice"}`;
   const sentences = [
     `${input.says} ${shown.value}${state ? ` ${state}` : ""}${note}; ${limitIs}, ${verdict}.`,
     input.todo,
@@ -106,6 +106,12 @@ export function limit(context: RuleContext, rule: Rule, input: LimitInput): Find
 /** As a sentence of its own: a capital first, a full stop last. */
 function sentence(text: string): string {
   return `${text.charAt(0).toUpperCase()}${text.slice(1).replace(/\.$/, "")}.`;
+}
+
+/** "68 % of it, past the 50 %"; "just past the 50 %" where rounding makes the two alike. */
+function shareOf(share: number, margin: number): string {
+  const [is, kept] = [percent(share), percent(margin)];
+  return is === kept ? `just past the ${kept}` : `${is} of it, past the ${kept}`;
 }
 
 /** Both figures with as many places as it takes to tell them apart: never "400 V; rated 400 V, over". */

@@ -4,6 +4,7 @@ import { alike } from "../shared/alike.ts";
 import { amplifying, electrodePlace, rated, sourceOf, whereOf } from "../shared/sections.ts";
 import { worstRated } from "../shared/worst-near.ts";
 import { drivenAmps, drivenState } from "./driven.ts";
+import { publishedCathodeAmps } from "./published.ts";
 
 export const cathodeCurrent: Rule = {
   id: "valve/cathode-current",
@@ -12,7 +13,7 @@ export const cathodeCurrent: Rule = {
   why: "A cathode worked past its current is stripped of its coating, and the valve is soon low.",
   source: "the valve's sheet; IEC 60134 for what it is held against",
   quiet:
-    "Quiet up to the published direct current, full drive's average included; unchecked where no figure is printed (6L6GC, 6V6GT).",
+    "Quiet up to the published direct current, full drive's average included, or up to what the sheet's own operations draw at full signal; unchecked where no figure is printed (6L6GC, 6V6GT).",
   bad: `amp "An EL84 past 65 mA"
 source B1 165V { plus: HT, minus: gnd }
 HT -- resistor R4 220R 1W -- s1
@@ -53,19 +54,24 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
       const point = cathode ?? plate;
       // What drive adds by a rounding is idle's own.
       const byDrive = point !== undefined && driven !== undefined && driven > 1.01 * (still?.value ?? 0);
+      const shown = publishedCathodeAmps(section);
+      const own =
+        byDrive && !((still?.value ?? 0) > bound.value) && shown && shown.value > bound.value
+          ? shown
+          : undefined;
       const found = limit(context, cathodeCurrent, {
         on: [section.valve.reference, `${section.key}.cathode`],
         place,
         says: `${section.key}'s cathode gives`,
         value: Math.max(still?.value ?? 0, driven ?? 0),
-        limit: bound.value,
-        limitIs: bound.words,
+        limit: own?.value ?? bound.value,
+        limitIs: own ? "the most that the sheet's own operations draw" : bound.words,
         unit: "A",
         ...(byDrive ? drivenState(point) : { state: still?.state }),
         mains: byDrive ? point.mains : still?.mains,
         estimate: still?.estimate,
         todo: "More bias, a higher load, or a larger valve.",
-        source: sourceOf(section.facts, bound.block),
+        source: own?.source ?? sourceOf(section.facts, bound.block),
       });
       if (found) all.push(found);
     }

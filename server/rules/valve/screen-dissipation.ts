@@ -12,6 +12,7 @@ import {
 } from "../shared/sections.ts";
 import { averageOf, worstRated } from "../shared/worst-near.ts";
 import { drivenState, drivenWatts } from "./driven.ts";
+import { publishedScreenWatts } from "./published.ts";
 
 export const screenDissipation: Rule = {
   id: "valve/screen-dissipation",
@@ -23,7 +24,7 @@ export const screenDissipation: Rule = {
   source: "the valve's sheet; IEC 60134 for what it is held against",
   quiet:
     "Quiet up to the published limit; under drive the sheet's own full-output figure holds where it prints one (EL84: 4 W " +
-    "beside 2 W without signal).",
+    "beside 2 W without signal), and what its own operations put on the screen where that is more (7591A, 6550A).",
   bad: `amp "Screens left on"
 source B1 260V { plus: HT, minus: gnd }
 HT -- switch S1 standby dc 600V 3A -- HTp
@@ -90,10 +91,18 @@ function driven(context: RuleContext, section: Section, bound: Rated): Finding |
     averageOf(section, full),
   );
   if (!most) return undefined;
+  const shown = publishedScreenWatts(section);
+  const own = shown && shown.value > full.value ? shown : undefined;
   return limit(context, screenDissipation, {
     ...common(context, section, full),
     value: most.value,
-    limitIs: full === bound ? full.words : `${full.words} at full output`,
+    limit: own?.value ?? full.value,
+    limitIs: own
+      ? "the most that the sheet's own operations put on it"
+      : full === bound
+        ? full.words
+        : `${full.words} at full output`,
+    ...(own ? { source: own.source } : undefined),
     ...drivenState(most),
     mains: most.mains,
     todo: "A larger resistor in the screen's lead holds it: 470 Ω to 1 kΩ is usual.",

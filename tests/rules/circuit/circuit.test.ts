@@ -157,3 +157,17 @@ describe("terminals left out", () => {
     expect(found.map((finding) => finding.on[0])).toEqual(expected);
   });
 });
+
+describe("what a tone switch leaves alone in one position", () => {
+  it("has its path in another: nothing is told", () => {
+    const more = `p1 -- resistor R3 1M 0.5W 350V -- gnd
+switch S1 tone spdt centre-off 50V 100mA { common: p1, 1: ta, 2: tb }
+ta -- capacitor C1 470p 500V mica -- v
+tb -- capacitor C2 1n 500V ceramic -- v
+v -- resistor R4 1M 0.5W 350V -- gnd`;
+    expect(findingsOf(text(more)).filter(({ rule }) => rule === "circuit/no-dc-path")).toEqual([]);
+    // Without the switch the same capacitor hangs on nothing.
+    const cut = more.replace(", 2: tb", "").concat("\ntb -- capacitor C3 1n 500V ceramic -- p1");
+    expect(findingsOf(text(cut)).filter(({ rule }) => rule === "circuit/no-dc-path")).toHaveLength(1);
+  });
+});

@@ -73,7 +73,7 @@ describe("a value against a limit", () => {
     expect(hold(360, 400, { margin: 0.9 }).found).toBeUndefined();
     const { found } = hold(360.1, 400, { margin: 0.9 });
     expect(found).toMatchObject({ severity: "warning", limit: 360 });
-    expect(found?.message).toContain("90 % of it, past the 90 % of common practice");
+    expect(found?.message).toContain("just past the 90 % of common practice");
   });
 
   it("never writes the same figure on both sides of an excess", () => {

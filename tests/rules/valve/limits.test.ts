@@ -505,3 +505,21 @@ q8 -- speaker LS1 8R 30W -- gnd
     expect(found.message).toMatch(/R1 of \d+R instead of 56R/);
   });
 });
+
+describe("a screen at full drive", () => {
+  it("is held to no less than the sheet's own operation puts on it", () => {
+    // 7591A, single-ended row of its sheet: 15 mA at 300 V of screen at full signal, beside a limit of 3.3 W.
+    const text = (volts: number) => `source B1 ${volts}V { plus: HT, minus: gnd }
+source B3 10V { plus: gnd, minus: n }
+valve V1 7591A { plate: p, screen: HT, grid: g, cathode: gnd }
+g -- resistor R1 100k 0.5W -- n
+output-transformer T1 15W { plates 3k 75mA 60R { p HT }, speaker 8R { gnd spk } }
+spk -- speaker LS1 8R 20W -- gnd
+`;
+    expect(told(text(290), "valve/screen-dissipation", "V1")).toEqual([]);
+    const analysis = analysisOf(text(290));
+    const watts = analysis.drive("high")[0].worst.get("V1.screen")?.watts ?? 0;
+    expect(watts).toBeGreaterThan(3.3);
+    expect(watts).toBeLessThan(4.5);
+  });
+});
