@@ -174,7 +174,7 @@ const pathShape: Shape = ({ tokens, level }) =>
 
 function alignPaths(run: readonly Line[]): void {
   const names = run.map((line) => line.tokens[0].image);
-  const width = Math.max(...names.map((name) => (name.length > longestName ? 0 : name.length)));
+  const width = longest(names, (name) => (name.length > longestName ? 0 : name.length));
   run.forEach((line, index) => {
     line.code = `${names[index].padEnd(width)} ${joined(line.tokens.slice(1))}`;
   });
@@ -197,10 +197,10 @@ function alignTerminals(run: readonly Line[]): void {
     const words = tokens.slice(2).filter(({ tokenType }) => tokenType === Word);
     return [`${tokens[0].image}:`, ...words.map(({ image }) => image)];
   });
-  const columns = Math.max(...rows.map((row) => row.length));
+  const columns = longest(rows, (row) => row.length);
   for (let column = 0; column < columns; column++) {
     const cells = rows.map((row) => row[column]).filter((cell) => cell !== undefined);
-    const width = Math.max(...cells.map((cell) => cell.length));
+    const width = longest(cells, (cell) => cell.length);
     const areValues = column > 1 && cells.every((cell) => /^[+\-−±]?[\d.½¼¾]/u.test(cell));
     for (const row of rows) {
       if (row[column] !== undefined)
@@ -230,8 +230,8 @@ function alignRows(run: readonly Line[]): void {
     const open = tokens.findIndex(({ tokenType }) => tokenType === CurlyOpen);
     return [tokens[0].image, joined(tokens.slice(1, open)), joined(tokens.slice(open))];
   });
-  const names = Math.max(...rows.map(([name]) => name.length));
-  const facts = Math.max(...rows.map(([, fact]) => fact.length));
+  const names = longest(rows, ([name]) => name.length);
+  const facts = longest(rows, ([, fact]) => fact.length);
   run.forEach((line, index) => {
     const [name, fact, block] = rows[index];
     line.code = [name.padEnd(names), ...(facts > 0 ? [fact.padEnd(facts)] : []), block].join(" ");
@@ -262,4 +262,11 @@ function assemble(text: string, lines: readonly Line[]): string {
   });
   if (formatted !== "" && !/[\r\n]$/.test(formatted)) formatted += lines[0].lineEnd || "\n";
   return formatted;
+}
+
+/** By a loop: a file may have more lines than a call takes arguments. */
+function longest<T>(list: readonly T[], lengthOf: (one: T) => number): number {
+  let most = 0;
+  for (const one of list) most = Math.max(most, lengthOf(one));
+  return most;
 }

@@ -10,9 +10,39 @@ export const Comment = createToken({ name: "Comment", pattern: /#[^\r\n]*/, grou
 /** One or more line ends with nothing but blanks and comments between them: one token, so that none is looked at twice. */
 export const LineEnd = createToken({
   name: "LineEnd",
-  pattern: /(?:(?:\r\n|\r|\n)(?:[^\S\r\n]*(?:#[^\r\n]*)?(?=[\r\n]))?)+/,
+  // By hand: a pattern that repeats a group keeps a place to go back to for each line, and a million blank lines are too many.
+  pattern: (text, from) => {
+    const to = behindLineEnds(text, from);
+    return to === from ? null : [text.slice(from, to)];
+  },
+  start_chars_hint: ["\r", "\n"],
   line_breaks: true,
 });
+
+const CR = 13;
+const LF = 10;
+const HASH = 35;
+
+function behindLineEnds(text: string, from: number): number {
+  let end = from;
+  for (let at = from; ; ) {
+    const code = text.charCodeAt(at);
+    if (code !== CR && code !== LF) return end;
+    at += code === CR && text.charCodeAt(at + 1) === LF ? 2 : 1;
+    end = at;
+    // Blanks and a comment belong to it where another line end follows them.
+    while (isBlank(text, at)) at++;
+    if (text.charCodeAt(at) === HASH) while (at < text.length && !isLineEnd(text.charCodeAt(at))) at++;
+  }
+}
+
+const isLineEnd = (code: number) => code === CR || code === LF;
+
+function isBlank(text: string, at: number): boolean {
+  const code = text.charCodeAt(at);
+  if (code === 32 || code === 9) return true;
+  return (code < 33 || code > 127) && !isLineEnd(code) && /\s/.test(text.charAt(at));
+}
 export const Dashes = createToken({ name: "Dashes", pattern: /--+/ });
 export const CurlyOpen = createToken({ name: "CurlyOpen", pattern: "{" });
 export const CurlyClose = createToken({ name: "CurlyClose", pattern: "}" });

@@ -318,7 +318,8 @@ export class AmpnetParser extends BodyParser {
         if (isCut) this.reportAt(next, this.unexpected(next, "path"));
         // A part or net that the wrong token cut short is not what was meant.
         if (isCut && segments[segments.length - 1].words.length > 1) segments.pop();
-        if (segments.length > 0) this.statements.push(...pathsOf(segments, this.source, this.report, isCut));
+        if (segments.length > 0)
+          for (const path of pathsOf(segments, this.source, this.report, isCut)) this.statements.push(path);
       });
     },
     inner,

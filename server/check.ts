@@ -11,6 +11,12 @@ import type { Analysis } from "./physics/results.ts";
 import type { CheckOptions, Finding, Fix, Margin, Unchecked } from "./rules/rule.ts";
 import { runRules } from "./rules/run.ts";
 
+/**
+ * A text of more characters than this is not checked by the hosts: no amplifier has a hundredth of it, and a wrong file must
+ * not take minutes and all of the memory.
+ */
+export const largestText = 4 * 1024 * 1024;
+
 /** How included files are read; gives undefined where there is no such file. Pure in tests, the file system in hosts. */
 export type ReadInclude = (file: string) => string | undefined;
 

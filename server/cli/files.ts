@@ -1,6 +1,7 @@
 /** Finding and reading netlist files. Everything that can't be read is told at once, before any work starts. */
 import { lstatSync, readdirSync, readFileSync, statSync } from "node:fs";
 import { join, resolve, sep } from "node:path";
+import { largestText } from "../check.ts";
 import type { Host } from "./host.ts";
 import { reason } from "./reason.ts";
 import { isUsageError, UsageError } from "./status.ts";
@@ -110,7 +111,7 @@ function netlistsIn(
       const inner = ignoredHere(`${absolute}/`)
         ? { files: [], ignored: netlistsIn(absolute, path, () => true).ignored }
         : netlistsIn(absolute, path, ignoredHere);
-      files.push(...inner.files);
+      for (const file of inner.files) files.push(file);
       ignored += inner.ignored;
     } else if (entry.name.endsWith(extension) && isFile(absolute)) {
       if (ignoredHere(absolute)) ignored++;
@@ -133,8 +134,11 @@ function isFile(path: string): boolean {
 export function readNetlist(file: NetlistFile): string {
   let bytes: Uint8Array;
   try {
+    const { size } = statSync(file.absolute);
+    if (size > largestText) throw new UsageError(tooLarge(file.path, size));
     bytes = readFileSync(file.absolute);
   } catch (error) {
+    if (isUsageError(error)) throw error;
     throw new UsageError(`${file.path}: ${reason(error)}`);
   }
   return decode(file.path, bytes);
@@ -158,8 +162,12 @@ export function readNetlists(
   return read;
 }
 
-/** @throws UsageError when the bytes aren't UTF-8 text */
+const tooLarge = (name: string, bytes: number) =>
+  `${name}: ${(bytes / 1048576).toFixed(1)} MB, and none of more than ${largestText / 1048576} MB is checked; an amplifier takes some kilobytes: is this the file that was meant?`;
+
+/** @throws UsageError when the bytes aren't UTF-8 text, or are more than any amplifier takes */
 export function decode(name: string, bytes: Uint8Array): string {
+  if (bytes.length > largestText) throw new UsageError(tooLarge(name, bytes.length));
   try {
     const text = new TextDecoder("utf-8", { fatal: true }).decode(bytes);
     if (!text.includes("\0")) return text;

@@ -40,7 +40,8 @@ function stagesOf(document: CheckedDocument): DocumentSymbol[] {
     const stage = stages.find(
       ({ start, end }) => statement.range.start >= start && statement.range.start < end,
     );
-    (stage?.symbol.children ?? top).push(...symbols);
+    const list = stage?.symbol.children ?? top;
+    for (const symbol of symbols) list.push(symbol);
   }
   return [...top, ...stages.map(({ symbol }) => symbol)];
 }

@@ -20,5 +20,4 @@ export function localDay(now: Date): string {
   return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
 }
 
-/** A file larger than this is not checked: no amplifier is, and a wrong file must not take the server down. */
-export const LARGEST_TEXT = 4 * 1024 * 1024;
+export { largestText as LARGEST_TEXT } from "../check.ts";

@@ -80,7 +80,7 @@ export class DcSolution implements Solution {
       this.volts[net] = !this.solved ? Number.NaN : node < 0 ? 0 : this.nodeVolts[node];
     }
     const floating: number[] = [];
-    for (const node of floatingNodes) floating.push(...topology.nets[node]);
+    for (const node of floatingNodes) for (const net of topology.nets[node]) floating.push(net);
     this.floating = floating.sort((a, b) => a - b);
     this.trouble = this.findTrouble(loops.contradiction);
     const told = [...plant.plant.elements.estimates];

@@ -24,8 +24,10 @@ export interface ReportRelated {
   readonly message: string;
   readonly file: string;
   readonly range: LineRange;
-  /** The source line that the range starts on. */
+  /** The source line that the range starts on; of a very long one the piece around it. */
   readonly text: string;
+  /** Where in the line that piece begins; absent for a whole line. */
+  readonly textFrom?: number;
 }
 
 export interface ReportFinding {
@@ -37,8 +39,10 @@ export interface ReportFinding {
   /** The file it stands in: the report's own, or one that it includes. */
   readonly file: string;
   readonly range: LineRange;
-  /** The source line that the range starts on. */
+  /** The source line that the range starts on; of a very long one the piece around it. */
   readonly text: string;
+  /** Where in the line that piece begins; absent for a whole line. */
+  readonly textFrom?: number;
   readonly related: readonly ReportRelated[];
   readonly state: StateName | null;
   readonly mains: MainsLevel | null;
@@ -90,7 +94,17 @@ export function reportOf(result: CheckResult, options: ReportOptions = {}): File
   };
 }
 
-type Locate = (place: Place) => { readonly file: string; readonly range: LineRange; readonly text: string };
+type Locate = (place: Place) => {
+  readonly file: string;
+  readonly range: LineRange;
+  readonly text: string;
+  readonly textFrom?: number;
+};
+
+/** Lines longer than this are told in part: a file of one line would stand in its report once for each finding. */
+const LONGEST_LINE = 1000;
+/** Kept before the place. */
+const LEAD_IN = 200;
 
 function findingOf(finding: Finding, locate: Locate, fixes: boolean): ReportFinding {
   const fix = fixes ? finding.fix : undefined;
@@ -129,9 +143,14 @@ export function locator(result: Pick<CheckResult, "sources">): Locate {
     const { lineStarts } = source.tree;
     const start = positionAt(lineStarts, Math.min(range.start, source.text.length));
     const end = positionAt(lineStarts, Math.min(Math.max(range.end, range.start), source.text.length));
-    const text = source.text
-      .slice(lineStarts[start.line], lineStarts[start.line + 1])
-      .replace(/[\r\n]+$/, "");
+    const from = lineStarts[start.line];
+    const to = lineStarts[start.line + 1] ?? source.text.length;
+    if (to - from > LONGEST_LINE) {
+      const textFrom = Math.max(0, Math.min(start.character - LEAD_IN, to - from - LONGEST_LINE));
+      const piece = source.text.slice(from + textFrom, from + textFrom + LONGEST_LINE);
+      return { file, range: { start, end }, text: piece.replace(/[\r\n]+$/, ""), textFrom };
+    }
+    const text = source.text.slice(from, to).replace(/[\r\n]+$/, "");
     return { file, range: { start, end }, text };
   };
 }

@@ -16,7 +16,9 @@ export interface TextOptions {
 
 export function textReport(reports: readonly FileReport[], options: TextOptions): string {
   const lines: string[] = [];
-  if (!options.summary) for (const report of reports) lines.push(...fileLines(report, options));
+  if (!options.summary) {
+    for (const report of reports) for (const line of fileLines(report, options)) lines.push(line);
+  }
   const summary = summarise(reports);
   for (const line of summaryLines(summary)) lines.push(options.style.strong(line));
   lines.push("", ...wrap(caution, options.width).map(options.style.faint));
@@ -59,9 +61,20 @@ function fileLines(report: FileReport, options: TextOptions): string[] {
 
 /** What follows from a finding, by its leader: told in short under it, since its cause is told there. */
 function followersOf(shown: readonly ReportFinding[]): ReadonlyMap<ReportFinding, readonly ReportFinding[]> {
+  // The first of each rule, and the first of each rule on each part: a file of thousands of findings is gone through once.
+  const first = new Map<string, ReportFinding>();
+  const put = (key: string, finding: ReportFinding) => {
+    if (!first.has(key)) first.set(key, finding);
+  };
+  for (const finding of shown) {
+    put(finding.rule, finding);
+    for (const on of finding.on) put(`${finding.rule} ${on}`, finding);
+  }
+  const order = new Map(shown.map((finding, index) => [finding, index]));
   const leaderOf = (finding: ReportFinding): ReportFinding | undefined => {
-    const leaders = shown.filter((other) => other !== finding && other.rule === finding.follows);
-    return leaders.find((other) => other.on.some((on) => finding.on.includes(on))) ?? leaders[0];
+    if (finding.follows === null) return undefined;
+    const sharing = finding.on.flatMap((on) => first.get(`${finding.follows} ${on}`) ?? []);
+    return sharing.sort((a, b) => (order.get(a) ?? 0) - (order.get(b) ?? 0))[0] ?? first.get(finding.follows);
   };
   const followers = new Map<ReportFinding, ReportFinding[]>();
   for (const finding of shown) {
@@ -72,10 +85,15 @@ function followersOf(shown: readonly ReportFinding[]): ReadonlyMap<ReportFinding
       passed.add(next);
       leader = next;
     }
-    if (leader && leader !== finding && !leaderOf(leader))
-      followers.set(leader, [...(followers.get(leader) ?? []), finding]);
+    if (leader && leader !== finding && !leaderOf(leader)) grow(followers, leader, finding);
   }
   return followers;
+}
+
+function grow<K, V>(map: Map<K, V[]>, key: K, value: V): void {
+  const list = map.get(key);
+  if (list) list.push(value);
+  else map.set(key, [value]);
 }
 
 function findingLines(
@@ -129,16 +147,18 @@ function findingLines(
 
 /** The source line behind its number, and under it a marker as long as the place. */
 function excerpt(
-  place: { readonly range: LineRange; readonly text: string },
+  place: { readonly range: LineRange; readonly text: string; readonly textFrom?: number },
   gutter: number,
   mark: string,
   { style, width }: TextOptions,
 ): string[] {
   if (place.text.trim() === "") return [];
   const { start, end } = place.range;
-  const to = end.line === start.line ? end.character : place.text.length;
+  const textFrom = place.textFrom ?? 0;
+  const at = start.character - textFrom;
+  const to = end.line === start.line ? end.character - textFrom : place.text.length;
   const room = Math.max(20, width - gutter - 6);
-  const { text, from, length } = window(place.text, start.character, Math.max(1, to - start.character), room);
+  const { text, from, length } = window(place.text, at, Math.max(1, to - at), room);
   // Tabs stay tabs in the space before the marker, so that both lines step alike.
   const lead = text.slice(0, from).replace(/[^\t]/g, " ");
   const number = numberOf(place).padStart(gutter);

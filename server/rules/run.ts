@@ -56,7 +56,7 @@ export function runRules(circuit: Circuit, analysis: Analysis, options: RunOptio
       tally.miss(rule.id, "the whole rule", found[found.length - 1].place);
     }
   }
-  found.push(...tally.findings(circuit));
+  for (const finding of tally.findings(circuit)) found.push(finding);
   const cause = commonCauseOf(circuit, found);
   if (cause && rules.includes(commonCause)) found.push(cause);
 

@@ -87,7 +87,7 @@ export function findReach(
       const cathodeGone = live[s][2] === root;
       if (cathodeGone) silent.add(s);
       if (others.size >= 2 && !cathodeGone) {
-        queue.push(...others);
+        for (const other of others) queue.push(other);
         continue;
       }
       for (const other of others) {
@@ -146,7 +146,7 @@ export function findReach(
       tied.add(root);
       ties.push([nodes[0], -1]);
     }
-    if (!isDead(root)) floating.push(...nodes);
+    if (!isDead(root)) for (const node of nodes) floating.push(node);
   }
 
   // A grid with no path of its own is taken at its cathode.

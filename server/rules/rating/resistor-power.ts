@@ -35,7 +35,8 @@ HT -- resistor R1 20k 1W metal-film 350V -- gnd
 `,
   *check(context) {
     for (const part of partsOf(context.circuit, "resistor")) {
-      const watts = part.watts?.value;
+      // Without a rating it is only asked whether any would do.
+      const watts = part.watts?.value ?? SMALLEST_WATTS / 2;
       const lasting = worstNear(context.analysis, part.reference, "watts", watts, { states: LASTING });
       const passing = worstNear(context.analysis, part.reference, "watts", watts, {
         states: ["cold", "pulled"],

@@ -76,6 +76,8 @@ function settersOf(circuit: Circuit, idle: Solution | undefined, way: readonly P
 /** Resistors (or pots, chokes, zeners) that carry the cathode's current on. */
 export function cathodeResistors(circuit: Circuit, cathode: NetIndex): readonly Part[] {
   const nets = netsWith(circuit, cathode);
+  const known = resistorsOf.get(nets);
+  if (known) return known;
   const found = new Set<Part>();
   for (const net of nets) {
     for (const part of partsOn(circuit, net)) {
@@ -85,5 +87,10 @@ export function cathodeResistors(circuit: Circuit, cathode: NetIndex): readonly 
       found.add(part);
     }
   }
-  return [...found];
+  const list = [...found];
+  resistorsOf.set(nets, list);
+  return list;
 }
+
+/** By the nets of a node, which are one object for as long as their circuit lives. */
+const resistorsOf = new WeakMap<readonly NetIndex[], readonly Part[]>();

@@ -1,8 +1,10 @@
-import { finding, netName, partsOn, relatedPart } from "../frame/index.ts";
+import { finding, listed, netName, partsOn, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
 import { amplifying, electrodePlace } from "../shared/sections.ts";
 import { cathodeResistors } from "./bias.ts";
+
+const MOST_NEAR = 16;
 
 export const gridOpen: Rule = {
   id: "valve/grid-open",
@@ -60,11 +62,21 @@ g1 -- resistor R2 1M 0.5W -- gnd
         continue;
       }
       if (network.fixed(grid) || network.nodeOf(grid) === -1) continue;
-      const near = partsOn(circuit, grid).filter((part) => part !== section.valve);
+      // More than a few parts on one grid are a slip of a name, and each need not be told with each.
+      const near = partsOn(circuit, grid)
+        .slice(0, MOST_NEAR)
+        .filter((part) => part !== section.valve);
       yield finding(gridOpen, {
         message:
           `${section.key}'s grid (${netName(circuit, grid)}) has no dc path` +
-          `${near.length > 0 ? `: only ${near.map((part) => part.reference).join(" and ")} on it` : ""}. ` +
+          `${
+            near.length > 0
+              ? `: only ${listed(
+                  near.map((part) => part.reference),
+                  6,
+                )} on it`
+              : ""
+          }. ` +
           "Give it its leak to common or to the bias.",
         on: [
           section.valve.reference,
