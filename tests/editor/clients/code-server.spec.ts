@@ -261,11 +261,7 @@ test("the walkthrough, and the settings", async () => {
   await bench.openWalkthrough("Check your first amplifier");
   for (const [index, step] of ["Write an amplifier", "Read its voltages", "See what is over"].entries()) {
     await bench.page.locator(".getting-started-step", { hasText: step }).click();
-    await bench.page
-      .locator(".getting-started-media")
-      .getByText(step)
-      .waitFor({ timeout: 5_000 })
-      .catch(() => undefined);
+    await bench.webviewPage.getByRole("heading", { name: step }).waitFor();
     await bench.shot(`18-walkthrough-${index + 1}`);
   }
   await bench.closeTab("Walkthrough");

@@ -159,6 +159,10 @@ export class Workbench {
   /** The page within a panel that stands beside the editor. */
   async webview(title: string): Promise<FrameLocator> {
     await this.page.locator(".tab.active", { hasText: title }).waitFor();
+    return this.webviewPage;
+  }
+
+  get webviewPage(): FrameLocator {
     return this.page.frameLocator("iframe.webview.ready").frameLocator("iframe#active-frame");
   }
 
