@@ -87,3 +87,10 @@ export const criticalInductance = {
 
 /** Published rectifier ratings presume the reservoirs that were sold: the next standard value above is passed with a remark. */
 export const reservoirSlack = { share: 1.25, source: "common practice: 22 µF for 20, 47 µF for 40" } as const;
+
+/** How far a computed screen current at full signal may be from the published one: less than this past a limit is a remark. */
+export const drivenScreen = {
+  share: 0.15,
+  source:
+    "what the valve laws are held to at published full-signal rows (15 %), driven further than the sheets do",
+} as const;

@@ -232,3 +232,51 @@ measured HT 240V at mains 230V
     expect(found.message).not.toContain("T1");
   });
 });
+
+describe("a value that is lost", () => {
+  it("leads what hangs in the air for want of it", () => {
+    const text = pair("bias -- wire -- gnd\nk -- resistor R6 180R 5W -- gnd").replace(
+      "s1\nHT -- resistor R3 1k 2W",
+      "s1\nHT -- resistor R3 1kF 2W",
+    );
+    expect(grave(text)).toContain("circuit/unit");
+    expect(grave(text).filter((rule) => /^(circuit\/no-dc-path|valve\/pair-imbalance)$/.test(rule))).toEqual(
+      [],
+    );
+  });
+});
+
+describe("two types in one pair", () => {
+  it("are told as such", () => {
+    const [found] = told(
+      pair("bias -- wire -- gnd\nk -- resistor R6 300R 5W -- gnd", ["EL84", "6V6GTA"]),
+      "valve/pair-imbalance",
+      "V1",
+    );
+    expect(found.message).toContain("They are of different types (EL84 and 6V6GTA)");
+  });
+});
+
+describe("a choke input that nothing loads before the valves are warm", () => {
+  it("leads what its rise passes: no second cause is named", () => {
+    const text = `mains 230 V 50 Hz UK
+transformer T1 200VA {
+  primary 230V 4R         { a b }
+  ht 440-0-440V 200mA 60R { x gnd y }
+  r 5V 3A 0.05R           { k f }
+}
+valve V1 5U4GB { plate1: x, plate2: y, heater: k f, cathode: k }
+k -- choke L1 10H 250mA 60R -- HT
+${[1, 2, 3, 4].map((n) => `HT -- capacitor C${n} 22u 500V electrolytic -- gnd`).join("\n")}
+HT -- resistor R1 470k 3W 1kV -- gnd
+HT -- resistor R2 220R 5W -- s
+valve V2 EL34 { plate: HT, screen: s, suppressor: c, grid: g, cathode: c }
+g -- resistor R3 470k 0.5W -- gnd
+c -- resistor R4 560R 10W -- gnd
+`;
+    const rules = findingsOf(text).map(({ rule }) => rule);
+    expect(rules).toContain("supply/unloaded");
+    expect(rules).not.toContain("circuit/common-cause");
+    expect(grave(text)).toContain("rating/capacitor-voltage <- supply/unloaded");
+  });
+});

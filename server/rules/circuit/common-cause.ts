@@ -23,6 +23,7 @@ const DRIVEN = [
   "supply/rectifier-direct-current",
   "supply/rectifier-peak-current",
   "supply/plate-impedance",
+  "supply/rectifier-hot-switch",
   "supply/winding-current",
   "supply/transformer-load",
   "output/plate-peak",
@@ -47,7 +48,7 @@ export const commonCause: Rule = {
     "Many limits of voltage are passed together: they have one cause, and this is where to look first.",
   why: "A winding that is not the right one makes twenty nets high. Changing twenty parts is then the wrong repair.",
   source: "common practice",
-  quiet: `Quiet below ${FINDINGS} such errors on ${PARTS} parts, and where mains/primary-voltage already names the cause.`,
+  quiet: `Quiet below ${FINDINGS} such errors on ${PARTS} parts, and where mains/primary-voltage or supply/unloaded already names the cause.`,
   bad: `amp "A supply too high"
 source B1 700V { plus: HT1, minus: gnd }
 HT1 -- resistor R1 220k 5W 1000V -- HT2
@@ -77,10 +78,14 @@ export function commonCauseOf(circuit: Circuit, found: readonly Finding[]): Find
     ({ rule, severity, value, limit }) =>
       severity === "error" && VOLTAGE.includes(rule) && Math.abs(value ?? 0) > Math.abs(limit ?? Number.NaN),
   );
-  const parts = [...new Set(high.map((entry) => entry.on[0]))];
-  if (high.length < FINDINGS || parts.length < PARTS) return undefined;
+  const parts = [...new Set(high.map((entry) => entry.on[0]))].filter(
+    (reference) => !onNegative(circuit, circuit.partByReference.get(reference)),
+  );
+  if (high.filter(({ on }) => parts.includes(on[0])).length < FINDINGS || parts.length < PARTS)
+    return undefined;
   const led = found.some(
-    ({ rule, value, limit }) => rule === "mains/primary-voltage" && (value ?? 0) < (limit ?? 0),
+    ({ rule, value, limit }) =>
+      rule === "supply/unloaded" || (rule === "mains/primary-voltage" && (value ?? 0) < (limit ?? 0)),
   );
   const feed = led ? undefined : feedOf(circuit);
   if (!feed) return undefined;
@@ -99,6 +104,12 @@ export function commonCauseOf(circuit: Circuit, found: readonly Finding[]): Find
       relatedPart(circuit.partByReference.get(entry.on[0]), `passes ${entry.rule}`),
     ),
   });
+}
+
+/** An electrolytic with its plus on common is of the bias supply, which the high tension says nothing about. */
+function onNegative(circuit: Circuit, part: Part | undefined): boolean {
+  const plus = part?.kind === "capacitor" && part.polarised ? part.terminals.get("plus") : undefined;
+  return plus !== undefined && plus === circuit.ground;
 }
 
 interface Feed {

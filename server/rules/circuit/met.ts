@@ -3,6 +3,16 @@ import type { Lead, Rule } from "../rule.ts";
 import { ledByCurrent } from "../shared/led.ts";
 
 const told = (): readonly never[] => [];
+
+/** What is likely to hang in the air for want of what a line said. */
+const looseEnds: readonly Lead[] = [
+  "circuit/no-dc-path",
+  "circuit/single-use-net",
+  "circuit/unconnected",
+  "valve/bias-missing",
+  "valve/grid-open",
+  "valve/heater-floating",
+].map((rule) => ({ rule, sharing: "any", manner: "mark" }));
 const stage = (name: string, lines: string): string => `amp "${name}"
 source B1 300V { plus: HT1, minus: gnd }
 HT1 -- resistor R1 100k 1W 500V -- p1
@@ -15,6 +25,7 @@ export const syntax: Rule = {
   sentence: "A line is not in the language, or is not finished.",
   why: "What the line says is left out of the circuit, so whatever it would have changed is computed without it.",
   source: "the language's grammar",
+  leads: looseEnds,
   quiet: "Told once per line; every other line is still checked.",
   bad: stage("Line not finished", "p1 -- resistor R2 100k 1W 500V -- gnd\np1 -- resistor R3 220k 1W 500V --"),
   good: stage("Line finished", "p1 -- resistor R2 100k 1W 500V -- gnd"),
@@ -27,6 +38,7 @@ export const unit: Rule = {
   sentence: "A value is of the wrong kind for its part, or out of any reason.",
   why: "A resistor of so many farads is a slip: the value is not used, and the part is kept with what is left.",
   source: "IEC 60062 and SI",
+  leads: [...looseEnds, ...ledByCurrent],
   quiet: "Quiet on every notation of the trade: 4k7, 4.7k, 4.7 kΩ, 22n, 0.022uF, 1/2W.",
   bad: stage(
     "Farads in a resistor",
@@ -108,6 +120,7 @@ export const missingValue: Rule = {
   severity: "error",
   sentence: "A part has not the one value that it cannot be computed without.",
   why: "A resistor without ohms is no resistor: the part is left out, and all that it carries with it.",
+  leads: [...looseEnds, ...ledByCurrent],
   source: "the language's grammar",
   quiet:
     "Quiet on ratings, which may be left out and are then told as unchecked, and on values with a published default.",

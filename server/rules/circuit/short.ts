@@ -23,7 +23,10 @@ HT1 -- wire W1 -- HT2
 HT2 -- resistor R1 100k 1W 500V -- p1
 p1 -- resistor R2 100k 1W 500V -- gnd
 `,
-  leads: [{ rule: "circuit/not-solved", sharing: "any", manner: "attach" }],
+  leads: [
+    { rule: "circuit/not-solved", sharing: "any", manner: "attach" },
+    { rule: "circuit/no-dc-path", sharing: "part", manner: "mark" },
+  ],
   *check(context) {
     const { circuit } = context;
     const wired = joinedBy(circuit, (part) => part.kind === "wire" || part.kind === "bond");

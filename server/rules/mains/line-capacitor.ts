@@ -30,7 +30,11 @@ live -- capacitor C1 4n7 630V film -- chassis`,
 live -- capacitor C1 2n2 Y2 250VAC ceramic -- chassis`,
   }),
   // Of the wrong class it has to go, whatever current it passes.
-  leads: [{ rule: "mains/touch-current", sharing: "part", manner: "attach" }],
+  leads: [
+    { rule: "mains/touch-current", sharing: "part", manner: "attach" },
+    // Of the right class it may stand ahead of the fuse.
+    { rule: "mains/fuse-first", sharing: "part", manner: "mark" },
+  ],
   *check(context) {
     const side = mainsSide(context.circuit);
     if (!side) return;

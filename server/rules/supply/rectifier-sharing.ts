@@ -36,7 +36,10 @@ valve V2 GZ34 { plate1: a2, plate2: b2, cathode: HT }
 HT -- capacitor C1 47u 500V electrolytic -- gnd
 HT -- resistor R1 2k 200W wirewound -- gnd
 `,
-  leads: [{ rule: "supply/rectifier-direct-current", sharing: "part", manner: "mark" }],
+  leads: [
+    { rule: "supply/rectifier-direct-current", sharing: "part", manner: "mark" },
+    { rule: "supply/plate-impedance", sharing: "part", manner: "mark" },
+  ],
   *check(context) {
     const { circuit } = context;
     const valves = rectifierValves(circuit);

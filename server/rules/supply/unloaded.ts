@@ -1,5 +1,6 @@
 import type { NetIndex } from "../../circuit/model.ts";
 import { criticalInductance } from "../../facts/practice.ts";
+import { ledBySupply } from "../circuit/common-cause.ts";
 import { ends, limit, netName, partsOf, quantity, relatedPart, solutions } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { sameNode } from "../shared/nodes.ts";
@@ -43,7 +44,7 @@ HT0 -- resistor R2 8k2 50W wirewound 1kV -- gnd
 HT0 -- switch S1 standby dc 700V 3A -- HT
 HT -- resistor R1 3k 100W wirewound 1kV -- gnd
 `,
-  leads: [{ rule: "rating/capacitor-voltage", sharing: "any", manner: "mark" }],
+  leads: ledBySupply,
   *check(context) {
     const { circuit } = context;
     for (const valve of rectifierValves(circuit)) {

@@ -26,8 +26,8 @@ export function drivenWatts(
     for (const stage of analysis.drive(mains)) {
       const most = stage.worst.get(key);
       if (!most || Number.isNaN(most.watts)) continue;
-      const spread = where.tolerance === "nominal" ? 1 : idleSpread(analysis, key, mains, average);
-      const value = most.watts * spread;
+      const value =
+        where.tolerance === "nominal" ? most.watts : spreadWatts(analysis, key, mains, most.watts, average);
       if (!found || value > found.value) found = { value, mains, level: most.level, stage: stage.stage };
     }
   }
@@ -49,12 +49,25 @@ export function drivenAmps(analysis: Analysis, key: string, where: Where): Drive
   return found;
 }
 
-/** How far part tolerances lift the idle figure: the driven one is taken to move alike. */
-function idleSpread(analysis: Analysis, key: string, mains: MainsLevel, average?: string): number {
-  const band = analysis.solution("idle", mains)?.band(key, "watts", average);
-  if (!band || !(band.nominal > 0)) return 1;
-  const ratio = band.high / band.nominal;
-  return Number.isFinite(ratio) && ratio >= 1 ? ratio : 1;
+/**
+ * A driven dissipation with part tolerances, from what they do at idle: a higher supply lifts all of it (as its square), a
+ * warmer bias adds what it adds at idle. Taken in proportion, the second would multiply what a stage near cut-off hardly has.
+ */
+function spreadWatts(
+  analysis: Analysis,
+  key: string,
+  mains: MainsLevel,
+  watts: number,
+  average?: string,
+): number {
+  const idle = analysis.solution("idle", mains);
+  const band = idle?.band(key, "watts", average);
+  if (!band || !(band.high >= band.nominal)) return watts;
+  const volts = idle?.band(key, "volts");
+  const lift =
+    volts && volts.nominal > 0 && volts.high > volts.nominal ? (volts.high / volts.nominal) ** 2 : 1;
+  const warmer = Math.max(0, band.high - band.nominal * lift);
+  return watts * lift + warmer;
 }
 
 /** Below this share of the drive it is idle that is told. */

@@ -71,6 +71,7 @@ spk -- speaker LS1 8R 30W -- gnd
         );
         continue;
       }
+      const types = [...new Set(own.flatMap(({ section }) => section.facts?.type ?? []))];
       const names = sides.map((side) => listed(side.map((entry) => entry.section.key)));
       const found = limit(context, pairImbalance, {
         on: [...own.map((entry) => entry.section.valve.reference), transformer.reference],
@@ -82,7 +83,10 @@ spk -- speaker LS1 8R 30W -- gnd
         unit: "%",
         state: "idle",
         mains: "nominal",
-        todo: "Look at what the two sides have that is not alike.",
+        todo:
+          types.length > 1
+            ? `They are of different types (${listed(types)}): fit a matched pair of one.`
+            : "Look at what the two sides have that is not alike.",
         related: own
           .flatMap(({ section }) =>
             section.cathode === undefined ? [] : cathodeResistors(circuit, section.cathode),

@@ -523,3 +523,46 @@ spk -- speaker LS1 8R 20W -- gnd
     expect(watts).toBeLessThan(4.5);
   });
 });
+
+describe("the 6L6GC's published operation at 450 V, 400 V, -37 V into 5.6 k (GE sheet, 55 W)", () => {
+  const text = `source B1 450V { plus: HT, minus: gnd }
+source B2 400V { plus: S, minus: gnd }
+source B3 37V { plus: gnd, minus: n }
+valve V1 6L6GC { plate: a, screen: S, grid: g1, cathode: gnd }
+valve V2 6L6GC { plate: b, screen: S, grid: g2, cathode: gnd }
+g1 -- resistor R1 47k 0.5W -- n
+g2 -- resistor R2 47k 0.5W -- n
+output-transformer T1 100W { plates 5k6 1R { a HT b }, speaker 8R 0.01R { gnd spk } }
+spk -- speaker LS1 8R 100W -- gnd
+`;
+  it("is no error: driven past the sheet's signal the screens are remarked on", () => {
+    expect(told(text, "valve/screen-dissipation", "V1").map((found) => found.severity)).toEqual(["advice"]);
+    expect(errorOn(text, "valve/plate-dissipation", "V1")).toBeUndefined();
+  });
+  it("is an error with screens on the plates' 450 V", () => {
+    const high = text.replace("B2 400V", "B2 450V").replace("B3 37V", "B3 43V");
+    expect(errorOn(high, "valve/screen-dissipation", "V1")).toBeDefined();
+  });
+});
+
+describe("a stage near cut-off", () => {
+  it("has what its bias's tolerance adds added, not multiplied", () => {
+    const text = (tolerance: string) => `source B1 400V { plus: HT, minus: gnd }
+source B3 90V { plus: gnd, minus: n }
+n -- resistor R8 10k 0.5W ${tolerance} -- b
+b -- resistor R9 15k 0.5W ${tolerance} -- gnd
+HT -- resistor R5 1k 5W -- s1
+HT -- resistor R6 1k 5W -- s2
+valve V1 6L6GC { plate: p1, screen: s1, grid: g1, cathode: gnd }
+valve V2 6L6GC { plate: p2, screen: s2, grid: g2, cathode: gnd }
+g1 -- resistor R1 15k 0.5W -- b
+g2 -- resistor R2 15k 0.5W -- b
+output-transformer T1 60W { plates 5k6 60R { p1 HT p2 }, speaker 8R { gnd spk } }
+spk -- speaker LS1 8R 80W -- gnd
+`;
+    // Nearly no current at idle: ten per cent of the divider is many times that, and no more than watts at full drive.
+    const idle = analysisOf(text("10%")).solution("idle", "high")?.band("V1.screen", "watts");
+    expect((idle?.high ?? 0) / (idle?.nominal ?? 1)).toBeGreaterThan(1.5);
+    expect(told(text("10%"), "valve/screen-dissipation", "V1")).toEqual([]);
+  });
+});
