@@ -280,3 +280,17 @@ c -- resistor R4 560R 10W -- gnd
     expect(grave(text)).toContain("rating/capacitor-voltage <- supply/unloaded");
   });
 });
+
+describe("a section that stands on another", () => {
+  it("is not taken for grid-leak bias", () => {
+    const text = `source B1 250V { plus: HT, minus: gnd }
+valve V1 6DJ8 { a { plate: m, grid: g1, cathode: k1 } b { plate: p, grid: gu, cathode: m } }
+HT -- resistor R1 33k 2W -- p
+HT -- resistor R2 220k 0.5W 350V -- gu -- resistor R3 100k 0.5W 350V -- gnd
+k1 -- resistor R4 390R 0.5W -- gnd
+g1 -- resistor R5 470k 0.5W -- gnd
+`;
+    expect(missed(text, "V1")).not.toContain("grid-leak");
+    expect(told(text, "valve/bias-missing", "V1")).toEqual([]);
+  });
+});

@@ -11,10 +11,10 @@ export interface Drift {
 }
 
 /**
- * How far a part drifts and still counts as drifted: composition resistors to a tenth or to four times their value, a valve to
+ * How far a part drifts and still counts as drifted: composition resistors up to four times their value and down to half, a valve to
  * twice its current; copper hardly at all (a fifth: its temperature). Common practice.
  */
-const PLAUSIBLE = { low: -0.9, high: 3 } as const;
+const PLAUSIBLE = { low: -0.5, high: 3 } as const;
 const PLAUSIBLE_VALVE = { low: -0.9, high: 1 } as const;
 const PLAUSIBLE_COPPER = { low: -0.2, high: 0.2 } as const;
 

@@ -1,5 +1,5 @@
 import { meterFloor, meterShare, serviceShare, shareFloorVolts } from "../../facts/bench.ts";
-import { finding, percent, quantity, relatedPart } from "../frame/index.ts";
+import { finding, partsOf, percent, quantity, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { computed, targetName, targetOn } from "./computed.ts";
 import { drifts } from "./drift.ts";
@@ -65,7 +65,9 @@ measured p1 146V
       const explained = drifts(circuit, should.solution, line, difference);
       const at = should.atMains
         ? ` at ${quantity(line.atMainsVolts ?? 0, "V")} mains`
-        : " over the whole range of the mains";
+        : partsOf(circuit, "transformer").length > 0
+          ? " over the whole range of the mains"
+          : "";
       const because =
         explained.length > 0
           ? ` ${explained.map((drift) => drift.text).join(", or ")} would explain it.`

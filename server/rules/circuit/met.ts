@@ -7,8 +7,6 @@ const told = (): readonly never[] => [];
 /** What is likely to hang in the air for want of what a line said. */
 const looseEnds: readonly Lead[] = [
   "circuit/no-dc-path",
-  "circuit/single-use-net",
-  "circuit/unconnected",
   "valve/bias-missing",
   "valve/grid-open",
   "valve/heater-floating",

@@ -17,6 +17,8 @@ export interface Bias {
   readonly volts: number;
 }
 
+/** A cathode this far above common with no resistor of its own is held up by what is below it. */
+const HELD_UP_VOLTS = 1.5;
 /** A cathode resistor this small is there to be measured across. Common practice. */
 export const SENSE_OHMS = 15;
 const kept = new WeakMap<Analysis, Map<string, Bias | undefined>>();
@@ -46,6 +48,9 @@ function find(circuit: Circuit, analysis: Analysis, section: Section): Bias | un
   }
   const way = networkOf(circuit).partsFrom(grid);
   if (Number.isNaN(vg)) return undefined;
+  // On top of another section (cascode, a follower's load): the one below carries its current, as a cathode resistor would.
+  if (own.length === 0 && vk > HELD_UP_VOLTS && vg >= 0)
+    return { kind: "cathode", parts: own, setters: own, volts };
   const setters = settersOf(circuit, idle, way);
   return { kind: vg < -1.5 ? "fixed" : "grid-leak", parts: way, setters, volts };
 }
