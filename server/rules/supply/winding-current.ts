@@ -132,7 +132,12 @@ export function feedsSupply(context: RuleContext, winding: Winding): boolean {
 
 function consumers(context: RuleContext, winding: Winding) {
   const { circuit } = context;
-  const parts = winding.nets.flatMap((net) => netsWith(circuit, net)).flatMap((net) => partsOn(circuit, net));
+  // Through common hangs the whole amplifier, and none of it on this winding.
+  const common = circuit.ground === undefined ? [] : netsWith(circuit, circuit.ground);
+  const parts = winding.nets
+    .flatMap((net) => netsWith(circuit, net))
+    .filter((net) => !common.includes(net))
+    .flatMap((net) => partsOn(circuit, net));
   const fed = [...new Set(parts)].filter(
     (part) =>
       ["valve", "diode", "bridge", "resistor", "lamp"].includes(part.kind) &&
