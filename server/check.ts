@@ -9,7 +9,7 @@ import { analyse } from "./physics/analyse.ts";
 import { lawsOf } from "./physics/laws/own.ts";
 import type { Analysis } from "./physics/results.ts";
 import type { CheckOptions, Finding, Fix, Margin, Unchecked } from "./rules/rule.ts";
-import { runRules } from "./rules/run.ts";
+import { runRulesInSteps } from "./rules/run.ts";
 
 /**
  * A text of more characters than this is not checked by the hosts: no amplifier has a hundredth of it, and a wrong file must
@@ -92,7 +92,7 @@ function* steps(file: string, text: string, input: CheckInput, fixes: boolean): 
     analysis.drive(level);
     yield;
   }
-  const run = runRules(circuit, analysis, {
+  const run = yield* runRulesInSteps(circuit, analysis, {
     ...input,
     recheck: fixes ? (edits) => recheck(file, sources, edits, input) : undefined,
   });

@@ -37,6 +37,19 @@ export interface RunResult {
 
 /** @throws never: a rule that fails becomes a finding that names it, and the others go on. */
 export function runRules(circuit: Circuit, analysis: Analysis, options: RunOptions = {}): RunResult {
+  const steps = runRulesInSteps(circuit, analysis, options);
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+  }
+}
+
+/** The same with a stop behind each rule, for a host that has others to answer meanwhile. */
+export function* runRulesInSteps(
+  circuit: Circuit,
+  analysis: Analysis,
+  options: RunOptions = {},
+): Generator<void, RunResult> {
   const tally = new Tally();
   const context: RuleContext = {
     circuit,
@@ -55,6 +68,7 @@ export function runRules(circuit: Circuit, analysis: Analysis, options: RunOptio
       found.push(failed(circuit, rule, error));
       tally.miss(rule.id, "the whole rule", found[found.length - 1].place);
     }
+    yield;
   }
   for (const finding of tally.findings(circuit)) found.push(finding);
   const cause = commonCauseOf(circuit, found);
