@@ -1,6 +1,6 @@
 import type { Solution } from "../../physics/results.ts";
 import { topOf } from "../frame/found.ts";
-import { finding, LEVELS, listed, relatedNet, when } from "../frame/index.ts";
+import { finding, LEVELS, listed, partsOn, relatedNet, relatedPart, when } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 
 export const notSolved: Rule = {
@@ -42,7 +42,13 @@ HT1 -- resistor R1 100k 1W 500V -- HT2
         "Nothing that depends on it has been checked; look at the parts on these nets.",
       on: names.length > 0 ? names : ["circuit"],
       place: circuit.nets[nets[0] ?? -1]?.mentions[0] ?? topOf(circuit),
-      related: nets.slice(1, 6).map((net) => relatedNet(circuit, net, "also without a solution")),
+      related: [
+        ...nets.slice(1, 6).map((net) => relatedNet(circuit, net, "also without a solution")),
+        ...nets
+          .flatMap((net) => partsOn(circuit, net))
+          .filter((part) => part.kind === "source")
+          .map((part) => relatedPart(part, "a source that holds its volts whatever else does")),
+      ],
       state: first.state,
       mains: first.level,
     });

@@ -4,7 +4,17 @@ import { finding, listed, partsOn, quantity, relatedPart } from "../frame/index.
 import type { Rule } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
-import { arrival, type Edge, type MainsSide, mainsSide, type Reach, reach, way, wayText } from "./graph.ts";
+import {
+  arrival,
+  type Edge,
+  type MainsSide,
+  mainsSide,
+  type Reach,
+  reach,
+  way,
+  wayText,
+  wiresOnWay,
+} from "./graph.ts";
 
 export const fuseFirst: Rule = {
   id: "mains/fuse-first",
@@ -78,11 +88,18 @@ sw -- fuse F1 T315mA 250V -- live`,
         related: [
           { on: entry.reference, message: "the active comes in here", place: lead.place },
           relatedPart(later ?? side.fuses[0], "the fuse"),
+          ...wiresTo(reached, first).map((wire) => relatedPart(wire, "the active goes over this wire")),
         ],
       });
     }
   },
 };
+
+/** The wires on the unfused way to a part. */
+function wiresTo(reached: Reach, edge: Edge): readonly Part[] {
+  const near = [...reached.keys()].find((net) => [...edge.part.terminals.values()].includes(net));
+  return near === undefined ? [] : wiresOnWay(reached, near);
+}
 
 /** Parts on the unfused active that have no business there, nearest first. */
 function metFirst(side: MainsSide, reached: Reach): Edge[] {

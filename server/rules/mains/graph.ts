@@ -282,6 +282,13 @@ export function way(reached: Reach, to: NetIndex): readonly Edge[] {
   return edges.reverse().filter((edge) => edge.part.kind !== "wire" && edge.part.kind !== "bond");
 }
 
+/** The wires on the way to a net: left out of the way's words, and shown as places. */
+export function wiresOnWay(reached: Reach, to: NetIndex): readonly Part[] {
+  const parts: Part[] = [];
+  for (let step = reached.get(to); step; step = reached.get(step.from)) parts.unshift(step.edge.part);
+  return parts.filter((part) => part.kind === "wire");
+}
+
 /** "active -> F1 -> S1 -> T1.primary" */
 export function wayText(conductor: string, edges: readonly Edge[], end?: string): string {
   const labels = edges.map((edge) => edge.label);

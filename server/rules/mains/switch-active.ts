@@ -2,7 +2,7 @@ import { finding, listed, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
-import { mainsSide, positionsText, way, wayText } from "./graph.ts";
+import { mainsSide, positionsText, way, wayText, wiresOnWay } from "./graph.ts";
 import { liveWhenOff } from "./reaches.ts";
 
 export const switchActive: Rule = {
@@ -33,7 +33,10 @@ fused -- wire W2 -- live`,
           "in the active, behind the fuse, or fit a double-pole one.",
         on: [...names, primary.transformer.reference],
         place: switches[0].place,
-        related: [relatedPart(primary.transformer, "its primary stays live with the switch off")],
+        related: [
+          relatedPart(primary.transformer, "its primary stays live with the switch off"),
+          ...wiresOnWay(reached, at).map((wire) => relatedPart(wire, "the active goes over this wire")),
+        ],
       });
     }
   },

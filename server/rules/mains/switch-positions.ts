@@ -1,4 +1,4 @@
-import { finding } from "../frame/index.ts";
+import { finding, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
@@ -30,6 +30,7 @@ ${thirteen.map((name, index) => `n${index} -- switch ${name} mains 250V 6A -- ${
         `${MOST_COMBINATIONS}: only the running amplifier and each switch moved alone were looked at. Check the rest by hand.`,
       on: side.switches.map((part) => part.reference),
       place: side.switches[0].place,
+      related: side.switches.slice(1).map((part) => relatedPart(part, "one of them")),
     });
   },
 };

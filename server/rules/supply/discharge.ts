@@ -1,4 +1,4 @@
-import type { Capacitor, Circuit, MainsLevel, NetIndex } from "../../circuit/model.ts";
+import type { Capacitor, Circuit, MainsLevel, NetIndex, Part } from "../../circuit/model.ts";
 import { discharge as practice } from "../../facts/practice.ts";
 import type { Analysis, Discharge } from "../../physics/results.ts";
 import { ends, limit, listed, netsOf, partsOn, quantity, relatedPart } from "../frame/index.ts";
@@ -59,12 +59,26 @@ HT -- resistor R1 220k 2W 500V -- gnd
         ...bleeder(context, worst, group),
         related: group
           .slice(1, 5)
-          .map((entry) => relatedPart(entry.part, `${entry.part.reference} hangs on the same chain`)),
+          .map((entry) => relatedPart(entry.part, `${entry.part.reference} hangs on the same chain`))
+          .concat(bleeders(context.circuit, group).map((part) => relatedPart(part, "all that empties it"))),
       });
       if (found) yield found;
     }
   },
 };
+
+/** The resistors straight across the capacitors of a group, or from them to common: what is there to empty them. */
+function bleeders(circuit: Circuit, group: readonly Slow[]): readonly Part[] {
+  const found = new Set<Part>();
+  for (const { part } of group) {
+    const own: readonly NetIndex[] = ends(part) ?? [];
+    for (const other of own.filter((net) => net !== circuit.ground).flatMap((net) => partsOn(circuit, net))) {
+      const both = other.kind === "resistor" ? ends(other) : undefined;
+      if (both?.every((net) => net === circuit.ground || own.includes(net))) found.add(other);
+    }
+  }
+  return [...found].slice(0, 4);
+}
 
 export interface Slow {
   readonly part: Capacitor;

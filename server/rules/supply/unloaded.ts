@@ -1,7 +1,7 @@
 import type { NetIndex } from "../../circuit/model.ts";
 import { criticalInductance } from "../../facts/practice.ts";
 import { ledBySupply } from "../circuit/common-cause.ts";
-import { ends, limit, netName, partsOf, quantity, relatedPart, solutions } from "../frame/index.ts";
+import { ends, limit, netName, partsOf, partsOn, quantity, relatedPart, solutions } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { sameNode } from "../shared/nodes.ts";
 import { rectifierValves } from "./rectifiers.ts";
@@ -86,6 +86,11 @@ function rises(context: RuleContext, choke: string, net: NetIndex): Finding | un
     state: worst.state,
     mains: "nominal",
     todo: "A bleeder that keeps the choke conducting through the whole cycle, or a larger choke.",
-    related: [relatedPart(part, "lets go of its current without a load")],
+    related: [
+      relatedPart(part, "lets go of its current without a load"),
+      ...partsOn(circuit, net)
+        .filter((other) => other.kind === "resistor" && ends(other)?.includes(circuit.ground ?? -1))
+        .map((other) => relatedPart(other, "all that it has for a load then")),
+    ],
   });
 }

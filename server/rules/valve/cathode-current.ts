@@ -1,8 +1,9 @@
-import { limit } from "../frame/index.ts";
+import { limit, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { amplifying, electrodePlace, rated, sourceOf, whereOf } from "../shared/sections.ts";
 import { worstRated } from "../shared/worst-near.ts";
+import { cathodeResistors } from "./bias.ts";
 import { drivenAmps, drivenState } from "./driven.ts";
 import { publishedCathodeAmps } from "./published.ts";
 
@@ -71,6 +72,9 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
         mains: byDrive ? point.mains : still?.mains,
         estimate: still?.estimate,
         todo: "More bias, a higher load, or a larger valve.",
+        related: cathodeResistors(context.circuit, section.cathode)
+          .slice(0, 2)
+          .map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
         source: own?.source ?? sourceOf(section.facts, bound.block),
       });
       if (found) all.push(found);

@@ -1,4 +1,4 @@
-import type { NetIndex } from "../../circuit/model.ts";
+import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { cathodeOnHeater } from "../../facts/heaters.ts";
 import type { Solution } from "../../physics/results.ts";
 import {
@@ -6,7 +6,9 @@ import {
   limit,
   listed,
   netName,
+  netsOf,
   partsOf,
+  partsOn,
   quantity,
   relatedNet,
   relatedPart,
@@ -246,12 +248,24 @@ function told(
         : "Lower what the heaters are lifted to.",
     related: [
       h === undefined ? undefined : relatedNet(circuit, h, `the heater, ${netName(circuit, h)}`),
+      ...(section.valve.heater ? heldBy(circuit, section.valve.heater.nets) : [])
+        .slice(0, 2)
+        .map((part) => relatedPart(part, `${part.reference} holds the heaters where they are`)),
       ...(section.cathode === undefined ? [] : cathodeResistors(circuit, section.cathode))
         .slice(0, 2)
         .map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
     ],
     source: sourceOf(section.facts, bound.block),
   });
+}
+
+/** What ties the heaters to their level: resistors and pots from them to somewhere else. */
+function heldBy(circuit: Circuit, heaters: readonly NetIndex[]): readonly Part[] {
+  const on = heaters.flatMap((net) => partsOn(circuit, net));
+  return [...new Set(on)].filter(
+    (part) =>
+      (part.kind === "resistor" || part.kind === "pot") && netsOf(part).some((net) => !heaters.includes(net)),
+  );
 }
 
 interface Apart {

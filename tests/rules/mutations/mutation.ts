@@ -19,11 +19,10 @@ export interface Mutation {
   readonly fault: string;
   /** @returns undefined where the sample has nothing that this fault could be put into */
   readonly change: (sample: Sample) => Changed | undefined;
-  /**
-   * Rules, or families ending in a stroke, whose errors and warnings are the fault's own doing. Whatever the rule itself leads
-   * (or is led by) need not be named.
-   */
-  readonly allow?: readonly string[];
+  /** Rules, or families ending in a stroke, whose errors and warnings are the fault's own doing, each with the reason. */
+  readonly allow?: Readonly<Record<string, string>>;
+  /** Why the finding shows another line than the fault's: it is told where the effect is. */
+  readonly elsewhere?: string;
 }
 
 /** The first match replaced; undefined where there is none. */

@@ -35,7 +35,6 @@ export const rating: readonly Mutation[] = [
     rule: "rating/series-capacitors",
     fault: "the balancing resistors taken out",
     change: (sample) => on("C20", without(sample, /resistor R20 .*-- HT0m -- resistor R21/)),
-    allow: ["supply/discharge", "supply/discharge-path", "rating/capacitor-voltage"],
   },
   {
     rule: "rating/resistor-power",

@@ -8,18 +8,27 @@ const RECTIFIER: Readonly<Record<string, string>> = {
 };
 const rectifier = (name: string) => RECTIFIER[name];
 const reservoirNet = (name: string) => (name === "currawong-15" || name === "chickadee-4" ? "HT1" : "HT0");
+/** Only the samples, whose rectifier has a capacitor behind it. */
+const ofSamples =
+  (change: Mutation["change"]): Mutation["change"] =>
+  (sample) =>
+    RECTIFIER[sample.name] ? change(sample) : undefined;
 
-/** Faults of the supply. */
-export const supply: readonly Mutation[] = [
+const faults: readonly Mutation[] = [
   {
     rule: "supply/rectifier-direct-current",
     fault: "a leak that draws a quarter of an ampere from the reservoir",
+    elsewhere: "the rectifier is shown, not all that draws from it",
     change: (sample) =>
       on(
         rectifier(sample.name),
         added(sample.text, `${reservoirNet(sample.name)} -- resistor R96 1k 500W wirewound 700V -- gnd`),
       ),
-    allow: ["supply/", "mains/fuse-value", "valve/heater-voltage", "rating/resistor-power"],
+    allow: {
+      "supply/transformer-load": "more current is drawn through it",
+      "supply/winding-current": "more current is drawn through it",
+      "rating/resistor-power": "more current is drawn through it",
+    },
   },
   {
     rule: "supply/rectifier-peak-current",
@@ -34,13 +43,22 @@ export const supply: readonly Mutation[] = [
           `${reservoirNet(sample.name)} -- resistor R96 1k5 500W wirewound 900V -- gnd`,
         ),
       ),
-    allow: ["supply/", "mains/fuse-value", "valve/", "rating/"],
+    allow: {
+      "supply/transformer-load": "more current is drawn through it",
+      "supply/winding-current": "more current is drawn through it",
+      "supply/plate-impedance": "the winding gave that",
+      "supply/rectifier-direct-current": "more current is drawn through it",
+    },
   },
   {
     rule: "supply/rectifier-inverse",
     fault: "twice the winding",
     change: (sample) => on(rectifier(sample.name), replaced(sample, /ht( +)(\d+)-0-\d+V/, "ht$1620-0-620V")),
-    allow: ["supply/", "mains/fuse-value", "valve/", "rating/", "output/"],
+    allow: {
+      "circuit/common-cause": "the winding is told as what all of it has in common",
+      "mains/fuse-value": "all that stands behind the winding is higher",
+      "rating/switch-dc": "all that stands behind the winding is higher",
+    },
   },
   {
     rule: "supply/reservoir-size",
@@ -55,7 +73,7 @@ export const supply: readonly Mutation[] = [
             string ? `capacitor C20 470u ${string} 470u` : all.replace(/C20 \d+u/, "C20 470u"),
         ),
       ),
-    allow: ["supply/"],
+    allow: { "supply/discharge": "its bleeder empties ten times as much" },
   },
   {
     rule: "supply/plate-impedance",
@@ -67,7 +85,10 @@ export const supply: readonly Mutation[] = [
           .replace(/(ht +\S+ \d+mA) \d+R/, "$1 4R")
           .replace(/resistor (R3[01]) 47R/g, "resistor $1 1R"),
       ),
-    allow: ["supply/", "valve/"],
+    allow: {
+      "valve/plate-voltage": "less is lost in the winding",
+      "valve/plate-dissipation": "less is lost in the winding",
+    },
   },
   {
     rule: "supply/rectifier-sharing",
@@ -77,25 +98,26 @@ export const supply: readonly Mutation[] = [
       if (!line) return undefined;
       return on(rectifier(sample.name), added(sample.text, line.replace(/^valve V\d/, "valve V9")));
     },
-    allow: ["supply/", "valve/heater-voltage", "valve/plate-dissipation", "mains/fuse-value"],
+    allow: {
+      "supply/heater-current": "its heater hangs on the same winding",
+      "valve/plate-dissipation": "less is lost in two rectifiers",
+      "mains/fuse-value": "its heater draws too",
+    },
   },
   {
     rule: "supply/winding-current",
     fault: "a winding for a third of the current",
     change: (sample) => on("T1.ht", replaced(sample, /(ht +\S+) \d+mA/, "$1 30mA")),
-    allow: [],
   },
   {
     rule: "supply/transformer-load",
     fault: "a transformer of 15 VA",
     change: (sample) => on("T1", replaced(sample, /transformer T1 \d+VA/, "transformer T1 15VA")),
-    allow: ["mains/fuse-value"],
   },
   {
     rule: "supply/heater-current",
     fault: "a heater winding for half an ampere",
     change: (sample) => on("T1.heater", replaced(sample, /(heater +6\.3V) [\d.]+A/, "$1 0.5A")),
-    allow: ["valve/heater-voltage"],
   },
   {
     rule: "supply/discharge",
@@ -108,7 +130,7 @@ export const supply: readonly Mutation[] = [
           "resistor $1 4M7 3W metal-oxide 900V",
         ),
       ),
-    allow: ["rating/series-capacitors", "supply/discharge-path"],
+    allow: { "rating/series-capacitors": "they balanced the cans too" },
   },
   {
     rule: "supply/discharge-path",
@@ -116,7 +138,6 @@ export const supply: readonly Mutation[] = [
     change: only(["currawong-15", "fantail-5", "chickadee-4"], (sample) =>
       on("C20", without(sample, / -- resistor R20 /)),
     ),
-    allow: ["supply/discharge"],
   },
   {
     rule: "supply/ripple",
@@ -124,7 +145,10 @@ export const supply: readonly Mutation[] = [
     change: (sample) =>
       on("V1", replaced(sample, /HT[34] -- resistor R5 /, `${reservoirNet(sample.name)} -- resistor R5 `)),
     // The reservoir's ripple goes through all the gain that follows.
-    allow: ["valve/plate-voltage", "valve/heater-cathode", "rating/"],
+    allow: {
+      "valve/heater-cathode": "the reservoir's ripple goes through all the gain that follows",
+      "rating/capacitor-voltage": "the reservoir's ripple goes through all the gain that follows",
+    },
   },
   {
     rule: "supply/standby",
@@ -142,6 +166,32 @@ export const supply: readonly Mutation[] = [
         ),
       );
     },
-    allow: ["supply/rectifier-hot-switch", "supply/discharge-path", "rating/"],
+  },
+  {
+    rule: "supply/rectifier-hot-switch",
+    fault: "a 5AR4 on a winding of a few ohms",
+    change: only(["brolga-35"], (sample) =>
+      on("V6", replaced(sample, "V6 GZ34", "V6 5AR4")?.replace("220mA 120R", "220mA 4R")),
+    ),
+    allow: {
+      "supply/plate-impedance": "the winding gave that too",
+      "supply/rectifier-peak-current": "the winding bounded that too",
+    },
+  },
+  {
+    rule: "supply/unloaded",
+    fault: "a choke input whose bleeder was left out for its heat",
+    change: (sample) =>
+      on("L1", replaced(sample, "R20 8k2 50W wirewound 1000V", "R20 470k 3W metal-oxide 1000V")),
+    allow: {
+      "rating/capacitor-voltage": "the cans stand at the peak",
+      "supply/discharge": "it emptied the cans as well",
+    },
   },
 ];
+
+/** Faults of the supply. */
+export const supply: readonly Mutation[] = faults.map((fault) => ({
+  ...fault,
+  change: fault.rule === "supply/unloaded" ? fault.change : ofSamples(fault.change),
+}));

@@ -18,22 +18,19 @@ export const valve: readonly Mutation[] = [
             `resistor ${{ "R26 150": "R26 68", "R13 180": "R13 82", "R13 360": "R13 150" }[of]}R`,
         ),
       ),
-    allow: [
-      "valve/cathode-current",
-      "valve/screen-dissipation",
-      "rating/",
-      "supply/",
-      "output/transformer-current",
-      "mains/fuse-value",
-    ],
+    allow: { "supply/winding-current": "more current is drawn through it" },
   },
   {
     rule: "valve/plate-dissipation",
     fault: "the bias turned off by half",
+    elsewhere: "the plate and the trimmer are shown, not each resistor of the bias supply",
     change: only(["brolga-35"], (sample) =>
       on("V3", replaced(sample, "R43 10k 1W metal-film", "R43 2k2 1W metal-film")),
     ),
-    allow: ["valve/screen-dissipation", "rating/", "supply/", "mains/fuse-value"],
+    allow: {
+      "supply/winding-current": "more current is drawn through it",
+      "supply/rectifier-direct-current": "more current is drawn through it",
+    },
   },
   {
     rule: "valve/screen-dissipation",
@@ -46,26 +43,30 @@ export const valve: readonly Mutation[] = [
         ),
       ),
     ),
-    allow: [
-      "output/no-load-path",
-      "rating/",
-      "valve/bias-missing",
-      "circuit/single-use-net",
-      "valve/screen-voltage",
-      "supply/",
-    ],
+    allow: {
+      "rating/resistor-power": "the screen takes the cathode's current, through its dropper",
+      "circuit/single-use-net": "the transformer's end is left alone",
+    },
   },
   {
     rule: "valve/plate-voltage",
     fault: "a valve made for 250 V",
     change: only(["currawong-15"], (sample) => on("V3", replaced(sample, "valve V3 EL84", "valve V3 6AQ5"))),
-    allow: ["valve/", "supply/", "rating/"],
+    allow: {
+      "valve/pair-imbalance": "the other of the pair is an EL84",
+      "valve/plate-dissipation": "made for less altogether",
+      "valve/screen-voltage": "made for less altogether",
+    },
   },
   {
     rule: "valve/screen-voltage",
     fault: "a valve whose screen is made for 250 V",
     change: only(["currawong-15"], (sample) => on("V3", replaced(sample, "valve V3 EL84", "valve V3 6AQ5"))),
-    allow: ["valve/", "supply/", "rating/"],
+    allow: {
+      "valve/pair-imbalance": "the other of the pair is an EL84",
+      "valve/plate-dissipation": "made for less altogether",
+      "valve/plate-voltage": "made for less altogether",
+    },
   },
   {
     rule: "valve/cathode-current",
@@ -80,7 +81,13 @@ export const valve: readonly Mutation[] = [
         ),
       ),
     ),
-    allow: ["valve/", "rating/", "supply/", "output/transformer-current", "mains/fuse-value"],
+    allow: {
+      "supply/transformer-load": "more current is drawn through it",
+      "supply/winding-current": "more current is drawn through it",
+      "supply/rectifier-direct-current": "more current is drawn through it",
+      "supply/rectifier-peak-current": "more current is drawn through it",
+      "valve/plate-dissipation": "the same current",
+    },
   },
   {
     rule: "valve/heater-cathode",
@@ -101,7 +108,6 @@ export const valve: readonly Mutation[] = [
     rule: "valve/heater-voltage",
     fault: "a heater winding of 8 V",
     change: (sample) => on("V1", replaced(sample, /heater( +)6\.3V/, "heater$18V")),
-    allow: ["supply/heater-current"],
   },
   {
     rule: "valve/heater-floating",
@@ -116,7 +122,6 @@ export const valve: readonly Mutation[] = [
         sample.name === "brolga-35" || sample.name === "currawong-15" ? "V3" : "V2",
         replaced(sample, /(resistor (?:R16|R10)) (68k|470k|330k)/, "$1 2M2"),
       ),
-    allow: ["valve/blocking"],
   },
   {
     rule: "valve/grid-cathode-cold",
@@ -136,6 +141,7 @@ export const valve: readonly Mutation[] = [
   {
     rule: "valve/grid-open",
     fault: "the output valve's leak left out",
+    elsewhere: "what is missing has no line: the grid is shown",
     change: (sample) =>
       on(
         PAIRS.includes(sample.name) ? "V3" : "V2",
@@ -147,11 +153,20 @@ export const valve: readonly Mutation[] = [
             )
           : without(sample, /^gL -- resistor R10/),
       ),
-    allow: ["valve/", "rating/", "supply/", "output/transformer-current", "circuit/", "mains/fuse-value"],
+    allow: {
+      "supply/winding-current": "more current is drawn through it",
+      "supply/rectifier-direct-current": "more current is drawn through it",
+      "supply/rectifier-peak-current": "more current is drawn through it",
+      "supply/transformer-load": "more current is drawn through it",
+      "mains/fuse-value": "more current is drawn through it",
+      "rating/resistor-power": "more current is drawn through it",
+      "rating/capacitor-voltage": "the cathode rises with the current",
+    },
   },
   {
     rule: "valve/bias-missing",
     fault: "the cathode resistor bridged",
+    elsewhere: "the valve is shown",
     change: (sample) =>
       on(
         PAIRS.includes(sample.name) ? "V3" : "V2",
@@ -159,7 +174,7 @@ export const valve: readonly Mutation[] = [
           ? replaced(sample, /(resistor R16 68k .*) -- bias/, "$1 -- gnd")
           : replaced(sample, /resistor (R26|R13) \d+R/, "resistor $1 0R1"),
       ),
-    allow: ["valve/", "rating/", "supply/", "output/transformer-current", "mains/fuse-value"],
+    allow: { "mains/fuse-value": "more current is drawn through it" },
   },
   {
     rule: "valve/bias-fixed-unadjustable",
@@ -183,6 +198,7 @@ export const valve: readonly Mutation[] = [
   {
     rule: "valve/pair-imbalance",
     fault: "one side biased otherwise",
+    elsewhere: "the pair is shown",
     change: only(PAIRS, (sample) =>
       sample.name === "brolga-35"
         ? on("V3", replaced(sample, /(resistor R16 68k .*) -- bias/, "$1 -- nB2"))
@@ -193,12 +209,7 @@ export const valve: readonly Mutation[] = [
             ),
           ),
     ),
-    allow: [
-      "valve/plate-dissipation",
-      "valve/plate-voltage",
-      "valve/screen-voltage",
-      "rating/resistor-power",
-    ],
+    allow: { "valve/plate-dissipation": "the other side takes the more" },
   },
   {
     rule: "valve/grid-stopper",
@@ -254,5 +265,11 @@ export const valve: readonly Mutation[] = [
             sample.name === "fantail-5" ? "C4" : "C3",
             replaced(sample, /capacitor (C4|C3) 22n/, "capacitor $1 4u7"),
           ),
+  },
+  {
+    rule: "valve/substitute",
+    fault: "a supply that puts the plate between the limits of two valves of one name",
+    elsewhere: "the type is shown",
+    change: only(["pipit-4"], (sample) => on("V2", replaced(sample, "B1 290V", "B1 345V"))),
   },
 ];
