@@ -62,7 +62,12 @@ export function* electrodeVolts(
 const WARM: readonly StateName[] = ["standby", "idle", "drive", "pulled"];
 
 /** Worst over the states in which the valve draws current. */
-function drawing(context: RuleContext, section: Section, key: string, bound: Rated): Worst | undefined {
+export function drawing(
+  context: RuleContext,
+  section: Section,
+  key: string,
+  bound: Pick<Rated, "value" | "block">,
+): Worst | undefined {
   let found: Worst | undefined;
   for (const state of WARM) {
     const most = worstRated(context.analysis, section.valve.reference, key, "volts", bound, [state]);

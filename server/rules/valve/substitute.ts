@@ -5,6 +5,7 @@ import { finding, listed, partsOf, type QuantityUnit, quantity } from "../frame/
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import {
   type FigureName,
+  type Rated,
   rated,
   type Section,
   sectionsOf,
@@ -12,6 +13,7 @@ import {
   systemWords,
 } from "../shared/sections.ts";
 import { worstRated } from "../shared/worst-near.ts";
+import { drawing } from "./electrode-volts.ts";
 
 /** What is compared: a limit, and the reading that it bounds. */
 const COMPARED: readonly {
@@ -60,7 +62,7 @@ export const substitute: Rule = {
   source: "the sheets of the types named",
   quiet:
     "Quiet where every listed equivalent with limits of its own would be within them here, and on equivalents whose limits are " +
-    "the same. A name that has no sheet of its own is held to the sheet of the type it stands for, and told as unchecked.",
+    "the same; volts are compared in use, not before the valves are warm. A name that has no sheet of its own is held to the sheet of the type it stands for, and told as unchecked.",
   bad: `amp "A 6V6GTA where a 6V6GT would be over"
 source B1 335V { plus: HT, minus: gnd }
 HT -- resistor R4 22k 2W 500V -- s1 -- resistor R5 100k 2W 500V -- gnd
@@ -113,17 +115,13 @@ function lower(context: RuleContext, valve: Valve): Finding | undefined {
         const bound = block[compared.figure];
         const written = rated(section, compared.figure);
         if (bound === undefined || !written) continue;
-        const most = worstRated(context.analysis, valve.reference, compared.key(section), compared.reading, {
-          value: bound,
-          block,
-        });
-        const mine = worstRated(
-          context.analysis,
-          valve.reference,
-          compared.key(section),
-          compared.reading,
-          written,
-        );
+        const worst = (figure: Pick<Rated, "value" | "block">) =>
+          compared.reading === "volts"
+            ? // A cold valve stands at the whole supply, which sheets allow: what it is like in use tells them apart.
+              drawing(context, section, compared.key(section), figure)
+            : worstRated(context.analysis, valve.reference, compared.key(section), compared.reading, figure);
+        const most = worst({ value: bound, block });
+        const mine = worst(written);
         if (!most || !mine || !(most.value > bound * (1 + 1e-9)) || mine.value > written.value) continue;
         context.checked(valve.reference);
         const others = facts.names.filter((other) => book.limitsOfName(other) === block);
