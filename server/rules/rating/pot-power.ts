@@ -79,14 +79,17 @@ x -- resistor R3 220k 0.5W -- gnd
   },
 };
 
+/** What heats: the effective value where it alternates (a hum pot across the heaters), else the direct current. */
+const heating = (reading: { readonly amps?: number; readonly rms?: number } | undefined): readonly number[] =>
+  [reading?.amps, reading?.rms].flatMap((amps) => (amps === undefined ? [] : [Math.abs(amps)]));
+
 /** Watts that the larger current of the two halves would make in the whole track. */
 function wholeWatts(solution: Solution, part: Pot): number | undefined {
   const amps = ["top", "bottom"].flatMap((half) => {
     const reading = solution.readings.get(`${part.reference}.${half}`);
-    return reading?.amps === undefined ? [] : [Math.abs(reading.amps)];
+    return heating(reading);
   });
-  const whole = solution.readings.get(part.reference)?.amps;
-  if (whole !== undefined) amps.push(Math.abs(whole));
+  amps.push(...heating(solution.readings.get(part.reference)));
   if (amps.length === 0) return undefined;
   return Math.max(...amps) ** 2 * part.ohms.value;
 }

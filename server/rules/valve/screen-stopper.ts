@@ -47,6 +47,8 @@ spk -- speaker LS1 8R 15W -- gnd
       const others = nets
         .flatMap((net) => partsOn(circuit, net))
         .filter((part) => part !== section.valve && part.kind !== "wire");
+      // A screen that nothing is on has another fault, told elsewhere.
+      if (others.length === 0) return false;
       // Alone means alone: a capacitor on the screen itself, or a second screen, makes the resistor a dropper.
       const own = others.every((part) => ["resistor", "zener", "diode"].includes(part.kind));
       return !(

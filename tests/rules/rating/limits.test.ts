@@ -267,6 +267,20 @@ pot R1 10k lin ${watts} 0% at 90% { top: a, wiper: gnd }
     expect(found?.value).toBeCloseTo(1, 6);
     expect(errorOn(text("1.1W"), "rating/pot-power", "R1")).toBeUndefined();
   });
+  it("holds a hum pot to the heaters' alternating volts", () => {
+    const text = (watts: string) => `mains 230 V 50 Hz UK
+transformer T1 20VA {
+  primary 230V 50R   { a b }
+  lt 6.3V 2A 0.01R   { h1 h2 }
+}
+pot R1 100R lin ${watts} 0% { top: h1, wiper: gnd, bottom: h2 }
+h1 -- lamp LP1 6.3V 2A -- h2
+`;
+    // 6.3 V and ten per cent of mains over 100 ohms: 0.48 W.
+    const found = errorOn(text("0.25W"), "rating/pot-power", "R1");
+    expect((found?.value ?? 0) / (6.93 ** 2 / 100)).toBeCloseTo(1, 1);
+    expect(told(text("1W"), "rating/pot-power", "R1")).toEqual([]);
+  });
 });
 
 describe("rating/choke-current", () => {
