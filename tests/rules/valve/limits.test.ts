@@ -566,3 +566,29 @@ spk -- speaker LS1 8R 80W -- gnd
     expect(told(text("10%"), "valve/screen-dissipation", "V1")).toEqual([]);
   });
 });
+
+describe("a bias pot for each side", () => {
+  const text = (keeper: string) => `source B1 350V { plus: p, minus: gnd }
+source B3 60V { plus: gnd, minus: nB }
+nB -- resistor R1 10k 1W -- t
+pot P1 22k lin 0.5W { top: t, wiper: a, bottom: x }
+pot P2 22k lin 0.5W { top: t, wiper: b, bottom: x }
+x -- resistor R2 27k 1W -- gnd
+t -- resistor R3 150k 0.5W -- a
+${keeper}
+valve V1 6L6GC { plate: p, screen: p, grid: g1, cathode: gnd }
+valve V2 6L6GC { plate: p, screen: p, grid: g2, cathode: gnd }
+g1 -- resistor R5 47k 0.5W -- a
+g2 -- resistor R6 47k 0.5W -- b
+`;
+  const rule = "valve/bias-wiper-failsafe";
+  it("does not count that the other side's divider is loaded a little less", () => {
+    const kept = text("t -- resistor R4 150k 0.5W -- b");
+    expect(told(kept, rule, "P1")).toEqual([]);
+    expect(told(kept, rule, "P2")).toEqual([]);
+  });
+  it("finds the one that has no resistor to the negative end", () => {
+    expect(told(text(""), rule, "P2")).toHaveLength(1);
+    expect(told(text(""), rule, "P1")).toEqual([]);
+  });
+});
