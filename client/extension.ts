@@ -7,6 +7,8 @@ import { startClient } from "./start.ts";
 export async function activate(context: vscode.ExtensionContext): Promise<void> {
   const module = vscode.Uri.joinPath(context.extensionUri, "dist", "lsp.js").fsPath;
   const options = clientOptions(context);
+  // Where the server may keep what its code was compiled to, for the next start.
+  const env = { DERATE_CODE_CACHE: vscode.Uri.joinPath(context.globalStorageUri, "code").fsPath };
   await startClient(
     context,
     options.channel,
@@ -14,11 +16,11 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
       "derate",
       "Derate",
       {
-        run: { module, transport: TransportKind.ipc },
+        run: { module, transport: TransportKind.ipc, options: { env } },
         debug: {
           module,
           transport: TransportKind.ipc,
-          options: { execArgv: ["--nolazy", "--inspect=6009"] },
+          options: { execArgv: ["--nolazy", "--inspect=6009"], env },
         },
       },
       options.client,

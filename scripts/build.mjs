@@ -6,7 +6,9 @@
  *   commands.js  the commands' work with the whole core
  *   worker.js    a thread of it
  *   config.js    what reads configurations
- *   lsp.js       the language server for Node, lsp.web.js for a browser worker, client.js the editor extension
+ *   lsp.js       starts the language server for Node, which is server.js
+ *   lsp.web.js   the language server for a browser worker
+ *   client.js    the editor extension, client.web.js for a browser
  */
 import { execFileSync } from "node:child_process";
 import { createHash } from "node:crypto";
@@ -32,7 +34,8 @@ const entries = [
   { source: "server/cli/warm.ts", output: "warm.js", loads: true, ...node },
   { source: "server/cli/commands.ts", output: "commands.js", ...node },
   { source: "server/cli/config-reader.ts", output: "config.js", ...node, mainFields: ["module", "main"] },
-  { source: "server/lsp.ts", output: "lsp.js", ...node, mainFields: ["module", "main"] },
+  { source: "server/lsp/start.ts", output: "lsp.js", ...node },
+  { source: "server/lsp.ts", output: "server.js", ...node, mainFields: ["module", "main"] },
   {
     source: "server/lsp.web.ts",
     output: "lsp.web.js",

@@ -21,7 +21,7 @@ const manifest = JSON.parse(readFileSync(join(root, "package.json"), "utf8"));
 const dist = resolve(values.dist ?? join(root, "dist"));
 const out = resolve(values.out ?? join(root, `${manifest.name}-${manifest.version}.vsix`));
 
-const BUNDLES = ["client.js", "client.web.js", "lsp.js", "lsp.web.js", "package.json"];
+const BUNDLES = ["client.js", "client.web.js", "lsp.js", "lsp.web.js", "server.js", "package.json"];
 const FOLDERS = ["docs/rules", "schemas", "client/walkthrough"];
 const FILES = ["README.md", "LICENSE"];
 

@@ -179,8 +179,10 @@ export function startSession(connection: Connection, host: ServerHost): void {
   }
 
   connection.onDidChangeConfiguration(async () => {
+    const before = settings.hints;
     if (client.configuration) await readConfiguration();
-    condition = undefined;
+    // Stepped by command stays so, until the setting itself is changed.
+    if (settings.hints.state !== before.state || settings.hints.mains !== before.mains) condition = undefined;
     workspace.touchAll();
     afterChange();
   });

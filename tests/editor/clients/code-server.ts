@@ -1,5 +1,13 @@
 /** The workbench with a server: the extension installed from its package, and started on a folder. */
-import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import {
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  writeFileSync,
+} from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { freePort, type Running, run, start, until } from "./processes.ts";
@@ -22,6 +30,8 @@ export interface CodeServer {
   readonly url: string;
   /** Process ids of language servers that this workbench has started and that live. */
   serverIds(): number[];
+  /** Whether the language server has put its compiled code by. */
+  keepsCode(): boolean;
   /** What the extension has written to its log. */
   log(): string;
   stop(): Promise<void>;
@@ -80,8 +90,10 @@ export async function startCodeServer(
           return line.includes(extensions) && /dist\/lsp\.js/.test(line);
         })
         .map(Number),
+    keepsCode: () =>
+      filesBelow(join(userData, "User/globalStorage")).some((path) => /derate\.derate.*\.code$/.test(path)),
     log: () =>
-      logsBelow(join(userData, "logs"))
+      filesBelow(join(userData, "logs"))
         .filter((path) => /Derate\.log$/.test(path))
         .map((path) => readFileSync(path, "utf8"))
         .join(""),
@@ -97,8 +109,9 @@ function commandLine(id: string): string {
   }
 }
 
-function logsBelow(folder: string): string[] {
+function filesBelow(folder: string): string[] {
+  if (!existsSync(folder)) return [];
   return readdirSync(folder, { withFileTypes: true }).flatMap((entry) =>
-    entry.isDirectory() ? logsBelow(join(folder, entry.name)) : [join(folder, entry.name)],
+    entry.isDirectory() ? filesBelow(join(folder, entry.name)) : [join(folder, entry.name)],
   );
 }

@@ -48,7 +48,13 @@ export class Workbench {
     return new Workbench(page);
   }
 
-  /** What is in the editor that has the focus, as the model has it: read by selecting all would disturb; so by its lines. */
+  async reload(): Promise<void> {
+    await this.page.reload({ timeout: 60_000 });
+    await this.page.locator(".explorer-folders-view .monaco-list-row").first().waitFor({ timeout: 60_000 });
+    await this.editor.locator(".view-line").first().waitFor({ timeout: 60_000 });
+  }
+
+  /** The editor that has the focus. */
   get editor(): Locator {
     return this.page.locator(".editor-group-container.active .monaco-editor[data-uri]").first();
   }
@@ -105,21 +111,24 @@ export class Workbench {
     return this.page.locator(".monaco-hover:not(.hidden)", { hasText: /\S/ }).first();
   }
 
-  /** The hover at a place, asked for by keyboard. */
-  async hover(at: Place): Promise<Locator> {
+  /**
+   * The hover at a place, asked for by keyboard.
+   * @param words that it shows once the server has answered; before, the editor may show a finding's text alone
+   */
+  async hover(at: Place, words: string): Promise<Locator> {
     await this.goTo(at);
-    // Asked again where the first was answered before anything was known.
-    for (let attempt = 0; attempt < 3; attempt++) {
+    const box = this.hoverBox.filter({ hasText: words });
+    for (let attempt = 0; attempt < 5; attempt++) {
       await this.page.keyboard.press("Control+K");
       await this.page.keyboard.press("Control+I");
-      const came = await this.hoverBox.waitFor({ timeout: 5_000 }).then(
+      const came = await box.waitFor({ timeout: 6_000 }).then(
         () => true,
         () => false,
       );
-      if (came) break;
+      if (came) return box;
+      await this.page.keyboard.press("Escape");
     }
-    await this.hoverBox.waitFor();
-    return this.hoverBox;
+    throw new Error(`The hover never showed "${words}"`);
   }
 
   async closeHover(): Promise<void> {
