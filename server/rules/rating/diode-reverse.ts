@@ -64,17 +64,19 @@ HT -- resistor R1 10k 25W wirewound -- gnd
         ),
         source: diode.part.volts ? undefined : `${diode.part.kind} sheet, ${diode.limits?.source}`,
       };
-      const found = limit(context, diodeReverse, { ...shared, ...at(most), ...remedy(diode, most.value) });
-      if (found) {
-        yield found;
-        continue;
-      }
       const usual = furthest(
         diode.keys.map((key) =>
           worst(context.analysis, key, "inverse", { levels: ["nominal"], tolerance: "nominal" }),
         ),
       );
       const kept = practice(context, "diode");
+      // What is put in should keep the margin as well.
+      const asks = Math.max(most.value, (usual?.value ?? 0) / kept.margin);
+      const found = limit(context, diodeReverse, { ...shared, ...at(most), ...remedy(diode, asks) });
+      if (found) {
+        yield found;
+        continue;
+      }
       const near =
         usual &&
         limit(context, diodeReverse, {

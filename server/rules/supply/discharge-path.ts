@@ -1,7 +1,7 @@
 import { discharge as practice } from "../../facts/practice.ts";
 import { finding, listed, quantity, relatedPart, when } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
-import { chains, slowest } from "./discharge.ts";
+import { bleeder, chains, slowest } from "./discharge.ts";
 
 const HOW = {
   "valves in": "after switch-off",
@@ -67,6 +67,7 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
         value: worst.found.volts,
         unit: "V",
         related: group.slice(1, 5).map((entry) => relatedPart(entry.part, "on the same chain")),
+        fix: bleeder(context, worst, group).fix,
       });
     }
   },

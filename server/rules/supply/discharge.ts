@@ -234,7 +234,12 @@ function chained(circuit: Circuit, from: readonly number[]): ReadonlySet<number>
   return seen;
 }
 
-function bleeder(context: RuleContext, worst: Slow, group: readonly Slow[]): { todo: string; fix?: Fix } {
+/** A resistor that brings a group of capacitors down in the time of practice, and the line that puts it in. */
+export function bleeder(
+  context: RuleContext,
+  worst: Slow,
+  group: readonly Slow[],
+): { todo: string; fix?: Fix } {
   const farads = group.reduce((sum, entry) => sum + entry.part.farads.value, 0);
   // R = t / (C ln(V/60)), with the capacitors a fifth large.
   const ohms = ohmsDownCoarse(
