@@ -58,6 +58,8 @@ const entries = [
 const plain = (text) =>
   text.replace(/[\u0080-\uffff]/g, (sign) => `\\u${sign.charCodeAt(0).toString(16).padStart(4, "0")}`);
 
+// A package that asks where it stands (as an ES module does) is told the bundle's file.
+const here = { "import.meta.url": "__filename" };
 const define = { DERATE_VERSION: JSON.stringify(version), DERATE_BUNDLED: "true" };
 const make = (chosen, more = {}) =>
   Promise.all(
@@ -72,7 +74,7 @@ const make = (chosen, more = {}) =>
         minify: true,
         legalComments: "none",
         logLevel: "warning",
-        define: { ...define, ...more },
+        define: { ...define, ...(options.platform === "node" ? here : {}), ...more },
       }),
     ),
   )

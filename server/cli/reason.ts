@@ -15,12 +15,12 @@ export function reason(error: unknown): string {
     case "ENAMETOOLONG":
       return "a name that is too long";
     case "ENOSPC":
-      return "the disk is full";
+      return "the disk is full; make room, or name a place on another one";
     case "EROFS":
-      return "the disk is read-only";
+      return "the disk is read-only; name a place on another one";
     case "EMFILE":
     case "ENFILE":
-      return "too many files open";
+      return "too many files open; raise the limit (ulimit -n) or check fewer at a time";
     default:
       return error instanceof Error ? error.message : String(error);
   }

@@ -14,6 +14,11 @@ export function writeWhole(path: string, absolute: string, text: string): void {
   let folder: string | undefined;
   try {
     const target = behindLinks(absolute);
+    if (isDevice(target)) {
+      // A device or a pipe (/dev/stdout) is written to: putting a file in its place would take it away.
+      writeFileSync(target, text);
+      return;
+    }
     folder = mkdtempSync(join(dirname(target), `.${basename(target)}-`));
     const temporary = join(folder, basename(target));
     writeFileSync(temporary, text, { mode: modeOf(target) });
@@ -31,6 +36,15 @@ export function makeFolder(path: string, absolute: string): void {
     mkdirSync(absolute, { recursive: true });
   } catch (error) {
     throw new UsageError(`${path}: this folder could not be made: ${reason(error)}`);
+  }
+}
+
+function isDevice(path: string): boolean {
+  try {
+    const kind = statSync(path);
+    return !kind.isFile() && !kind.isDirectory();
+  } catch {
+    return false;
   }
 }
 

@@ -66,7 +66,7 @@ function bash(commands: readonly Completed[]): string {
       `      if [[ $word == -* ]]; then COMPREPLY=($(compgen -W "${flags}" -- "$word")); return; fi\n` +
       (words.length > 0
         ? `      COMPREPLY=($(compgen -W "${words.join(" ")}" -- "$word")); return ;;\n`
-        : `      COMPREPLY=($(compgen -f -- "$word")); return ;;\n`)
+        : `      local IFS=$'\\n'; COMPREPLY=($(compgen -f -- "$word")); return ;;\n`)
     );
   });
   const nested = commands.filter(({ name }) => name.includes(" ")).map(({ name }) => `"${name}"`);
