@@ -14,7 +14,8 @@ export const noDcPath: Rule = {
   source: "common practice",
   quiet:
     "Quiet on grids (valve/grid-open tells those), on heaters (valve/heater-floating), on windings and loudspeakers that " +
-    "float by nature, on the mains side, and on nets that are named once (circuit/single-use-net tells those).",
+    "float by nature, on the mains side, on what a switch leaves alone in one position, and on nets that are named once " +
+    "(circuit/single-use-net tells those). Advice in a tone network behind a coupling capacitor.",
   bad: `amp "Between two capacitors"
 source B1 300V { plus: HT1, minus: gnd }
 HT1 -- resistor R1 100k 1W 500V -- p1
@@ -45,6 +46,7 @@ p1 -- resistor R2 100k 1W 500V -- gnd
             `${names.length > 1 ? "them" : "it"} to the rest`
           : `nothing joins ${names.length > 1 ? "them" : "it"} to circuit common`;
       yield finding(noDcPath, {
+        severity: isSignal(parts) ? "advice" : "warning",
         message:
           `${listed(names)} ${names.length > 1 ? "have" : "has"} no dc path: ${how}, so no voltage can be computed for ` +
           `${names.length > 1 ? "them" : "it"}. Give a resistor to circuit common, or join what is missing.`,
@@ -55,6 +57,22 @@ p1 -- resistor R2 100k 1W 500V -- gnd
     }
   },
 };
+
+/**
+ * True for the nodes of a tone network that the signal alone passes: three film and mica capacitors or more, with resistors
+ * or pots between. What it stands at is leakage's affair, and does no harm to parts that hold the HT.
+ */
+function isSignal(parts: readonly Part[]): boolean {
+  const capacitors = parts.filter((part) => part.kind === "capacitor");
+  return (
+    capacitors.length > 2 &&
+    parts.some((part) => part.kind === "resistor" || part.kind === "pot") &&
+    capacitors.every((part) => part.kind === "capacitor" && !part.polarised) &&
+    parts.every((part) =>
+      ["capacitor", "resistor", "pot", "jack", "switch", "wire", "terminal-strip"].includes(part.kind),
+    )
+  );
+}
 
 /** True for what a switch leaves alone in this position and joins to the rest in another: the capacitors of a tone switch. */
 function switchedOff(circuit: Circuit, group: readonly NetIndex[], floating: ReadonlySet<NetIndex>): boolean {

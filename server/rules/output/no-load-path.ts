@@ -1,8 +1,24 @@
+import type { OutputTransformer } from "../../circuit/model.ts";
 import { safetyLoad } from "../../facts/practice.ts";
 import { finding, partsOf, relatedPart } from "../frame/index.ts";
-import type { Rule } from "../rule.ts";
-import { drivesGrids } from "../valve/output.ts";
+import type { Rule, RuleContext } from "../rule.ts";
+import { rated } from "../shared/sections.ts";
+import { drivesGrids, outputSections } from "../valve/output.ts";
 import { loadsOf } from "./loads.ts";
+
+/** True where nothing but small valves works into it. */
+function isSmall(context: RuleContext, transformer: OutputTransformer): boolean {
+  const own = outputSections(context.circuit).filter((entry) => entry.transformer === transformer);
+  return (
+    own.length > 0 &&
+    own.every(
+      ({ section }) => (rated(section, "plateWatts")?.value ?? Number.POSITIVE_INFINITY) < SMALL_WATTS,
+    )
+  );
+}
+
+/** Plates of less than this are of small valves. Common practice. */
+const SMALL_WATTS = 5;
 
 export const noLoadPath: Rule = {
   id: "output/no-load-path",
@@ -11,7 +27,7 @@ export const noLoadPath: Rule = {
   why: "Driven without one, the primary's voltage is bounded by nothing but flash-over: sockets arc, bases carbonise, and the output transformer's insulation goes.",
   source: safetyLoad.source,
   quiet:
-    "Quiet with a loudspeaker wired to any tap, with a resistor of up to 1 kΩ across the secondary, or with an output jack that shorts the secondary when it is empty. A jack alone is a warning: the loudspeaker may be in it, or not. Quiet on a driver transformer, whose secondary works into grids.",
+    "Quiet with a loudspeaker wired to any tap, with a resistor of up to 1 kΩ across the secondary, or with an output jack that shorts the secondary when it is empty. A jack alone is a warning: the loudspeaker may be in it, or not. Quiet on the jack of a reverb tank or of headphones behind small valves, and on a driver transformer, whose secondary works into grids.",
   bad: `amp "Nothing on the secondary"
 source B1 250V { plus: HT, minus: gnd }
 HT -- resistor R5 220R 1W -- s1
@@ -49,6 +65,8 @@ jack J2 { tip: spk, sleeve: gnd }
       const shorted = loads.some((load) => load.ohms === 0);
       if (loaded || safe || shorted) continue;
       const jacks = loads.flatMap((load) => load.jacks);
+      // A reverb tank or headphones on a lead: a small triode has not the power to flash anything over.
+      if (jacks.length > 0 && isSmall(context, transformer)) continue;
       yield finding(noLoadPath, {
         severity: jacks.length > 0 ? "warning" : "error",
         message:

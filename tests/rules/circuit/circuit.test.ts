@@ -171,3 +171,25 @@ v -- resistor R4 1M 0.5W 350V -- gnd`;
     expect(findingsOf(text(cut)).filter(({ rule }) => rule === "circuit/no-dc-path")).toHaveLength(1);
   });
 });
+
+describe("a tone stack behind a coupling capacitor", () => {
+  it("is remarked on, where two capacitors alone are warned of", () => {
+    const stack = `p1 -- capacitor C1 22n 630V film -- t
+t -- resistor R3 100k 0.5W 350V -- ts
+t -- capacitor C2 250p 500V mica -- tt
+ts -- capacitor C3 100n 400V film -- tb
+ts -- capacitor C4 47n 400V film -- tm
+pot P1 250k linear { top: tt, wiper: v, bottom: tb }
+pot P2 250k audio { top: tb, wiper: tm, bottom: tm }
+tm -- resistor R4 6k8 0.5W -- gnd
+v -- resistor R5 1M 0.5W 350V -- gnd`;
+    const severities = (more: string) =>
+      findingsOf(text(more))
+        .filter(({ rule }) => rule === "circuit/no-dc-path")
+        .map(({ severity }) => severity);
+    expect(severities(stack)).toEqual(["advice"]);
+    expect(
+      severities("p1 -- capacitor C1 22n 630V film -- mid -- capacitor C2 22n 630V film -- gnd"),
+    ).toEqual(["warning"]);
+  });
+});

@@ -54,6 +54,17 @@ describe("output/no-load-path", () => {
     expect(severities("jack J1 { tip: spk, sleeve: gnd, tip-break: gnd }")).toEqual([]);
     expect(severities("jack J1 { tip: spk, sleeve: gnd }\nspk -- resistor R9 330R 5W -- gnd")).toEqual([]);
   });
+  it("passes a reverb tank's jack behind small triodes", () => {
+    const driver = (load: string) => `source B1 300V { plus: HT, minus: gnd }
+valve V1 12AT7 { a { plate: p, grid: g, cathode: k }  b { plate: p, grid: g, cathode: k } }
+g -- resistor R1 470k 0.5W -- gnd
+k -- resistor R2 2k2 1W -- gnd
+output-transformer T1 5W { plates 22k 10mA 900R { p HT }, speaker 8R { r gnd } }
+${load}
+`;
+    expect(told(driver("jack J1 { tip: r, sleeve: gnd }"), rule, "T1")).toEqual([]);
+    expect(told(driver("r -- resistor R3 47k 0.5W -- gnd"), rule, "T1")).toHaveLength(1);
+  });
 });
 
 describe("a driver transformer, whose secondary works into grids", () => {
