@@ -37,7 +37,7 @@ export function voltageChartHtml(result: CheckResult): string {
     `<h1>${html(circuit.name ?? "Voltage chart")}</h1>`,
     `<p><strong>${html(CHART_CAUTION)}</strong></p>`,
     `<p>Average volts from circuit common, computed from the netlist with nominal part values: at nominal mains, and small below it from low to high mains. Mains are ${html(mains)}. A chart is no test.</p>`,
-    `<table class="chart"><thead><tr><th scope="col">net</th>${head}</tr></thead><tbody>${rows.join("")}</tbody></table>`,
+    `<table><thead><tr><th scope="col">net</th>${head}</tr></thead><tbody>${rows.join("")}</tbody></table>`,
   ].join("\n");
 }
 
