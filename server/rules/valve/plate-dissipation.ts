@@ -1,4 +1,6 @@
-import { limit, quantity, relatedPart, when } from "../frame/index.ts";
+import type { MainsLevel, Pot } from "../../circuit/model.ts";
+import type { Analysis } from "../../physics/results.ts";
+import { finding, LEVELS, limit, listed, percent, quantity, relatedPart, when } from "../frame/index.ts";
 import type { Finding, Fix, Related, Rule, RuleContext } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { estimatedSupplies } from "../shared/estimates.ts";
@@ -27,7 +29,8 @@ export const plateDissipation: Rule = {
   source: "the valve's sheet; IEC 60134 for what it is held against",
   quiet:
     "Quiet up to the published limit itself, where the sheets' own class A operations stand; a design-centre limit is held at " +
-    "nominal mains with nominal parts, a design-maximum one at high mains with the worst parts.",
+    "nominal mains with nominal parts, a design-maximum one at high mains with the worst parts. A bias pot counts as it is set; where " +
+    "its hot end would pass the limit that is advice, and where no setting does, nothing.",
   bad: `amp "An EL84 run hot"
 source B1 285V { plus: HT, minus: gnd }
 HT -- resistor R1 100R 5W wirewound -- p1
@@ -65,7 +68,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
         );
         continue;
       }
-      const found = held(context, section, bound);
+      const found = held(context, section, bound) ?? turned(context, section, bound);
       if (found) all.push(found);
     }
     yield* alike(all);
@@ -87,6 +90,7 @@ function held(context: RuleContext, section: Section, bound: Rated): Finding | u
   const kept = practice(context, "valve");
   const bias = biasOf(context.circuit, context.analysis, section);
   const remedy = underDrive && driven ? undefined : coolerBias(context, section, value / bound.value);
+  const past = value > bound.value * (1 + 1e-9);
   return limit(context, plateDissipation, {
     on: [section.valve.reference, key],
     place: electrodePlace(section, "plate"),
@@ -105,11 +109,105 @@ function held(context: RuleContext, section: Section, bound: Rated): Finding | u
     estimate: still?.estimate,
     todo:
       remedy?.todo ??
+      (past && !underDrive ? colder(context, section, bound) : undefined) ??
       (bias?.kind === "fixed" ? "More negative bias, or a lower HT." : "More bias, or a lower HT."),
     related: [...causes(context, section), ...estimatedSupplies(context.circuit)],
     source: sourceOf(section.facts, bound.block),
     fix: remedy?.fix,
   });
+}
+
+interface Turned {
+  readonly watts: number;
+  readonly mains: MainsLevel;
+}
+
+/** Plate watts at idle with pots set otherwise, at the worst mains that the limit is held at; nominal parts. */
+function wattsAt(analysis: Analysis, key: string, levels: readonly MainsLevel[]): Turned | undefined {
+  let most: Turned | undefined;
+  for (const mains of levels) {
+    const solution = analysis.solution("idle", mains);
+    const watts = solution?.solved ? solution.readings.get(key)?.watts : undefined;
+    if (watts !== undefined && (!most || watts > most.watts)) most = { watts, mains };
+  }
+  return most;
+}
+
+/** True where the plate is hotter with the wiper at the top; undefined where that is not known. */
+function hotterUp(
+  analysis: Analysis,
+  pot: Pot,
+  at: (share: number) => Turned | undefined,
+): boolean | undefined {
+  const [top, wiper, bottom] = ["top", "wiper", "bottom"].map((name) => pot.terminals.get(name));
+  const volts = analysis.solution("idle", "nominal")?.volts;
+  // A divider's wiper takes the volts of the end that it comes to: no need to solve for both.
+  if (volts && top !== undefined && bottom !== undefined && wiper !== top && wiper !== bottom) {
+    if (Math.abs(volts[top] - volts[bottom]) > 0.1) return volts[top] > volts[bottom];
+  }
+  const [low, high] = [at(0)?.watts, at(1)?.watts];
+  return low === undefined || high === undefined ? undefined : high > low;
+}
+
+/** The pots of a fixed bias, each turned to the end that makes the plate hottest (or coolest). */
+function atEnd(
+  context: RuleContext,
+  section: Section,
+  bound: Rated,
+  end: "hottest" | "coolest",
+): (Turned & { readonly pots: readonly Pot[] }) | undefined {
+  const { analysis, circuit } = context;
+  const bias = biasOf(circuit, analysis, section);
+  if (bias?.kind !== "fixed") return undefined;
+  const pots = bias.setters.filter((part): part is Pot => part.kind === "pot");
+  if (pots.length === 0) return undefined;
+  const levels = whereOf(bound.block).levels ?? LEVELS;
+  const key = `${section.key}.plate`;
+  const settings = new Map<string, number>();
+  for (const pot of pots) {
+    const up = hotterUp(analysis, pot, (share) =>
+      wattsAt(analysis.atSettings(new Map([[pot.reference, share]])), key, levels),
+    );
+    if (up === undefined) return undefined;
+    settings.set(pot.reference, up === (end === "hottest") ? 1 : 0);
+  }
+  const found = wattsAt(analysis.atSettings(settings), key, levels);
+  return found && { ...found, pots };
+}
+
+/** Within its limit as the pots are set, and past it at the hot end of their travel. */
+function turned(context: RuleContext, section: Section, bound: Rated): Finding | undefined {
+  const hot = atEnd(context, section, bound, "hottest");
+  if (!hot) return undefined;
+  context.checked(section.valve.reference);
+  if (!(hot.watts > bound.value * (1 + 1e-9))) return undefined;
+  const names = listed(hot.pots.map((pot) => pot.reference));
+  return finding(plateDissipation, {
+    severity: "advice",
+    message:
+      `${section.key}'s plate dissipates ${quantity(hot.watts, "W")} ${when("idle", hot.mains)} with ${names} turned to the hot end; ` +
+      `${bound.words} ${quantity(bound.value, "W")}, over by ${percent(hot.watts / bound.value - 1)}. A resistor at that end of the ` +
+      "travel, chosen so that no setting passes the limit.",
+    on: [section.valve.reference, `${section.key}.plate`, ...hot.pots.map((pot) => pot.reference)],
+    place: electrodePlace(section, "plate"),
+    state: "idle",
+    mains: hot.mains,
+    value: hot.watts,
+    limit: bound.value,
+    unit: "W",
+    related: hot.pots.map((pot) => relatedPart(pot, `${pot.reference} sets the bias`)),
+    source: sourceOf(section.facts, bound.block),
+  });
+}
+
+/** What turning the bias the cold way can do about a plate that is too hot. */
+function colder(context: RuleContext, section: Section, bound: Rated): string | undefined {
+  const cold = atEnd(context, section, bound, "coolest");
+  if (!cold) return undefined;
+  const names = listed(cold.pots.map((pot) => pot.reference));
+  return cold.watts > bound.value
+    ? `No setting of ${names} brings it within: at the cold end it is still ${quantity(cold.watts, "W")}. More negative volts from the bias supply.`
+    : `Turn ${names} the cold way: at the end of the travel it is ${quantity(cold.watts, "W")}.`;
 }
 
 /** Both sections of a twin share a bulb: some sheets limit the sum. */
