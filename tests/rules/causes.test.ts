@@ -294,3 +294,42 @@ g1 -- resistor R5 470k 0.5W -- gnd
     expect(told(text, "valve/bias-missing", "V1")).toEqual([]);
   });
 });
+
+describe("a leaking coupling capacitor, written as a resistor", () => {
+  it("is pointed at where the bias is missing", () => {
+    const text = `source B1 300V { plus: HT, minus: gnd }
+HT -- resistor R1 22k 2W -- p1
+p1 -- resistor R2 220k 1W 500V -- gnd
+p1 -- resistor R3 470k 0.5W 350V -- g
+g -- resistor R4 470k 0.5W -- gnd
+valve V1 EL84 { plate: HT, screen: HT, grid: g, cathode: k }
+k -- resistor R5 220R 10W -- gnd
+`;
+    const [found] = told(text, "valve/bias-missing", "V1");
+    expect(found.related.find(({ on }) => on === "R3")?.message).toMatch(/^R3 comes from p1, \d+ V$/);
+  });
+});
+
+describe("a doubler that is asked for too much", () => {
+  it("is one finding, with its load and its ripple behind", () => {
+    const text = `mains 230 V 50 Hz EU
+transformer T1 50VA {
+  primary 230V 40R   { a b }
+  ht 115V 400mA 12R  { x y }
+}
+x -- diode D1 1N4007 -- B
+gnd -- diode D2 1N4007 -- x
+B -- capacitor C1 100u 250V electrolytic -- y
+y -- capacitor C2 100u 250V electrolytic -- gnd
+B -- resistor R1 100k 2W 250V -- y
+y -- resistor R2 100k 2W 250V -- gnd
+B -- resistor R3 1k 300W -- gnd
+`;
+    const found = findingsOf(text).filter(({ rule }) => /winding-current|transformer-load|ripple/.test(rule));
+    expect(found.map(({ rule, follows }) => `${rule} <- ${follows ?? ""}`).sort()).toEqual([
+      "supply/ripple <- supply/winding-current",
+      "supply/transformer-load <- supply/winding-current",
+      "supply/winding-current <- ",
+    ]);
+  });
+});

@@ -42,5 +42,8 @@ function same(a: Finding, b: Finding): boolean {
   if (a.on[0] === b.on[0] && sectionOf(a) === sectionOf(b)) return false;
   if (a.severity !== b.severity || a.state !== b.state || a.mains !== b.mains) return false;
   if (a.value === undefined || b.value === undefined) return false;
-  return Math.abs(a.value - b.value) <= SAME * Math.abs(a.value) && a.limit === b.limit;
+  const near = (x: number, y: number) => Math.abs(x - y) <= SAME * Math.abs(x);
+  return (
+    near(a.value, b.value) && (a.limit === b.limit || near(a.limit ?? Number.NaN, b.limit ?? Number.NaN))
+  );
 }

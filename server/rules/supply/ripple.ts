@@ -9,7 +9,8 @@ import {
   relatedNet,
   relatedPart,
 } from "../frame/index.ts";
-import type { Rule } from "../rule.ts";
+import type { Finding, Rule } from "../rule.ts";
+import { alike } from "../shared/alike.ts";
 import { netsWith } from "../shared/nodes.ts";
 import { amplifying } from "../shared/sections.ts";
 import { supplyOf } from "./plate-supply.ts";
@@ -83,6 +84,7 @@ k1 -- resistor R4 1k5 0.5W -- gnd
       });
       if (found) yield found;
     }
+    const swings: Finding[] = [];
     for (const part of circuit.parts) {
       if (part.kind !== "capacitor" || !part.polarised) continue;
       const plus = part.terminals.get("plus");
@@ -92,7 +94,7 @@ k1 -- resistor R4 1k5 0.5W -- gnd
       if (plus === undefined || peakToPeak === undefined || volts < 60) continue;
       context.checked(part.reference);
       if (peakToPeak <= practice.reservoirShare * volts) continue;
-      yield finding(ripple, {
+      const found = finding(ripple, {
         message: `${part.reference} has ${quantity(peakToPeak, "V")} peak to peak of ripple on ${quantity(volts, "V")} at idle at nominal mains, ${percent(peakToPeak / volts)} of it: practice keeps a reservoir within ${percent(practice.reservoirShare)}. A larger one, if the rectifier may fill it.`,
         on: part.reference,
         place: part.referencePlace,
@@ -103,7 +105,9 @@ k1 -- resistor R4 1k5 0.5W -- gnd
         unit: "V",
         related: [relatedNet(circuit, plus, "the net that it holds up")],
       });
+      swings.push(found);
     }
+    yield* alike(swings);
   },
 };
 

@@ -42,6 +42,10 @@ htB -- diode D2 1N4007 -- HT
 HT -- capacitor C1 47u 500V electrolytic -- gnd
 HT -- resistor R1 3k 100W wirewound -- gnd
 `,
+  leads: [
+    { rule: "supply/transformer-load", sharing: "part", manner: "mark" },
+    { rule: "supply/ripple", sharing: "any", manner: "mark" },
+  ],
   *check(context) {
     for (const { transformer, winding, key } of secondaries(context.circuit)) {
       const most = worst(context.analysis, key, "rms", {

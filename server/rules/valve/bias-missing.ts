@@ -1,6 +1,8 @@
+import type { Circuit, Part } from "../../circuit/model.ts";
 import { leastBias } from "../../facts/practice.ts";
-import { finding, quantity, relatedPart } from "../frame/index.ts";
-import type { Finding, Rule } from "../rule.ts";
+import type { Solution } from "../../physics/results.ts";
+import { finding, netName, quantity, relatedPart } from "../frame/index.ts";
+import type { Finding, Related, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { ledByCurrent } from "../shared/led.ts";
 import { networkOf } from "../shared/network.ts";
@@ -12,6 +14,8 @@ import { outputSections } from "./output.ts";
 const GRID_LEAK_OHMS = 2e6;
 /** Plates of less than this are of small valves, for which bias is a matter of sound, not of life. */
 const POWER_WATTS = 5;
+/** So far above the grid is no bias supply. */
+const PULL_VOLTS = 20;
 
 export const biasMissing: Rule = {
   id: "valve/bias-missing",
@@ -76,15 +80,36 @@ g1 -- resistor R1 47k 0.5W -- nB
         mains: "nominal",
         value: volts,
         unit: "V",
-        related: own
-          .slice(0, 2)
-          .map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
+        related: [
+          ...own.slice(0, 2).map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
+          ...pulling(circuit, idle, network.partsFrom(grid), idle.volts[grid]),
+        ],
       });
       all.push(found);
     }
     yield* alike(all);
   },
 };
+
+/** What leads from the grid's way to somewhere far more positive: it pulls the grid up. */
+function pulling(
+  circuit: Circuit,
+  idle: Solution,
+  way: readonly Part[],
+  gridVolts: number,
+): readonly (Related | undefined)[] {
+  return way.flatMap((part) => {
+    const high = [...part.terminals.values()].find((net) => idle.volts[net] > gridVolts + PULL_VOLTS);
+    return part.kind === "resistor" && high !== undefined
+      ? [
+          relatedPart(
+            part,
+            `${part.reference} comes from ${netName(circuit, high)}, ${quantity(idle.volts[high], "V")}`,
+          ),
+        ]
+      : [];
+  });
+}
 
 const where = (volts: number): string =>
   volts > 0 ? `${quantity(volts, "V")} above its cathode` : `only ${quantity(-volts, "V")} below its cathode`;
