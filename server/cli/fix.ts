@@ -10,6 +10,7 @@ import { applyEdits, type CheckResult, check } from "../check.ts";
 import { type FileReport, reportOf } from "../reports/report.ts";
 import { count } from "../reports/units.ts";
 import type { Fix } from "../rules/rule.ts";
+import { isWriting } from "../rules/writing.ts";
 import { includeReader, type NetlistFile } from "./files.ts";
 import type { Host } from "./host.ts";
 import type { Job } from "./job.ts";
@@ -81,9 +82,6 @@ export function fixAll(
 function checkOnce(job: Job, textOf: (file: string) => string | undefined): CheckResult {
   return check(job.path, textOf(job.path) ?? job.text, { ...job.options, readInclude: textOf });
 }
-
-/** A finding of the circuit family is about how the file is written; all others are about the amplifier. */
-const isWriting = (rule: string) => rule.startsWith("circuit/");
 
 /** Of the first finding that stands and has one that holds. Asking a finding for its fix tries it. */
 function firstFix(

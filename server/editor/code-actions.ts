@@ -3,6 +3,7 @@ import type { CodeAction, Diagnostic, Range as LspRange, TextEdit } from "vscode
 import { lineAt } from "../../grammar/positions.ts";
 import { applyEdits } from "../check.ts";
 import type { Finding, Fix } from "../rules/rule.ts";
+import { isWriting } from "../rules/writing.ts";
 import { type DiagnosticData, findingKey } from "./diagnostics.ts";
 import { type CheckedDocument, placeRange, toOffset, toRange } from "./document.ts";
 import { extractBlock } from "./extract-block.ts";
@@ -35,10 +36,11 @@ export function codeActions(
     }
   }
   if (wants(FIX_ALL_KIND) && (options.only.length > 0 || actions.some((action) => action.isPreferred))) {
+    // It may run at every save: a change of the amplifier, which hides what is wrong with it, is never among these.
     const action = fixAll(
       document,
-      document.result.findings,
-      "Make every checked fix of this file",
+      document.result.findings.filter(({ rule }) => isWriting(rule)),
+      "Put right what is only written wrong in this file",
       FIX_ALL_KIND,
       options,
     );

@@ -37,6 +37,8 @@ export class Workspace {
     string,
     { readonly stamp: number; readonly promise: Promise<Checked | undefined> }
   >();
+  /** The newest text of a file with the numbers of its last finished check, while the next one runs. */
+  readonly #ahead = new Map<string, { readonly known: Checked; readonly document: CheckedDocument }>();
   #revision = 0;
 
   /** @param optionsFor what holds for an amplifier; after a change of it, `touchAll` */
@@ -59,6 +61,7 @@ export class Workspace {
   async close(uri: string): Promise<void> {
     this.#sources.delete(uri);
     this.#checks.delete(uri);
+    this.#ahead.delete(uri);
     await this.refresh(uri);
   }
 
@@ -193,7 +196,10 @@ export class Workspace {
           stamp,
           milliseconds: this.host.now() - begun,
         };
-        if (this.stamp(uri) === stamp) this.#checks.set(uri, checked);
+        if (this.stamp(uri) === stamp) {
+          this.#checks.set(uri, checked);
+          this.#ahead.clear();
+        }
         return checked;
       }
       if (this.host.now() - turn < TURN) continue;
@@ -230,8 +236,13 @@ export class Workspace {
       return this.document(uri, token);
     const seen = this.#seen(known, uri);
     if (seen === undefined || seen.text === text) return seen;
+    // Several requests come for each text: it is parsed once for all of them.
+    const last = this.#ahead.get(uri);
+    if (last?.document.text === text && last.known === known) return last.document;
     const sources = new Map(known.result.sources).set(uri, { text, tree: parse(text) });
-    return checkedDocument({ ...known.result, sources }, uri);
+    const document = checkedDocument({ ...known.result, sources }, uri);
+    this.#ahead.set(uri, { known, document });
+    return document;
   }
 
   #seen(checked: Checked, uri: string): CheckedDocument | undefined {

@@ -127,6 +127,27 @@ describe("navigation", () => {
   });
 });
 
+describe("the fix of everything at once, which may run at every save", () => {
+  const actions = (text: string) => {
+    const document = open(text);
+    const end = { line: 99, character: 0 };
+    return codeActions(
+      document,
+      { start: { line: 0, character: 0 }, end },
+      { uriOf, diagnostics: [], only: ["source.fixAll"] },
+    );
+  };
+  it("puts right what is written wrong, and changes no part of the amplifier", () => {
+    // A capacitor past its volts has a fix, a net used once another; a kind has a slip.
+    expect(actions(DIVIDER)).toEqual([]);
+    const [action] = actions(
+      `${DIVIDER}HT -- resitor R9 470k 2W 500V -- gnd\nHT -- resistor R8 470k 2W 500V -- tpa\n`,
+    );
+    const edits = Object.values(action.edit?.changes ?? {}).flat();
+    expect(edits.map(({ newText }) => newText)).toEqual(["resistor"]);
+  });
+});
+
 describe("rename", () => {
   it("renames a net wherever it is named, and the circuit stays the same", () => {
     const { document, position } = marked(DIVIDER.replace("-- tap\n", "-- t|ap\n"));
