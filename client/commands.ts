@@ -6,6 +6,9 @@ import { CHART, EXPLAIN, SUPPLY } from "./messages.ts";
 import { showPanel } from "./panel.ts";
 import { TEMPLATES } from "./templates.ts";
 
+/** Scheme of the pages that explain a rule. */
+const RULE_PAGE = "derate-rule";
+
 export function registerCommands(
   context: vscode.ExtensionContext,
   client: BaseLanguageClient,
@@ -29,6 +32,15 @@ export function registerCommands(
     );
     if (!shown) void vscode.window.showInformationMessage("There is nothing to show for this file yet.");
   };
+
+  context.subscriptions.push(
+    vscode.workspace.registerTextDocumentContentProvider(RULE_PAGE, {
+      provideTextDocumentContent: async ({ path }) => {
+        const rule = path.replace(/^\//, "").replace(/\.md$/, "");
+        return (await client.sendRequest<string | null>(EXPLAIN, { rule })) ?? rule;
+      },
+    }),
+  );
 
   command("nextState", () => conditions.nextState());
   command("nextMains", () => conditions.nextMains());
@@ -58,14 +70,11 @@ export function registerCommands(
         void vscode.window.showInformationMessage("There is no finding under the cursor.");
       return;
     }
-    const content = await client.sendRequest<string | null>(EXPLAIN, { rule });
-    const document = await vscode.workspace.openTextDocument({
-      language: "markdown",
-      content: content ?? rule,
-    });
+    // A page that nobody has to save or close: the preview of a text that no file holds.
+    const page = vscode.Uri.from({ scheme: RULE_PAGE, path: `/${rule}.md` });
     await vscode.commands
-      .executeCommand("markdown.showPreviewToSide", document.uri)
-      .then(undefined, () => vscode.window.showTextDocument(document, vscode.ViewColumn.Beside));
+      .executeCommand("markdown.showPreviewToSide", page)
+      .then(undefined, () => vscode.window.showTextDocument(page, { viewColumn: vscode.ViewColumn.Beside }));
   });
 
   command("checkFolder", async () => {

@@ -28,7 +28,7 @@ mains 230 V 50 Hz AU
 ${MAINS_SIDE}
 transformer T1 60VA {
   primary 230V 20R          { live inN }
-  ht      250-0-250V 80mA 160R { htA gnd htB }
+  ht      220-0-220V 120mA 160R { htA gnd htB }
   heater  6.3V 3A           { h1 h2 }
 }
 h1 -- resistor R1 100R 0.5W -- gnd
@@ -38,11 +38,11 @@ h2 -- resistor R2 100R 0.5W -- gnd
 htA -- diode D1 1N4007 -- HT1
 htB -- diode D2 1N4007 -- HT1
 HT1 -- capacitor C20 32u 450V electrolytic -- gnd
-HT1 -- resistor R20 1k 5W wirewound -- HT2
+HT1 -- resistor R20 1k 3W wirewound -- HT2
 HT2 -- capacitor C21 32u 450V electrolytic -- gnd
 HT2 -- resistor R21 10k 1W metal-film -- HT3
 HT3 -- capacitor C22 16u 450V electrolytic -- gnd
-HT1 -- resistor R22 220k 2W metal-film -- gnd
+HT1 -- resistor R22 150k 3W metal-oxide 500V -- gnd      # bleeder
 
 # ── preamp ──────────────────────────────────────────────────
 jack J1 { tip: in, sleeve: gnd }
@@ -55,12 +55,14 @@ valve V1 ECC83 {
 HT3 -- resistor R5 100k 1W metal-film -- p1
 k1 -- resistor R6 1k5 0.5W -- gnd
 k1 -- capacitor C1 25u 25V electrolytic -- gnd
-p1 -- capacitor C2 22n 630V film -- g2
-g2 -- resistor R7 470k 0.5W -- gnd
+p1 -- capacitor C2 22n 630V film -- gL
+gL -- resistor R7 470k 0.5W -- gnd
 
 # ── output stage ────────────────────────────────────────────
-valve V2 EL84 { plate: pO, screen: HT2, grid: g2, cathode: kO, heater: h1 h2 }
-kO -- resistor R8 150R 3W wirewound -- gnd
+gL -- resistor R9 2k2 0.5W -- g2                         # stopper on the socket
+HT2 -- resistor R10 220R 1W metal-film -- s2
+valve V2 EL84 { plate: pO, screen: s2, grid: g2, cathode: kO, heater: h1 h2 }
+kO -- resistor R8 220R 3W wirewound -- gnd
 kO -- capacitor C3 100u 25V electrolytic -- gnd
 output-transformer T2 8W {
   plates  5k 60mA 350R { pO HT1 }
@@ -74,7 +76,7 @@ spk -- speaker LS1 8R 15W -- gnd
     detail: "A source, a dropper and a load: the smallest thing that has voltages",
     text: `amp "Bench"
 source B1 300V 50R { plus: HT1, minus: gnd }
-HT1 -- resistor R1 4k7 2W -- HT2 -- resistor R2 47k 2W -- gnd
+HT1 -- resistor R1 4k7 2W -- HT2 -- resistor R2 47k 5W -- gnd
 HT2 -- capacitor C1 22u 350V electrolytic -- gnd
 `,
   },

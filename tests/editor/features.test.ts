@@ -138,13 +138,13 @@ describe("the fix of everything at once, which may run at every save", () => {
     );
   };
   it("puts right what is written wrong, and changes no part of the amplifier", () => {
-    // A capacitor past its volts has a fix, a net used once another; a kind has a slip.
+    // A capacitor past its volts has a fix, a net used once another; a material is written wrong.
     expect(actions(DIVIDER)).toEqual([]);
     const [action] = actions(
-      `${DIVIDER}HT -- resitor R9 470k 2W 500V -- gnd\nHT -- resistor R8 470k 2W 500V -- tpa\n`,
+      `${DIVIDER}HT -- capacitor C9 100n 630V flim -- gnd\nHT -- resistor R8 470k 2W 500V -- tpa\n`,
     );
     const edits = Object.values(action.edit?.changes ?? {}).flat();
-    expect(edits.map(({ newText }) => newText)).toEqual(["resistor"]);
+    expect(edits.map(({ newText }) => newText)).toEqual(["film"]);
   });
 });
 

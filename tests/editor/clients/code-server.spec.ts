@@ -272,6 +272,29 @@ test("a server that dies is started again, and that is said once", async () => {
   expect(await said.count()).toBe(0);
 });
 
+test("a finding is explained, with its caution", async () => {
+  await overtype("C20 32u ", "450V", "250V");
+  await showsState("1 over");
+  await goTo("C20 32u 250V", 9);
+  await bench.command("Derate: Explain finding");
+  await bench.webviewPage.getByText("rating/capacitor-voltage").first().waitFor();
+  await bench.shot("21-explained");
+  await bench.closeTab("Preview");
+});
+
+test("a new amplifier is begun from a template, and checked before it is saved", async () => {
+  await bench.command("Derate: New amplifier from template");
+  await bench.page.locator(".quick-input-list .monaco-list-row", { hasText: "EL84" }).first().click();
+  await bench.page.locator(".tab.active", { hasText: "Untitled" }).waitFor();
+  await bench.status.filter({ hasText: /\d over · \d+ near/ }).waitFor();
+  await until("volts beside the nets", 10, async () =>
+    /2\d\d\sV\sac/.test((await bench.line("fuse F1").textContent()) ?? ""),
+  );
+  await bench.shot("22-new-amplifier");
+  await bench.closeTab("Untitled");
+  await bench.page.locator(".monaco-dialog-box").getByRole("button", { name: "Don't Save" }).click();
+});
+
 test("the walkthrough, and the settings", async () => {
   await bench.openWalkthrough("Check your first amplifier");
   for (const [index, step] of ["Write an amplifier", "Read its voltages", "See what is over"].entries()) {
