@@ -58,6 +58,17 @@ export const ranks: Readonly<Record<Severity, number>> = { error: 3, warning: 2,
 /** Neither waived in the file nor known from a baseline. */
 export const stands = (finding: ReportFinding): boolean => !finding.waived && !finding.known;
 
+/** What stands, and what may be waived but never out of sight: errors of the mains and the earth. */
+export const inSight = (finding: ReportFinding): boolean =>
+  stands(finding) ||
+  Boolean(finding.waived && finding.severity === "error" && /^(mains|earth)\//.test(finding.rule));
+
+/** A finding's message; of a waived one with the reason before it. */
+export function messageOf({ message, waived }: ReportFinding): string {
+  if (!waived) return message;
+  return `Waived${waived.until ? ` until ${waived.until}` : ""} (${waived.reason}): ${message}`;
+}
+
 /** Whether anything stands at this severity or above it. */
 export function standsAt(reports: readonly FileReport[], severity: Severity): boolean {
   return reports.some(({ findings }) =>

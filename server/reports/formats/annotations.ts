@@ -1,12 +1,12 @@
 /** Workflow commands: what a forge's runner turns into remarks beside the changed lines. */
 
 import type { FileReport, ReportFinding } from "../report.ts";
-import { stands } from "../summary.ts";
+import { inSight, messageOf } from "../summary.ts";
 
-/** Everything that stands and was checked; the unchecked would drown the rest. */
+/** Everything that stands, or stays in sight, and was checked; the unchecked would drown the rest. */
 function shown(reports: readonly FileReport[]): ReportFinding[] {
   return reports.flatMap(({ findings }) =>
-    findings.filter((finding) => stands(finding) && finding.severity !== "unchecked"),
+    findings.filter((finding) => inSight(finding) && finding.severity !== "unchecked"),
   );
 }
 
@@ -28,7 +28,8 @@ export function githubReport(reports: readonly FileReport[]): string {
         title: finding.rule,
       };
       const listed = Object.entries(properties).map(([key, value]) => `${key}=${property(String(value))}`);
-      return `::${commands[finding.severity]} ${listed.join(",")}::${data(finding.message)}`;
+      const command = finding.waived ? "notice" : commands[finding.severity];
+      return `::${command} ${listed.join(",")}::${data(messageOf(finding))}`;
     }),
   );
 }
@@ -48,9 +49,9 @@ export function azureReport(reports: readonly FileReport[]): string {
   return lines(
     shown(reports).map((finding) => {
       const { line, character } = finding.range.start;
-      const type = finding.severity === "error" ? "error" : "warning";
+      const type = finding.severity === "error" && !finding.waived ? "error" : "warning";
       const place = `sourcepath=${plain(finding.file)};linenumber=${line + 1};columnnumber=${character + 1}`;
-      return `##vso[task.logissue type=${type};${place};code=${plain(finding.rule)}]${plain(finding.message)}`;
+      return `##vso[task.logissue type=${type};${place};code=${plain(finding.rule)}]${plain(messageOf(finding))}`;
     }),
   );
 }

@@ -1,7 +1,7 @@
 /** Checkstyle XML, which many review tools read. */
 import { XMLBuilder } from "fast-xml-parser";
 import type { FileReport, ReportFinding } from "../report.ts";
-import { stands } from "../summary.ts";
+import { inSight, messageOf } from "../summary.ts";
 import { cleanXml } from "./xml.ts";
 
 const severities = { error: "error", warning: "warning", advice: "info", unchecked: "info" } as const;
@@ -10,7 +10,7 @@ export function checkstyleReport(reports: readonly FileReport[]): string {
   const byFile = new Map<string, ReportFinding[]>(reports.map(({ path }) => [path, []]));
   for (const { findings } of reports)
     for (const finding of findings)
-      if (stands(finding)) byFile.set(finding.file, [...(byFile.get(finding.file) ?? []), finding]);
+      if (inSight(finding)) byFile.set(finding.file, [...(byFile.get(finding.file) ?? []), finding]);
   const builder = new XMLBuilder({
     ignoreAttributes: false,
     attributeNamePrefix: "@",
@@ -27,8 +27,8 @@ export function checkstyleReport(reports: readonly FileReport[]): string {
           error: findings.map((finding) => ({
             "@line": finding.range.start.line + 1,
             "@column": finding.range.start.character + 1,
-            "@severity": severities[finding.severity],
-            "@message": finding.message,
+            "@severity": finding.waived ? "info" : severities[finding.severity],
+            "@message": messageOf(finding),
             "@source": `derate.${finding.rule}`,
           })),
         })),

@@ -1,19 +1,19 @@
 /** The code-quality JSON that GitLab shows in a merge request: the part of Code Climate's issues that it reads. */
 import { fingerprints } from "../fingerprint.ts";
 import type { FileReport } from "../report.ts";
-import { stands } from "../summary.ts";
+import { inSight, messageOf } from "../summary.ts";
 
 const severities = { error: "critical", warning: "major", advice: "minor", unchecked: "info" } as const;
 
 export function codeQualityReport(reports: readonly FileReport[]): string {
   const names = fingerprints(reports);
   const issues = reports.flatMap(({ findings }) =>
-    findings.filter(stands).map((finding) => ({
+    findings.filter(inSight).map((finding) => ({
       type: "issue",
       check_name: finding.rule,
-      description: finding.message,
+      description: messageOf(finding),
       categories: ["Bug Risk"],
-      severity: severities[finding.severity],
+      severity: finding.waived ? "info" : severities[finding.severity],
       fingerprint: names.get(finding),
       location: {
         path: finding.file.replace(/^\.\//, ""),

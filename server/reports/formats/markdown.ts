@@ -40,7 +40,7 @@ export function markdownReport(reports: readonly FileReport[]): string {
   if (waived.length > 0)
     rows(["Waived, and still so:", ""], waived, (finding) => {
       const until = finding.waived?.until ? ` until ${finding.waived.until}` : "";
-      return `- ${code(placeOf(finding))} ${cell(finding.message)} Waived${until}: ${cell(finding.waived?.reason ?? "")}`;
+      return `- ${code(placeOf(finding))} ${cell(finding.message)} <sub>${code(finding.rule)}</sub> Waived${until}: ${cell(finding.waived?.reason ?? "")}`;
     });
   return [...lines, ...foot].join("\n");
 }
