@@ -3,11 +3,11 @@
  * capacitors against their ratings, and what leads on to the next. SVG in an HTML body.
  */
 import type { CheckResult } from "../check.ts";
-import type { MainsLevel, NetIndex, Part } from "../circuit/model.ts";
+import type { Circuit, MainsLevel, NetIndex, Part } from "../circuit/model.ts";
 import type { StateName } from "../physics/results.ts";
 import { metered, quantity } from "../rules/frame/quantity.ts";
 import { html } from "./html.ts";
-import { type SupplyStage, supplyStages } from "./supply-stages.ts";
+import { isMiddle, type SupplyStage, supplyStages } from "./supply-stages.ts";
 import { CHART_CAUTION } from "./voltage-chart.ts";
 
 const STATE_WORDS: Readonly<Record<StateName, string>> = {
@@ -121,12 +121,30 @@ function voltsLines(result: CheckResult, net: NetIndex): string[] {
   return lines;
 }
 
+/** Capacitors on a net, and those in series below them, down to circuit common. */
+function stack(circuit: Circuit, net: NetIndex): (Part & { readonly kind: "capacitor" })[] {
+  const found: (Part & { readonly kind: "capacitor" })[] = [];
+  const below = [net];
+  for (const from of below) {
+    for (const part of circuit.parts) {
+      if (part.kind !== "capacitor" || found.includes(part)) continue;
+      const ends = [...part.terminals.values()];
+      if (!ends.includes(from)) continue;
+      const other = ends.find((end) => end !== from);
+      // A coupling capacitor leads on to a signal, and is no part of the reservoir.
+      if (!part.polarised && other !== circuit.ground) continue;
+      found.push(part);
+      if (other !== undefined && other !== circuit.ground && isMiddle(circuit, other)) below.push(other);
+    }
+  }
+  return found;
+}
+
 function capacitors(
   result: CheckResult,
   net: NetIndex,
 ): { readonly words: string; readonly over: boolean }[] {
-  return result.circuit.parts.flatMap((part) => {
-    if (part.kind !== "capacitor" || ![...part.terminals.values()].includes(net)) return [];
+  return stack(result.circuit, net).flatMap((part) => {
     const worst = result.margins
       .filter(({ on, rule }) => on === part.reference && rule === "rating/capacitor-voltage")
       .sort((one, other) => other.value / other.limit - one.value / one.limit)[0];

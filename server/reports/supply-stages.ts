@@ -94,7 +94,12 @@ function polesOn(circuit: Circuit, net: NetIndex): ReadonlySet<string> {
   return found;
 }
 
-/** Where a plus and a minus meet, two stand in series: the middle of a stack is no stage. */
+/** Where a plus and a minus meet, two stand in series. */
+export function isMiddle(circuit: Circuit, net: NetIndex): boolean {
+  return polesOn(circuit, net).size === 2;
+}
+
+/** The middle of a stack is no stage. */
 function hasReservoir(circuit: Circuit, net: NetIndex): boolean {
   return polesOn(circuit, net).size === 1;
 }

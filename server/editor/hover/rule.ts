@@ -6,11 +6,11 @@ export function hoverRule(id: string): string | undefined {
   if (rule === undefined) return `No rule is called \`${id}\`.`;
   return [
     `**${rule.id}** · ${rule.severity}`,
-    rule.sentence,
+    `**${rule.sentence}**`,
+    rule.caution ? `_${rule.caution}_` : "",
     rule.why,
-    `Quiet when: ${rule.quiet}`,
+    rule.quiet,
     `Source: ${rule.source}`,
-    rule.caution ?? "",
   ]
     .filter((line) => line !== "")
     .join("\n\n");
