@@ -3,6 +3,7 @@
  * speak; there the finding's value must stand at its limit, a hair inside it must be quiet, and the limit must be the
  * figure that the source beside it gives.
  */
+import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
 import { ruleById } from "../../server/rules/index.ts";
 import type { Finding, Severity } from "../../server/rules/rule.ts";
@@ -30,6 +31,15 @@ const bad = (rule: string, from: string, to: (value: number) => string) => (valu
   const text = ruleById.get(rule)?.bad ?? "";
   expect(text).toContain(from);
   return text.replace(from, to(value));
+};
+
+/** A sound sample with one rating of it changed. */
+const sample = (name: string, from: string, to: (value: number) => string) => {
+  const text = readFileSync(new URL(`../../samples/${name}.ampnet`, import.meta.url), "utf8");
+  return (value: number) => {
+    expect(text).toContain(from);
+    return text.replace(from, to(value));
+  };
 };
 
 const edges: readonly Edge[] = [
@@ -146,6 +156,71 @@ const edges: readonly Edge[] = [
     limit: 0.2,
     severity: "error",
   },
+  // One part's rating, in the state that is its worst in a whole amplifier.
+  {
+    rule: "rating/capacitor-voltage",
+    what: "a reservoir behind an indirectly heated rectifier, output valves pulled",
+    on: "C20",
+    text: sample("currawong-15", "C20 32u 500V", (volts) => `C20 32u ${volts}V`),
+    quiet: 500,
+    told: 160,
+    severity: "error",
+    state: "pulled",
+    mains: "high",
+  },
+  {
+    rule: "rating/capacitor-voltage",
+    what: "a reservoir ahead of the standby switch",
+    on: "C20",
+    text: sample("brolga-35", "C20 100u 350V", (volts) => `C20 100u ${volts}V`),
+    quiet: 350,
+    told: 160,
+    severity: "error",
+    state: "standby",
+    mains: "high",
+  },
+  {
+    rule: "rating/capacitor-voltage",
+    what: "a coupling capacitor behind a rectifier that is there at once",
+    on: "C2",
+    text: sample("chickadee-4", "C2 22n 630V", (volts) => `C2 22n ${volts}V`),
+    quiet: 630,
+    told: 160,
+    severity: "error",
+    state: "cold",
+    mains: "high",
+  },
+  {
+    rule: "rating/speaker-power",
+    what: "a loudspeaker at full drive",
+    on: "LS1",
+    text: sample("currawong-15", "LS1 15R 30W", (watts) => `LS1 15R ${watts}W`),
+    quiet: 30,
+    told: 1,
+    state: "drive",
+    mains: "nominal",
+  },
+  {
+    rule: "rating/switch-dc",
+    what: "the standby switch, open",
+    on: "S2",
+    text: sample("brolga-35", "S2 standby dc 600V", (volts) => `S2 standby dc ${volts}V`),
+    quiet: 600,
+    told: 100,
+    severity: "error",
+    state: "standby",
+    mains: "high",
+  },
+  {
+    rule: "rating/choke-current",
+    what: "a choke's direct current",
+    on: "L1",
+    text: sample("brolga-35", "L1 10H 80mA", (milliamperes) => `L1 10H ${milliamperes}mA`),
+    quiet: 80,
+    told: 5,
+    severity: "error",
+    mains: "high",
+  },
 ];
 
 const spoken = (edge: Edge, value: number): Finding | undefined =>
@@ -156,10 +231,10 @@ const spoken = (edge: Edge, value: number): Finding | undefined =>
       (edge.severity === undefined || finding.severity === edge.severity),
   );
 
-/** Where the rule begins to speak: the last quiet value and the first told one, a ten-thousandth apart. */
+/** Where the rule begins to speak: the last quiet value and the first told one, a two-thousandth apart. */
 function brink(edge: Edge): { readonly quiet: number; readonly told: number } {
   let { quiet, told } = edge;
-  for (let step = 0; step < 30 && Math.abs(told / quiet - 1) > 1e-4; step++) {
+  for (let step = 0; step < 30 && Math.abs(told / quiet - 1) > 5e-4; step++) {
     const middle = Math.sqrt(quiet * told);
     if (spoken(edge, middle)) told = middle;
     else quiet = middle;
