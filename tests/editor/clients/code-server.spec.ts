@@ -75,7 +75,7 @@ test("a fault is underlined, and has a row in Problems", async () => {
   await bench.shot("01-problems");
 });
 
-test("a second start is a fast one", async () => {
+test("a second start has the compiled code at hand", async () => {
   // The server keeps its compiled code some seconds after the first start.
   await until("compiled code is kept", 30, () => server.keepsCode());
   await bench.reload();
