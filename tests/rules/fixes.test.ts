@@ -33,6 +33,8 @@ const kinds: readonly {
     writes: /^630V$/,
   },
   { rule: "rating/resistor-power", what: "the next standard wattage", writes: /^2W$/ },
+  // 440 V: metal film is published for no less from 3 W on.
+  { rule: "rating/resistor-voltage", what: "the smallest body that is published for it", writes: /^3W$/ },
   { rule: "rating/diode-reverse", what: "the next standard inverse voltage", writes: /^(1000|1k)V$/ },
   // Nine tenths of the sheet's dissipation, an E24 value of IEC 60063.
   { rule: "valve/plate-dissipation", what: "a cathode resistor for a chosen share", writes: /^2[24]0R$/ },

@@ -1,5 +1,6 @@
 import type { Resistor } from "../../circuit/model.ts";
 import { standardWatts } from "../../facts/passives.ts";
+import { lowestBodyVolts } from "../../facts/resistors.ts";
 import type { Solution } from "../../physics/results.ts";
 import { ends, factPlace, limit, partsOf, quantity, relatedNet, type Worst } from "../frame/index.ts";
 import type { Fix, Rule } from "../rule.ts";
@@ -99,13 +100,16 @@ function remedy(part: Resistor, most: Worst): { todo: string; fix?: Fix } {
   const larger = standardWatts.filter((watts) => watts > (part.watts?.value ?? 0));
   if (part.volts?.origin === "file" || !place || larger.length === 0)
     return { todo: `A part made for at least ${quantity(most.value, "V")}, or ${two}.` };
-  // Which size holds it is for the trial to tell: its published voltage comes with the watts.
-  const watts = larger.find((size) => size >= 1 && size > (part.watts?.value ?? 0)) ?? larger[0];
+  // The smallest body that is published for it.
+  const watts = larger.find((size) => (lowestBodyVolts(size, part.material)?.volts ?? 0) >= most.value);
   return {
     todo: `A larger body, a part whose written working voltage is at least ${quantity(most.value, "V")}, or ${two}.`,
-    fix: {
-      title: `Make ${part.reference} ${quantity(watts, "W")}`,
-      edits: [{ place, text: writeWatts(watts) }],
-    },
+    fix:
+      watts === undefined
+        ? undefined
+        : {
+            title: `Make ${part.reference} ${quantity(watts, "W")}`,
+            edits: [{ place, text: writeWatts(watts) }],
+          },
   };
 }
