@@ -95,6 +95,8 @@ function nearNets(circuit: Circuit, net: Net, use: Use, uses: ReadonlyMap<number
       return [];
     const folded = distance(other.name.toLowerCase(), net.name.toLowerCase());
     if (folded > most) return [];
+    // Of two letters one changed is half the name: h1 is no slip of HT, nor k1 of p1.
+    if (folded > 0 && net.name.length <= 2 && other.name.length === net.name.length) return [];
     // Numbered nets are near to each other by nature: HT1 and HT2 are no slip unless only their case differs.
     const sameButNumber = folded > 0 && stem(other.name) === stem(net.name);
     return [{ name: other.name, score: folded + (sameButNumber ? 1 : 0) }];

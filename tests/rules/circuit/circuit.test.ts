@@ -51,6 +51,12 @@ describe("nets named once", () => {
     expect(found.message).toContain("Meant: p1?");
     expect(found.fix?.edits[0].text).toBe("p1");
   });
+  it("offers no other name of two letters, which are half another name", () => {
+    const [found] = findingsOf(text("q1 -- resistor R3 1M 0.5W 350V -- gnd")).filter(({ rule }) =>
+      rule.endsWith("single-use-net"),
+    );
+    expect(found.message).not.toContain("Meant");
+  });
   it("does not offer a net that the part already sits on", () => {
     const [found] = findingsOf(text("p1 -- resistor R3 1M 0.5W 350V -- p2")).filter(({ rule }) =>
       rule.endsWith("single-use-net"),
