@@ -231,10 +231,10 @@ const spoken = (edge: Edge, value: number): Finding | undefined =>
       (edge.severity === undefined || finding.severity === edge.severity),
   );
 
-/** Where the rule begins to speak: the last quiet value and the first told one, a two-thousandth apart. */
+/** Where the rule begins to speak: the last quiet value and the first told one, a ten-thousandth apart. */
 function brink(edge: Edge): { readonly quiet: number; readonly told: number } {
   let { quiet, told } = edge;
-  for (let step = 0; step < 30 && Math.abs(told / quiet - 1) > 5e-4; step++) {
+  for (let step = 0; step < 30 && Math.abs(told / quiet - 1) > 1e-4; step++) {
     const middle = Math.sqrt(quiet * told);
     if (spoken(edge, middle)) told = middle;
     else quiet = middle;
