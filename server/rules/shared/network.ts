@@ -33,6 +33,8 @@ export class Network {
   readonly circuit: Circuit;
   private readonly node: Int32Array;
   private readonly byNode = new Map<number, Part[]>();
+  /** What is reached from a node. */
+  private readonly reached = new Map<number, ReadonlySet<number>>();
   /** Branches at a node, as the file has them. */
   private readonly branches = new Map<number, readonly Branch[]>();
   /** Nodes that hold their volts whatever is drawn. */
@@ -99,11 +101,15 @@ export class Network {
 
   /** Every node that resistance alone joins to a net, circuit common included where it is reached. */
   reachedFrom(net: NetIndex): ReadonlySet<number> {
+    const known = this.reached.get(this.node[net]);
+    if (known) return known;
     const seen = new Set<number>([this.node[net]]);
     for (const at of seen) {
       if (at < 0) continue;
       for (const branch of this.branchesAt(at, {})) seen.add(branch.a === at ? branch.b : branch.a);
     }
+    // Nothing is followed through common, so that each of them reaches the same.
+    for (const at of seen) if (at >= 0) this.reached.set(at, seen);
     return seen;
   }
 
