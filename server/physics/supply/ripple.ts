@@ -24,6 +24,8 @@ const highest = 8;
 /** Harmonics weaker than this part of the strongest are left out: filters weaken them further still. */
 const least = 0.01;
 const samples = 64;
+/** One node's wave, by sample. */
+const wave = new Float64Array(samples);
 /** Once round, by sample. */
 const circle = {
   cosine: Float64Array.from({ length: samples }, (_, k) => Math.cos((2 * Math.PI * k) / samples)),
@@ -252,23 +254,30 @@ export function laterPhasors(solved: SolvedNetwork): LaterPhasors {
   }
 
   // Added up over a cycle.
-  const followed = [...harmonics];
+  const followed = [...harmonics.keys()];
+  const cosines = followed.map((order) => harmonics.get(order)!.cosine);
+  const sines = followed.map((order) => harmonics.get(order)!.sine);
   for (let n = 0; n < count; n++) {
     let square = 0;
-    for (const [, { cosine, sine }] of followed) square += 0.5 * (cosine[n] ** 2 + sine[n] ** 2);
+    for (let h = 0; h < followed.length; h++) square += 0.5 * (cosines[h][n] ** 2 + sines[h][n] ** 2);
     if (!(square > 0)) continue;
     rms[n] = Math.sqrt(square);
+    wave.fill(0);
+    for (let h = 0; h < followed.length; h++) {
+      const c = cosines[h][n];
+      const s = sines[h][n];
+      const order = followed[h];
+      for (let k = 0, angle = 0; k < samples; k++) {
+        wave[k] += c * circle.cosine[angle] + s * circle.sine[angle];
+        angle += order;
+        if (angle >= samples) angle -= samples;
+      }
+    }
     let high = 0;
     let low = 0;
     for (let k = 0; k < samples; k++) {
-      let v = 0;
-      for (let h = 0; h < followed.length; h++) {
-        const [order, { cosine, sine }] = followed[h];
-        const angle = (order * k) % samples;
-        v += cosine[n] * circle.cosine[angle] + sine[n] * circle.sine[angle];
-      }
-      if (v > high) high = v;
-      if (v < low) low = v;
+      if (wave[k] > high) high = wave[k];
+      if (wave[k] < low) low = wave[k];
     }
     ripple[n] = high - low;
   }
