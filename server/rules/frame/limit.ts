@@ -35,7 +35,8 @@ export interface LimitInput {
   readonly estimate?: string;
   /** What to do, a sentence with its full stop. */
   readonly todo?: string;
-  readonly related?: readonly (Related | undefined)[];
+  /** A function where they cost something: it is only asked for a finding. */
+  readonly related?: readonly (Related | undefined)[] | (() => readonly (Related | undefined)[]);
   readonly source?: string;
   readonly fix?: Fix;
 }
@@ -92,7 +93,7 @@ export function limit(context: RuleContext, rule: Rule, input: LimitInput): Find
     on: input.on,
     place: input.place,
     severity: over ? input.severity : (input.marginSeverity ?? "warning"),
-    related: input.related,
+    related: typeof input.related === "function" ? input.related() : input.related,
     state: input.state,
     mains: input.mains,
     value: input.value,

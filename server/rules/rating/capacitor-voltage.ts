@@ -225,7 +225,7 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
     state: entry.solution.state,
     mains: entry.solution.level,
     note: entry.note ?? noteOf(context, part, entry),
-    related: causes(context, part),
+    related: () => causes(context, part),
     ...remedy(part, series, wanted, electrolytic),
   });
 
@@ -293,7 +293,7 @@ function inSurge(
     readonly note?: string;
     readonly todo: string;
     readonly fix?: Fix;
-    readonly related: (Related | undefined)[];
+    readonly related: () => (Related | undefined)[];
   },
 ): Finding {
   return finding(capacitorVoltage, {
@@ -303,7 +303,7 @@ function inSurge(
       `${input.note ? ` (${input.note})` : ""}: past its ${quantity(volts, "V")}; ${why}. ${input.todo}`,
     on: part.reference,
     place: factPlace(part, "volts"),
-    related: input.related,
+    related: input.related(),
     state: solution.state,
     mains: solution.level,
     value: stress.worst,

@@ -4,8 +4,19 @@ import type { Related } from "../rule.ts";
 
 const isEstimate = (winding: Winding | undefined): boolean => winding?.ohms.origin === "estimate";
 
+const known = new WeakMap<Circuit, readonly Related[]>();
+
 /** A related place for each estimated winding of the high tension, for findings on volts and currents behind it. */
 export function estimatedSupplies(circuit: Circuit): readonly Related[] {
+  let found = known.get(circuit);
+  if (!found) {
+    found = findEstimated(circuit);
+    known.set(circuit, found);
+  }
+  return found;
+}
+
+function findEstimated(circuit: Circuit): readonly Related[] {
   const found: Related[] = [];
   for (const part of circuit.parts) {
     if (part.kind !== "transformer") continue;
