@@ -1,16 +1,9 @@
 /** Numbers for hovers, hints and lenses: bands and tables in one manner. */
 
-import type { MainsLevel } from "../circuit/model.ts";
-import type { Band, Solution, StateName } from "../physics/results.ts";
+import type { Band, Solution } from "../physics/results.ts";
 import { metered, percent, type QuantityUnit } from "../rules/frame/quantity.ts";
 
-export const STATE_NAMES: Readonly<Record<StateName, string>> = {
-  cold: "cold start",
-  standby: "standby",
-  idle: "idle",
-  drive: "full drive",
-  pulled: "output valves out",
-};
+export { LEVELS, STATE_NAMES } from "../rules/frame/state.ts";
 
 /** "312 V", with "(304 to 320 V)" behind it where the parts' tolerances move it by more than a thousandth. */
 export function bandText(band: Band, unit: QuantityUnit): string {
@@ -56,8 +49,6 @@ export function table(head: readonly string[], rows: readonly (readonly string[]
     ...rows.map((row) => `| ${row.map(cell).join(" | ")} |`),
   ].join("\n");
 }
-
-export const LEVELS: readonly MainsLevel[] = ["low", "nominal", "high"];
 
 /** Volts of a net as one cell, a dash where nothing fixes it. */
 export function netCell(solution: Solution | undefined, net: number): string {

@@ -94,3 +94,15 @@ export const drivenScreen = {
   source:
     "what the valve laws are held to at published full-signal rows (15 %), driven further than the sheets do",
 } as const;
+
+/** Ratings of transformers and windings are round figures: this much over is not told as a breach. */
+export const roundRating = {
+  share: 1.03,
+  source: "common practice: ratings are given to two figures",
+} as const;
+
+/** Music draws this much less than the sine that full drive is computed with. */
+export const musicDraw = { share: 1.25, source: "common practice" } as const;
+
+/** A valve whose plate is rated for less is a small one, which needs no load to save its transformer. */
+export const smallValve = { watts: 5, source: "common practice" } as const;

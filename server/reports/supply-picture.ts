@@ -6,17 +6,10 @@ import type { CheckResult } from "../check.ts";
 import type { Circuit, MainsLevel, NetIndex, Part } from "../circuit/model.ts";
 import type { StateName } from "../physics/results.ts";
 import { metered, quantity } from "../rules/frame/quantity.ts";
+import { STATE_NAMES } from "../rules/frame/state.ts";
 import { html } from "./html.ts";
 import { isMiddle, type SupplyStage, supplyStages } from "./supply-stages.ts";
 import { CHART_CAUTION } from "./voltage-chart.ts";
-
-const STATE_WORDS: Readonly<Record<StateName, string>> = {
-  cold: "cold start",
-  standby: "standby",
-  idle: "idle",
-  drive: "full drive",
-  pulled: "output valves out",
-};
 
 const MARGIN = 4;
 const INDENT = 26;
@@ -116,7 +109,7 @@ function voltsLines(result: CheckResult, net: NetIndex): string[] {
     }
   }
   if (highest !== undefined) {
-    lines.push(`${metered(highest.volts, "V")} at most, ${highest.level} mains,`, STATE_WORDS[highest.state]);
+    lines.push(`${metered(highest.volts, "V")} at most, ${highest.level} mains,`, STATE_NAMES[highest.state]);
   }
   return lines;
 }

@@ -1,18 +1,9 @@
 /** The voltage chart that lies beside the chassis: every net in every state, low, nominal and high mains. HTML body, no scripts. */
 import type { CheckResult } from "../check.ts";
-import type { MainsLevel } from "../circuit/model.ts";
-import type { Solution, StateName } from "../physics/results.ts";
+import type { Solution } from "../physics/results.ts";
 import { metered, quantity } from "../rules/frame/quantity.ts";
+import { LEVELS, STATE_NAMES } from "../rules/frame/state.ts";
 import { html } from "./html.ts";
-
-const LEVELS: readonly MainsLevel[] = ["low", "nominal", "high"];
-const STATE_WORDS: Readonly<Record<StateName, string>> = {
-  cold: "cold start",
-  standby: "standby",
-  idle: "idle",
-  drive: "full drive",
-  pulled: "output valves out",
-};
 
 export const CHART_CAUTION =
   "These voltages kill, and capacitors hold them after the plug is out. Unplug, discharge, measure; measure live with one hand only. Work for a qualified person; local codes and licensed practice come first.";
@@ -22,7 +13,7 @@ export function voltageChartHtml(result: CheckResult): string {
   const states = analysis.states.filter((state) =>
     LEVELS.some((level) => analysis.solution(state, level)?.solved),
   );
-  const head = states.map((state) => `<th scope="col">${html(STATE_WORDS[state])}</th>`).join("");
+  const head = states.map((state) => `<th scope="col">${html(STATE_NAMES[state])}</th>`).join("");
   const rows = circuit.nets.map((net) => {
     const cells = states.map((state) => {
       const [low, nominal, high] = LEVELS.map((level) => volts(analysis.solution(state, level), net.index));

@@ -10,6 +10,15 @@ const STATE: Readonly<Record<StateName, string>> = {
   pulled: "with the output valves pulled",
 };
 
+/** As the heading of a column, and in tables. */
+export const STATE_NAMES: Readonly<Record<StateName, string>> = {
+  cold: "cold start",
+  standby: "standby",
+  idle: "idle",
+  drive: "full drive",
+  pulled: "output valves out",
+};
+
 /** "in cold start at high mains"; parts that are absent are left out. */
 export function when(state?: StateName, mains?: MainsLevel): string {
   return [state && STATE[state], mains && `at ${mains} mains`].filter(Boolean).join(" ");

@@ -1,5 +1,5 @@
 import type { OutputTransformer } from "../../circuit/model.ts";
-import { safetyLoad } from "../../facts/practice.ts";
+import { safetyLoad, smallValve } from "../../facts/practice.ts";
 import { finding, partsOf, relatedPart } from "../frame/index.ts";
 import type { Rule, RuleContext } from "../rule.ts";
 import { rated } from "../shared/sections.ts";
@@ -12,13 +12,10 @@ function isSmall(context: RuleContext, transformer: OutputTransformer): boolean 
   return (
     own.length > 0 &&
     own.every(
-      ({ section }) => (rated(section, "plateWatts")?.value ?? Number.POSITIVE_INFINITY) < SMALL_WATTS,
+      ({ section }) => (rated(section, "plateWatts")?.value ?? Number.POSITIVE_INFINITY) < smallValve.watts,
     )
   );
 }
-
-/** Plates of less than this are of small valves. Common practice. */
-const SMALL_WATTS = 5;
 
 export const noLoadPath: Rule = {
   id: "output/no-load-path",

@@ -1,5 +1,5 @@
 import type { Resistor } from "../../circuit/model.ts";
-import { resistorHeat, resistorHeatUnknown, standardWatts } from "../../facts/passives.ts";
+import { resistorHeat, resistorHeatUnknown, resistorPassing, standardWatts } from "../../facts/passives.ts";
 import type { StateName } from "../../physics/results.ts";
 import { factPlace, limit, partsOf, quantity, relatedNet, type Worst, worst } from "../frame/index.ts";
 import type { Fix, Rule, RuleContext } from "../rule.ts";
@@ -10,8 +10,6 @@ import { worstNear } from "../shared/worst-near.ts";
 /** A resistor without written watts is told only where it dissipates more than the smallest one sold may. */
 const SMALLEST_WATTS = standardWatts[0];
 
-/** Overload that a resistor stands for minutes. Makers' sheets: 2.5 times the rated volts for 5 s, far more than this. */
-const PASSING = 1.5;
 const LASTING: readonly StateName[] = ["standby", "idle", "drive"];
 
 export const resistorPower: Rule = {
@@ -67,7 +65,9 @@ HT -- resistor R1 20k 1W metal-film 350V -- gnd
         ...shared,
         ...worstInput(context, part, most, heat.share),
         severity:
-          most === passing && (lasting?.value ?? 0) <= allowed && most.value <= PASSING * allowed
+          most === passing &&
+          (lasting?.value ?? 0) <= allowed &&
+          most.value <= resistorPassing.share * allowed
             ? "warning"
             : undefined,
       });

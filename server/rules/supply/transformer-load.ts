@@ -1,12 +1,8 @@
+import { musicDraw, roundRating } from "../../facts/practice.ts";
 import { factPlace, limit, partsOf, quantity, solutions } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { practice } from "../shared/margin.ts";
 import { addedAmps } from "./driven.ts";
-
-/** Ratings in VA are round figures: this much over is not told as a breach. */
-const ROUND = 1.03;
-/** Music draws this much less than the sine that full drive is computed with. Common practice. */
-const MUSIC = 1.25;
 
 export const transformerLoad: Rule = {
   id: "supply/transformer-load",
@@ -56,7 +52,7 @@ HT -- resistor R1 4k 100W wirewound -- gnd
         continue;
       }
       const rating = part.voltAmperes.value;
-      const allowed = rating * ROUND;
+      const allowed = rating * roundRating.share;
       const common = {
         on: part.reference,
         place: factPlace(part, "voltAmperes"),
@@ -106,7 +102,7 @@ HT -- resistor R1 4k 100W wirewound -- gnd
         state: "drive",
         mains: "nominal",
         note: `sine at full drive; ${quantity(most, "VA")} at idle`,
-        severity: driven > MUSIC * rating ? "warning" : "advice",
+        severity: driven > musicDraw.share * rating ? "warning" : "advice",
       });
       if (found) yield found;
     }

@@ -1,4 +1,5 @@
 import type { Winding } from "../../circuit/model.ts";
+import { musicDraw, roundRating } from "../../facts/practice.ts";
 import { windingFactor } from "../../facts/supply.ts";
 import { limit, netsOf, partsOn, quantity, relatedPart, worst } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
@@ -6,11 +7,6 @@ import { practice } from "../shared/margin.ts";
 import { netsWith } from "../shared/nodes.ts";
 import { drivenSupply } from "./driven.ts";
 import { loadsOf, secondaries } from "./heaters.ts";
-
-/** Ratings of windings are round figures: this much over is not told as a breach. */
-const ROUND = 1.03;
-/** Music draws this much less than the sine that full drive is computed with. Common practice. */
-const MUSIC = 1.25;
 
 export const windingCurrent: Rule = {
   id: "supply/winding-current",
@@ -73,7 +69,7 @@ function held(
   const { circuit, analysis } = context;
   const factor = winding.direct ? directFactor(context, winding) : 1;
   const rating = (winding.amps?.value ?? 0) * factor;
-  const allowed = rating * ROUND;
+  const allowed = rating * roundRating.share;
   const heaters = loadsOf(circuit, winding).length > 0;
   const [transformer] = key.split(".");
   const common = {
@@ -106,7 +102,7 @@ function held(
     limit: value > allowed ? rating : allowed,
     state: "drive",
     note: `sine at full drive; ${quantity(most.value, "A")} at idle`,
-    severity: value > MUSIC * rating ? "warning" : "advice",
+    severity: value > musicDraw.share * rating ? "warning" : "advice",
   });
 }
 
