@@ -168,6 +168,12 @@ export class Cycle {
     readonly g: Float64Array;
     readonly ohms: Float64Array;
     readonly v0: Float64Array;
+    /** Volts of each active port if it alone were to let go. */
+    readonly open: Float64Array;
+    /** Of the ports' currents: at a step's start, and how they go on from its end. */
+    readonly begun: Float64Array;
+    readonly slopes: Float64Array;
+    readonly bends: Float64Array;
     readonly active: Int32Array;
     /** How often each port went out while a step was solved. */
     readonly drops: Int32Array;
@@ -221,6 +227,10 @@ export class Cycle {
       g: new Float64Array(sp),
       ohms: new Float64Array(sp),
       v0: new Float64Array(sp),
+      open: new Float64Array(sp),
+      begun: new Float64Array(np),
+      slopes: new Float64Array(np),
+      bends: new Float64Array(np),
       active: new Int32Array(sp),
       drops: new Int32Array(sp),
       jac: new Float64Array(sp * sp),
@@ -872,7 +882,24 @@ export class Cycle {
   private integrate(peak: number, drives: Float64Array, sensitive: boolean): void {
     work.cycles++;
     const { nx, np, nd, no, cols, width, omega, before, means, meansBy } = this;
-    const { x, xn, vm, vConst, xConst, oConst, stageV: v, stageI: i, ohms, v0, active, jac, di } = this.space;
+    const {
+      x,
+      xn,
+      vm,
+      vConst,
+      xConst,
+      oConst,
+      stageV: v,
+      stageI: i,
+      ohms,
+      v0,
+      begun,
+      slopes,
+      bends,
+      active,
+      jac,
+      di,
+    } = this.space;
     let { dx, dn } = this.space;
     const S = stages;
     const sp = S * np;
@@ -884,6 +911,8 @@ export class Cycle {
     x.set(this.start);
     v.fill(-1e3);
     i.fill(0);
+    slopes.fill(0);
+    begun.fill(0);
     means.fill(0);
     if (sensitive) {
       dx.fill(0);
@@ -914,6 +943,14 @@ export class Cycle {
         const t = start + k * step;
         for (let j = 0; j < S; j++) vm[j] = peak * Math.sin(omega * (t + nodes[j] * step));
         for (let r = 0; r < nx; r++) before[n * nx + r] = x[r];
+        for (let p = 0; p < np; p++) {
+          if (slopes[p] === 0) continue;
+          const ended = i[p];
+          const third = ended + (step / 3) * (slopes[p] + (step / 3) * bends[p]);
+          const whole = ended + step * (slopes[p] + step * bends[p]);
+          if (third > 0) i[p] = third;
+          if (whole > 0) i[np + p] = whole;
+        }
         for (let r = 0; r < sp; r++) {
           const row = r * width;
           let s = vConst[r];
@@ -980,10 +1017,18 @@ export class Cycle {
           dn = swap;
         }
         x.set(xn);
-        // The next step begins where this one ended.
+        // The next step begins where this one ended, and is looked for along the parabola through this one.
         for (let p = 0; p < np; p++) {
           v[p] = v[np + p];
-          i[p] = i[np + p];
+          const ended = i[np + p];
+          if (i[p] > 0 && ended > 0) {
+            const slope = 1.5 * (ended - i[p]);
+            const bend = begun[p] > 0 ? slope - 3 * (i[p] - begun[p]) : 0;
+            slopes[p] = (slope + bend * (2 / 3)) / step;
+            bends[p] = bend / (step * step);
+          } else slopes[p] = 0;
+          begun[p] = ended;
+          i[p] = ended;
         }
       }
     }
@@ -1002,7 +1047,7 @@ export class Cycle {
    */
   private conduct(V: Float64Array, portsAt: number): number {
     const { np, ports, law2, width, onset } = this;
-    const { v0, stageV: v, stageI: i, ohms, active, jac, f, drops } = this.space;
+    const { v0, stageV: v, stageI: i, ohms, open, active, jac, f, drops } = this.space;
     const sp = v0.length;
     drops.fill(0);
     let na = 0;
@@ -1012,8 +1057,16 @@ export class Cycle {
       else v[r] = v0[r];
     }
     if (na === 0) return 0;
-    // A port that begins: from well below, where the curve bends the safe way.
-    for (let a = 0; a < na; a++) if (!(i[active[a]] > 0)) i[active[a]] = 1e-6;
+    // A port that begins: what its law alone would let through, and what its path alone, taken together.
+    for (let a = 0; a < na; a++) {
+      const r = active[a];
+      if (i[r] > 0) continue;
+      const p = r < np ? r : r - np;
+      ports[p].law.evaluate(v0[r], law2);
+      const byPath = (v0[r] - onset[p]) / -V[r * width + portsAt + r];
+      const both = 1 / (1 / law2[0] + 1 / byPath);
+      i[r] = both > leastAmps ? both : 1e-6;
+    }
     for (let round = 0; round < 40; round++) {
       for (let iteration = 0; iteration < 30; iteration++) {
         work.newton++;
@@ -1029,6 +1082,7 @@ export class Cycle {
             s += z * i[active[b]];
             jac[a * na + b] = -z;
           }
+          open[a] = s + law2[0] + jac[a * na + a] * i[r];
           jac[a * na + a] += law2[1];
           f[a] = s;
         }
@@ -1038,11 +1092,14 @@ export class Cycle {
           const r = active[a];
           const now = i[r] + f[a];
           if (now > 0) {
-            if (Math.abs(f[a]) > 1e-5 * now + 1e-11) rough = true;
+            // Newton squares what is left: behind a step of some thousandths lie some millionths.
+            if (Math.abs(f[a]) > 5e-3 * now + 1e-11) rough = true;
             i[r] = now;
+            v[r] += ohms[r] * f[a];
           } else {
             rough = true;
-            i[r] *= 0.02;
+            // Closed for good where its open volts would not begin it.
+            i[r] = open[a] > onset[r < np ? r : r - np] ? 0.02 * i[r] : 0;
           }
         }
         if (!rough) break;
