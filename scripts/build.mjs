@@ -27,12 +27,12 @@ const entries = [
     source: "server/cli.ts",
     output: "cli.js",
     ...node,
-    external: ["./commands.js"],
+    loads: 2,
     banner: { js: "#!/usr/bin/env node" },
   },
-  { source: "server/cli/worker.ts", output: "worker.js", loads: true, ...node },
-  { source: "server/cli/warm.ts", output: "warm.js", loads: true, ...node },
-  { source: "server/cli/commands.ts", output: "commands.js", ...node },
+  { source: "server/cli/worker.ts", output: "worker.js", loads: 2, ...node },
+  { source: "server/cli/warm.ts", output: "warm.js", loads: 2, ...node },
+  { source: "server/cli/commands.ts", output: "commands.js", loads: 1, ...node },
   { source: "server/cli/config-reader.ts", output: "config.js", ...node, mainFields: ["module", "main"] },
   { source: "server/lsp/start.ts", output: "lsp.js", ...node },
   { source: "server/lsp.ts", output: "server.js", ...node, mainFields: ["module", "main"] },
@@ -85,26 +85,27 @@ const make = (chosen, more = {}) =>
     )
     .catch(() => process.exit(1)); // esbuild has told what is wrong
 
-// Those that load others know the hash of each, so that compiled code is never taken for another text's.
+// Those that load others know the hash of each, so that compiled code is never taken for another text's: what is loaded is
+// made first.
 const there = entries.filter(({ source }) => existsSync(join(root, source)));
-const loaded = await make(there.filter(({ loads }) => !loads));
-const hashes = Object.fromEntries(
-  loaded.map(({ path, contents }) => [
-    basename(path),
-    createHash("sha256").update(contents).digest("hex").slice(0, 12),
-  ]),
-);
-const loading = await make(
-  there.filter(({ loads }) => loads),
-  { DERATE_BUNDLES: JSON.stringify(hashes) },
-);
+const made = [];
+const hashes = {};
+for (const stage of [0, 1, 2]) {
+  const results = await make(
+    there.filter(({ loads = 0 }) => loads === stage),
+    { DERATE_BUNDLES: JSON.stringify(hashes) },
+  );
+  for (const { path, contents } of results)
+    hashes[basename(path)] = createHash("sha256").update(contents).digest("hex").slice(0, 12);
+  made.push(...results);
+}
 
 // Nothing of the last build is touched before all of this one is there.
 rmSync(dist, { recursive: true, force: true });
 mkdirSync(dist, { recursive: true });
 // The sources are ES modules; the bundles are CommonJS, which starts sooner and is what an editor of 1.91 loads.
 writeFileSync(join(dist, "package.json"), '{ "type": "commonjs" }\n');
-for (const { path, contents } of [...loaded, ...loading]) writeFileSync(path, contents);
+for (const { path, contents } of made) writeFileSync(path, contents);
 chmodSync(join(dist, "cli.js"), 0o755);
 const netlists = readdirSync(join(root, "samples"))
   .filter((name) => name.endsWith(".ampnet"))

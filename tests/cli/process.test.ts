@@ -1,6 +1,7 @@
 /** The built program as a process of its own: what only a real process can show. */
 import { execFileSync, spawn, spawnSync } from "node:child_process";
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { createHash } from "node:crypto";
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
@@ -22,6 +23,20 @@ beforeAll(() => {
     { length: 2000 },
     (_, i) => `HT -- capacitor C${i + 2} 100n 100V film -- gnd\n`,
   ).join("");
+  // Tells of every script that is run with kept code whether V8 took it.
+  writeFileSync(
+    join(folder, "told.cjs"),
+    `const vm = require("node:vm");
+    const { basename } = require("node:path");
+    const { Script } = vm;
+    vm.Script = class extends Script {
+      constructor(text, options) {
+        super(text, options);
+        const taken = this.cachedDataRejected === false;
+        process.stderr.write(basename(options.filename) + (taken ? " taken\\n" : " not taken\\n"));
+      }
+    };`,
+  );
   writeFileSync(join(folder, "long.ampnet"), `source B1 300V { plus: HT, minus: gnd }\n${many}`);
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
@@ -47,6 +62,23 @@ describe("the built command", () => {
     } finally {
       rmSync(alone, { recursive: true });
     }
+  });
+
+  it("takes the compiled code that the build made of what it loads", () => {
+    const dist = join(folder, "dist");
+    const kept = readdirSync(dist).filter((name) => name.endsWith(".cache"));
+    expect(kept.length).toBeGreaterThan(1);
+    for (const name of kept) {
+      const [, bundle, hash] = /^(.+\.js)\.([0-9a-f]+)\./.exec(name) ?? [];
+      const text = readFileSync(join(dist, bundle));
+      expect(createHash("sha256").update(text).digest("hex").slice(0, hash.length)).toBe(hash);
+    }
+    // Without the code in the way that it is asked for, a run says so by what it reads.
+    const ran = spawnSync(process.execPath, ["-r", join(folder, "told.cjs"), cli, "check", "bad.ampnet"], {
+      cwd: folder,
+      encoding: "utf8",
+    });
+    expect(ran.stderr).toBe("commands.js taken\n");
   });
 
   it("checks a file: status, findings on standard output, no colours in a pipe", () => {
