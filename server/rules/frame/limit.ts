@@ -6,16 +6,31 @@ import { finding } from "./finding.ts";
 import { percent, type QuantityUnit, quantity } from "./quantity.ts";
 import { when } from "./state.ts";
 
-export interface LimitInput {
-  readonly on: string | readonly string[];
-  readonly place: Place;
+/** What a limit's finding is made of besides its figures. */
+export interface LimitWords {
   /** Subject and verb before the quantity: "C22 sees", "V3's plate dissipates". */
   readonly says: string;
+  /** What the limit is, before its quantity; "rated" where left out. */
+  readonly limitIs?: string;
+  /** The state in words, where its own ("at full drive") would not be true. */
+  readonly stateWords?: string;
+  /** Why it is so, in brackets behind the state: "HT3 unloaded". */
+  readonly note?: string;
+  /** The sentence on the estimate that the value rests on. */
+  readonly estimate?: string;
+  /** What to do, a sentence with its full stop. */
+  readonly todo?: string;
+  /** A function where they cost something: it is only asked for a finding. */
+  readonly related?: readonly (Related | undefined)[] | (() => readonly (Related | undefined)[]);
+  readonly fix?: Fix;
+}
+
+export interface LimitFigures {
+  readonly on: string | readonly string[];
+  readonly place: Place;
   readonly value: number;
   readonly limit: number;
   readonly unit: QuantityUnit;
-  /** What the limit is, before its quantity; "rated" where left out. */
-  readonly limitIs?: string;
   /** `above` (left out): the value may not pass the limit; `below`: it may not fall under it. */
   readonly breach?: "above" | "below";
   /** Share of the limit that practice allows (0.9); past it is a warning. For `below`: 1.1 and the like. */
@@ -27,18 +42,14 @@ export interface LimitInput {
   readonly marginSeverity?: Severity;
   readonly state?: StateName;
   readonly mains?: MainsLevel;
-  /** The state in words, where its own ("at full drive") would not be true. */
-  readonly stateWords?: string;
-  /** Why it is so, in brackets behind the state: "HT3 unloaded". */
-  readonly note?: string;
-  /** The sentence on the estimate that the value rests on. */
-  readonly estimate?: string;
-  /** What to do, a sentence with its full stop. */
-  readonly todo?: string;
-  /** A function where they cost something: it is only asked for a finding. */
-  readonly related?: readonly (Related | undefined)[] | (() => readonly (Related | undefined)[]);
   readonly source?: string;
-  readonly fix?: Fix;
+}
+
+/** Words as a function are only asked for a finding: nearly every limit holds, and a message costs more than all else. */
+export type LimitInput = LimitFigures & ((LimitWords & { readonly words?: undefined }) | LazyWords);
+
+interface LazyWords {
+  readonly words: () => LimitWords;
 }
 
 /** Rounding of written figures must not breach a limit that is met exactly. */
@@ -49,16 +60,17 @@ const EXACT = 1e-9;
  * A value that is not a number is nobody's pass: it is recorded as unchecked.
  */
 export function limit(context: RuleContext, rule: Rule, input: LimitInput): Finding | undefined {
+  const { value, limit: bound, margin } = input;
   const leading = typeof input.on === "string" ? input.on : input.on[0];
-  if (Number.isNaN(input.value) || Number.isNaN(input.limit)) {
+  if (Number.isNaN(value) || Number.isNaN(bound)) {
     context.unchecked(leading, `${rule.id}: the figure could not be computed`, input.place);
     return undefined;
   }
   context.checked(leading, {
     on: leading,
     rule: rule.id,
-    value: input.value,
-    limit: input.limit,
+    value,
+    limit: bound,
     unit: input.unit,
     breach: input.breach ?? "above",
     state: input.state,
@@ -66,41 +78,50 @@ export function limit(context: RuleContext, rule: Rule, input: LimitInput): Find
     source: input.source ?? rule.source,
   });
   const below = input.breach === "below";
-  const past = (bound: number) =>
-    below ? input.value < bound - Math.abs(bound) * EXACT : input.value > bound + Math.abs(bound) * EXACT;
-  const over = past(input.limit);
-  const marginAt = input.margin === undefined ? undefined : input.limit * input.margin;
-  if (!over && (marginAt === undefined || !past(marginAt))) return undefined;
+  const over = isPast(value, bound, below);
+  if (!over && (margin === undefined || !isPast(value, bound * margin, below))) return undefined;
+  return past(rule, input, over);
+}
 
-  const state = input.stateWords
-    ? [input.stateWords, when(undefined, input.mains)].filter(Boolean).join(" ")
+function isPast(value: number, bound: number, below: boolean): boolean {
+  const slack = Math.abs(bound) * EXACT;
+  return below ? value < bound - slack : value > bound + slack;
+}
+
+/** @param over past the limit itself, not only past its margin */
+function past(rule: Rule, input: LimitInput, over: boolean): Finding {
+  const words = input.words === undefined ? input : input.words();
+  const below = input.breach === "below";
+  const marginAt = input.margin === undefined ? undefined : input.limit * input.margin;
+  const state = words.stateWords
+    ? [words.stateWords, when(undefined, input.mains)].filter(Boolean).join(" ")
     : when(input.state, input.mains);
-  const note = input.note ? ` (${input.note})` : "";
+  const note = words.note ? ` (${words.note})` : "";
   const shown = quantities(input.value, input.limit, input.unit);
-  const limitIs = `${input.limitIs ?? "rated"} ${shown.limit}`;
+  const limitIs = `${words.limitIs ?? "rated"} ${shown.limit}`;
   const ratio = input.limit === 0 ? Number.NaN : Math.abs(input.value / input.limit - 1);
   const by = Number.isNaN(ratio) || ratio > 20 ? "" : ` by ${percent(ratio)}`;
   const verdict = over
     ? `${below ? "under" : "over"}${by}`
     : `${shareOf(Math.abs(input.value / input.limit), input.margin ?? 1)} of ${input.marginSource ?? "common practice"}`;
   const sentences = [
-    `${input.says} ${shown.value}${state ? ` ${state}` : ""}${note}; ${limitIs}, ${verdict}.`,
-    input.todo,
-    input.estimate && sentence(input.estimate),
+    `${words.says} ${shown.value}${state ? ` ${state}` : ""}${note}; ${limitIs}, ${verdict}.`,
+    words.todo,
+    words.estimate && sentence(words.estimate),
   ];
   return finding(rule, {
     message: sentences.filter(Boolean).join(" "),
     on: input.on,
     place: input.place,
     severity: over ? input.severity : (input.marginSeverity ?? "warning"),
-    related: typeof input.related === "function" ? input.related() : input.related,
+    related: typeof words.related === "function" ? words.related() : words.related,
     state: input.state,
     mains: input.mains,
     value: input.value,
     limit: over ? input.limit : (marginAt ?? input.limit),
     unit: input.unit,
     source: input.source,
-    fix: input.fix,
+    fix: words.fix,
   });
 }
 

@@ -8,15 +8,37 @@ type PartOf<K extends PartKind, P extends Part = Part> = P extends Part
     : P
   : never;
 
-/** Parts of the kinds named, in the file's order. */
-export function partsOf<K extends PartKind>(circuit: Circuit, ...kinds: readonly K[]): PartOf<K>[] {
-  return circuit.parts.filter((part): part is PartOf<K> =>
-    (kinds as readonly PartKind[]).includes(part.kind),
-  );
+const byKind = new WeakMap<Circuit, Map<string, readonly Part[]>>();
+
+/** Parts of the kinds named, in the file's order. Looked for once per circuit. */
+export function partsOf<K extends PartKind>(circuit: Circuit, ...kinds: readonly K[]): readonly PartOf<K>[] {
+  let lists = byKind.get(circuit);
+  if (!lists) {
+    lists = new Map();
+    byKind.set(circuit, lists);
+  }
+  const key = kinds.length === 1 ? kinds[0] : kinds.join();
+  let list = lists.get(key);
+  if (!list) {
+    list = circuit.parts.filter((part) => (kinds as readonly PartKind[]).includes(part.kind));
+    lists.set(key, list);
+  }
+  return list as readonly PartOf<K>[];
 }
+
+const netsByPart = new WeakMap<Part, readonly NetIndex[]>();
 
 /** Every net a part sits on, each once: plain terminals, sections, heaters, windings, poles and leads alike. */
 export function netsOf(part: Part): readonly NetIndex[] {
+  let nets = netsByPart.get(part);
+  if (!nets) {
+    nets = findNets(part);
+    netsByPart.set(part, nets);
+  }
+  return nets;
+}
+
+function findNets(part: Part): readonly NetIndex[] {
   const nets = new Set<NetIndex>(part.terminals.values());
   switch (part.kind) {
     case "valve":
@@ -62,10 +84,18 @@ export function partsOn(circuit: Circuit, net: NetIndex): readonly Part[] {
   return map.get(net) ?? [];
 }
 
+const endsByPart = new WeakMap<Part, readonly [NetIndex, NetIndex]>();
+
 /** Both nets of a two-terminal part, first terminal first; undefined where one is not wired. */
 export function ends(part: Part): readonly [NetIndex, NetIndex] | undefined {
-  const nets = [...part.terminals.values()];
-  return nets.length === 2 ? [nets[0], nets[1]] : undefined;
+  if (part.terminals.size !== 2) return undefined;
+  let both = endsByPart.get(part);
+  if (!both) {
+    const [first, second] = part.terminals.values();
+    both = [first, second];
+    endsByPart.set(part, both);
+  }
+  return both;
 }
 
 /** How a part is called in a message: its reference, or the nets of a wire or bond that has none. */

@@ -1,7 +1,7 @@
 /** The worst that a reading or a net comes to, over the states and mains levels that a limit applies to. */
 import type { MainsLevel, NetIndex } from "../../circuit/model.ts";
 import type { Analysis, Band, ReadingName, Solution, StateName } from "../../physics/results.ts";
-import { LEVELS } from "./state.ts";
+import { LEVELS, STATES } from "./state.ts";
 
 export interface Worst {
   /** The value a limit is held against, signed as computed; with part tolerances unless `tolerance: "nominal"`. */
@@ -26,15 +26,39 @@ export interface Where {
   readonly seek?: "most" | "least" | "size";
 }
 
-/** Every solved solution of the states and levels asked for, in the order of the amplifier's states. */
-export function* solutions(analysis: Analysis, where: Where = {}): Generator<Solution> {
+const kept = new WeakMap<Analysis, Map<number, readonly Solution[]>>();
+
+/** Every solved solution of the states and levels asked for, in the order of the amplifier's states. Kept per analysis. */
+export function solutions(analysis: Analysis, where: Where = {}): readonly Solution[] {
+  let lists = kept.get(analysis);
+  if (!lists) {
+    lists = new Map();
+    kept.set(analysis, lists);
+  }
+  // Which states and levels, in which order of levels: a digit for each.
+  let key = 0;
+  if (where.states) for (const state of where.states) key |= 1 << STATES.indexOf(state);
+  else key = 31;
+  if (where.levels) for (const level of where.levels) key = key * 4 + 1 + LEVELS.indexOf(level);
+  else key = key * 64 + 27;
+  let list = lists.get(key);
+  if (!list) {
+    list = find(analysis, where);
+    lists.set(key, list);
+  }
+  return list;
+}
+
+function find(analysis: Analysis, where: Where): readonly Solution[] {
+  const found: Solution[] = [];
   for (const state of analysis.states) {
     if (where.states && !where.states.includes(state)) continue;
     for (const level of where.levels ?? LEVELS) {
       const solution = analysis.solution(state, level);
-      if (solution?.solved) yield solution;
+      if (solution?.solved) found.push(solution);
     }
   }
+  return found;
 }
 
 /** The worst of a reading by its key (`C20`, `V3.plate`, `T1.ht`); undefined where no solution has it. */
@@ -76,44 +100,94 @@ export function worstOf(
   bandOf?: (solution: Solution) => Band | undefined,
   key?: string,
 ): Worst | undefined {
-  const seek = where.seek ?? "most";
-  const better = (a: number, b: number) =>
-    seek === "most" ? a > b : seek === "least" ? a < b : Math.abs(a) > Math.abs(b);
-  const worstOfState = new Map<StateName, { readonly solution: Solution; readonly nominal: number }>();
+  return widest(where, worstOfStates(analysis, where, nominalOf), bandOf, key);
+}
+
+/** The worst nominal figure of one state. */
+export interface Nominal {
+  readonly solution: Solution;
+  readonly nominal: number;
+}
+
+/** True where the first figure is the worse one. */
+function worse(a: number, b: number, seek: Where["seek"]): boolean {
+  return seek === "least" ? a < b : seek === "size" ? Math.abs(a) > Math.abs(b) : a > b;
+}
+
+/** The worst nominal figure of each state, in the order of the states. */
+export function worstOfStates(
+  analysis: Analysis,
+  where: Where,
+  nominalOf: (solution: Solution) => number | undefined,
+): readonly Nominal[] {
+  const found: { solution: Solution; nominal: number }[] = [];
   for (const solution of solutions(analysis, where)) {
     const nominal = nominalOf(solution);
     if (nominal === undefined || Number.isNaN(nominal)) continue;
-    const known = worstOfState.get(solution.state);
-    if (!known || better(nominal, known.nominal)) worstOfState.set(solution.state, { solution, nominal });
-  }
-  let found: Worst | undefined;
-  for (const { solution, nominal } of worstOfState.values()) {
-    let value = nominal;
-    if (where.tolerance !== "nominal" && bandOf) {
-      const band = bandOf(solution);
-      if (band) {
-        for (const edge of [band.low, band.high])
-          if (!Number.isNaN(edge) && better(edge, value)) value = edge;
-      }
+    // The solutions of a state stand together.
+    const last = found.length > 0 ? found[found.length - 1] : undefined;
+    if (last === undefined || last.solution.state !== solution.state) found.push({ solution, nominal });
+    else if (worse(nominal, last.nominal, where.seek)) {
+      last.solution = solution;
+      last.nominal = nominal;
     }
-    if (found && !better(value, found.value)) continue;
-    found = {
-      value,
-      nominal,
-      state: solution.state,
-      mains: solution.level,
-      solution,
-      estimate: key === undefined ? undefined : estimateOf(solution, key),
-    };
   }
   return found;
 }
 
+/** Of the states' worst figures the worst, widened by their bands. */
+export function widest(
+  where: Where,
+  states: readonly Nominal[],
+  bandOf?: (solution: Solution) => Band | undefined,
+  key?: string,
+): Worst | undefined {
+  const { seek } = where;
+  let worst: Nominal | undefined;
+  let most = 0;
+  for (const state of states) {
+    let value = state.nominal;
+    const band = where.tolerance === "nominal" ? undefined : bandOf?.(state.solution);
+    if (band) {
+      if (!Number.isNaN(band.low) && worse(band.low, value, seek)) value = band.low;
+      if (!Number.isNaN(band.high) && worse(band.high, value, seek)) value = band.high;
+    }
+    if (worst && !worse(value, most, seek)) continue;
+    worst = state;
+    most = value;
+  }
+  if (!worst) return undefined;
+  const { solution, nominal } = worst;
+  return {
+    value: most,
+    nominal,
+    state: solution.state,
+    mains: solution.level,
+    solution,
+    estimate: key === undefined ? undefined : estimateOf(solution, key),
+  };
+}
+
+const told = new WeakMap<Solution, ReadonlyMap<string, string>>();
+
 /** The sentence about the estimate that a reading or net rests on, if any. Entries read `key: sentence`. */
 export function estimateOf(solution: Solution, key: string): string | undefined {
-  for (const entry of solution.estimates) {
-    if (entry === key) return "it rests on an estimate";
-    if (entry.startsWith(`${key}:`)) return entry.slice(key.length + 1).trim();
+  let byKey = told.get(solution);
+  if (!byKey) {
+    byKey = estimatesByKey(solution);
+    told.set(solution, byKey);
   }
-  return undefined;
+  return byKey.get(key);
+}
+
+/** The first entry of each key counts. */
+function estimatesByKey(solution: Solution): ReadonlyMap<string, string> {
+  const byKey = new Map<string, string>();
+  for (const entry of solution.estimates) {
+    const colon = entry.indexOf(":");
+    const key = colon < 0 ? entry : entry.slice(0, colon);
+    if (!byKey.has(key))
+      byKey.set(key, colon < 0 ? "it rests on an estimate" : entry.slice(colon + 1).trim());
+  }
+  return byKey;
 }

@@ -19,7 +19,7 @@ import type { Finding, Fix, Related, Rule, RuleContext } from "../rule.ts";
 import { estimatedSupplies } from "../shared/estimates.ts";
 import { onMains } from "../shared/mains-side.ts";
 import { practice } from "../shared/margin.ts";
-import { amplifying } from "../shared/sections.ts";
+import { sectionOnPlate } from "../shared/sections.ts";
 import { nextOf, writeVolts } from "../shared/values.ts";
 import { supplyOf } from "../supply/plate-supply.ts";
 import { adrift } from "./series-capacitors.ts";
@@ -104,48 +104,52 @@ function worstOfAll(
   part: Capacitor,
   plates: ReadonlyMap<NetIndex, number>,
 ): Cases | undefined {
-  const { analysis } = context;
-  const cases: { -readonly [K in keyof Cases]: Cases[K] } = {};
-  const keep = (name: keyof Cases, next: Case, by: (stress: Stress) => number = (s) => s.worst) => {
-    const known = cases[name];
-    if (!known || by(next.stress) > by(known.stress)) cases[name] = next;
-  };
-  const usualLevel = part.polarised ? "high" : "nominal";
-  const nominal = new Map<Solution, Stress>();
-  const most = new Map<string, number>();
-  const ofState = new Map<StateName, number>();
-  for (const solution of solutions(analysis)) {
-    const stress = stressAcross(solution, part);
+  const list = solutions(context.analysis);
+  const stresses = list.map((solution) => stressAcross(solution, part));
+  const most: Record<Group, number> = { cold: 0, pulled: 0, lasting: 0 };
+  const ofState: Record<StateName, number> = { cold: 0, standby: 0, idle: 0, drive: 0, pulled: 0 };
+  for (let k = 0; k < list.length; k++) {
+    const stress = stresses[k];
     if (!stress) continue;
-    nominal.set(solution, stress);
-    const group = groupOf(solution);
-    most.set(group, Math.max(most.get(group) ?? 0, stress.worst));
-    ofState.set(solution.state, Math.max(ofState.get(solution.state) ?? 0, stress.worst));
+    const { state } = list[k];
+    const group = groupOf(state);
+    if (stress.worst > most[group]) most[group] = stress.worst;
+    if (stress.worst > ofState[state]) ofState[state] = stress.worst;
   }
-  for (const [solution, plain] of nominal) {
+  const usualLevel = part.polarised ? "high" : "nominal";
+  let [lasting, pulled, cold, usual, starved]: (Case | undefined)[] = [];
+  for (let k = 0; k < list.length; k++) {
+    const solution = list[k];
+    const { state, level } = solution;
+    let stress = stresses[k];
+    if (!stress) continue;
     // The levels of a state differ by the mains alone: the worst of them is the worst with tolerances too.
-    const decides =
-      plain.worst === ofState.get(solution.state) &&
-      mayDecide(plain.peak, part.volts?.value, most.get(groupOf(solution)) ?? 0);
-    let stress = decides ? withTolerances(plain, solution, part) : plain;
-    if (solution.state === "idle") stress = driven(stress, part, solution, plates);
-    const own = { solution, stress };
-    if (solution.state === "cold") keep("cold", own);
-    else if (solution.state === "pulled") keep("pulled", own);
+    if (stress.worst === ofState[state] && mayDecide(stress.peak, part.volts?.value, most[groupOf(state)]))
+      stress = withTolerances(stress, solution, part);
+    if (state === "idle") stress = driven(stress, part, solution, plates);
+    const own: Case = { solution, stress };
+    if (state === "cold") cold = worseOf(cold, own);
+    else if (state === "pulled") pulled = worseOf(pulled, own);
     else {
-      keep("lasting", own);
-      if (solution.level === usualLevel) keep("usual", own, (s) => Math.abs(s.peak));
+      lasting = worseOf(lasting, own);
+      if (level === usualLevel && !(usual && Math.abs(stress.peak) <= Math.abs(usual.stress.peak)))
+        usual = own;
     }
-    if (solution.state === "idle" && solution.level === "high") {
-      const starved = starvedStress(context, part, solution);
-      if (starved) keep("starved", { solution, ...starved });
+    if (state === "idle" && level === "high") {
+      const found = starvedStress(context, part, solution);
+      if (found) starved = worseOf(starved, { solution, ...found });
     }
   }
-  return Object.keys(cases).length > 0 ? cases : undefined;
+  return lasting || pulled || cold ? { lasting, pulled, cold, usual, starved } : undefined;
 }
 
+const worseOf = (known: Case | undefined, next: Case): Case =>
+  known && next.stress.worst <= known.stress.worst ? known : next;
+
+type Group = "cold" | "pulled" | "lasting";
+
 /** Solutions that are held against the same limit. */
-const groupOf = ({ state }: Solution) => (state === "cold" || state === "pulled" ? state : "lasting");
+const groupOf = (state: StateName): Group => (state === "cold" || state === "pulled" ? state : "lasting");
 
 /** A capacitor on the plate of a driven output stage sees its swing. */
 function driven(
@@ -179,7 +183,7 @@ function starvedStress(
     [a, b],
     [b, a],
   ]) {
-    const section = amplifying(context.circuit).find((entry) => entry.plate === plateNet);
+    const section = sectionOnPlate(context.circuit, plateNet);
     if (!section) continue;
     let supply = Number.NEGATIVE_INFINITY;
     let from: NetIndex | undefined;
@@ -216,67 +220,66 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
     ...[lasting, cold, pulled, starved].map((entry) => entry?.stress.worst ?? 0),
     usual ? Math.abs(usual.stress.peak) / kept.margin : 0,
   );
-  const input = (entry: Case, value = entry.stress.worst) => ({
-    on: part.reference,
-    place: factPlace(part, "volts"),
+  const words = (entry: Case, bound = volts) => ({
     says: `${part.reference} sees`,
-    value,
-    unit: "V" as const,
-    state: entry.solution.state,
-    mains: entry.solution.level,
+    limitIs: bound > volts ? `rated ${quantity(volts, "V")}, ${written}` : undefined,
     note: entry.note ?? noteOf(context, part, entry),
     related: () => causes(context, part),
     ...remedy(part, series, wanted, electrolytic),
   });
+  const place = part.factPlaces.get("volts") ?? part.referencePlace;
+  const hold = (entry: Case, bound = volts, severity?: "warning") =>
+    limit(context, capacitorVoltage, {
+      on: part.reference,
+      place,
+      value: entry.stress.worst,
+      limit: bound,
+      unit: "V",
+      severity,
+      state: entry.solution.state,
+      mains: entry.solution.level,
+      words: () => words(entry, bound),
+    });
 
   if (lasting) {
-    const found = limit(context, capacitorVoltage, { ...input(lasting), limit: volts });
+    const found = hold(lasting);
     if (found) return yield found;
   }
   // Cold start passes within half a minute where the valves then bring it down: the surge rating is for that.
   const brief = electrolytic && lasting !== undefined && lasting.stress.worst <= volts;
   if (cold) {
-    const bound = brief ? surgeVolts : volts;
-    const found = limit(context, capacitorVoltage, {
-      ...input(cold),
-      limit: bound,
-      limitIs: bound > volts ? `rated ${quantity(volts, "V")}, ${written}` : undefined,
-    });
+    const found = hold(cold, brief ? surgeVolts : volts);
     if (found) return yield found;
     if (cold.stress.worst > volts) {
       // Allowed, but not what one would choose.
-      return yield inSurge(
-        part,
-        cold,
-        volts,
-        `the ${written} of ${quantity(surgeVolts, "V")} is for that`,
-        "advice",
-        input(cold),
-      );
+      const why = `the ${written} of ${quantity(surgeVolts, "V")} is for that`;
+      return yield inSurge(part, cold, volts, why, "advice", words(cold));
     }
   }
   if (pulled) {
-    const bound = electrolytic ? surgeVolts : volts;
-    const found = limit(context, capacitorVoltage, {
-      ...input(pulled),
-      limit: bound,
-      limitIs: bound > volts ? `rated ${quantity(volts, "V")}, ${written}` : undefined,
-    });
+    const found = hold(pulled, electrolytic ? surgeVolts : volts);
     if (found) return yield found;
     if (pulled.stress.worst > volts) {
       const why = `the ${written} of ${quantity(surgeVolts, "V")} is for moments, not for an hour on the bench`;
-      return yield inSurge(part, pulled, volts, why, "warning", input(pulled));
+      return yield inSurge(part, pulled, volts, why, "warning", words(pulled));
     }
   }
   if (starved) {
-    const found = limit(context, capacitorVoltage, { ...input(starved), limit: volts, severity: "warning" });
+    const found = hold(starved, volts, "warning");
     if (found) return yield found;
   }
   if (usual) {
     const found = limit(context, capacitorVoltage, {
-      ...input(usual, Math.abs(usual.stress.peak)),
+      on: part.reference,
+      place,
+      value: Math.abs(usual.stress.peak),
       limit: volts,
-      ...kept,
+      unit: "V",
+      margin: kept.margin,
+      marginSource: kept.marginSource,
+      state: usual.solution.state,
+      mains: usual.solution.level,
+      words: () => words(usual),
     });
     if (found) yield found;
   }
@@ -355,7 +358,7 @@ function noteOf(context: RuleContext, part: Capacitor, { solution, stress }: Cas
   if (solution.state === "cold" || solution.state === "pulled" || solution.state === "standby") {
     const idle = context.analysis.solution("idle", solution.level);
     if (idle?.solved && Math.abs(solution.volts[high]) > 1.02 * Math.abs(idle.volts[high])) {
-      const section = amplifying(circuit).find((entry) => entry.plate === high);
+      const section = sectionOnPlate(circuit, high);
       const supply = section && supplyOf(circuit, section)?.net;
       return `${netName(circuit, supply ?? high)} unloaded`;
     }

@@ -1,8 +1,7 @@
 import type { Resistor } from "../../circuit/model.ts";
 import { resistorHeat, resistorHeatUnknown, resistorPassing, standardWatts } from "../../facts/passives.ts";
-import type { StateName } from "../../physics/results.ts";
-import { factPlace, limit, partsOf, quantity, relatedNet, type Worst, worst } from "../frame/index.ts";
-import type { Fix, Rule, RuleContext } from "../rule.ts";
+import { limit, partsOf, quantity, relatedNet, type Where, type Worst, worst } from "../frame/index.ts";
+import type { Finding, Fix, Rule, RuleContext } from "../rule.ts";
 import { practice } from "../shared/margin.ts";
 import { nextOf, writeWatts } from "../shared/values.ts";
 import { worstNear } from "../shared/worst-near.ts";
@@ -10,7 +9,9 @@ import { worstNear } from "../shared/worst-near.ts";
 /** A resistor without written watts is told only where it dissipates more than the smallest one sold may. */
 const SMALLEST_WATTS = standardWatts[0];
 
-const LASTING: readonly StateName[] = ["standby", "idle", "drive"];
+const LASTING: Where = { states: ["standby", "idle", "drive"] };
+const PASSING: Where = { states: ["cold", "pulled"] };
+const USUAL: Where = { ...LASTING, levels: ["nominal"], tolerance: "nominal" };
 
 export const resistorPower: Rule = {
   id: "rating/resistor-power",
@@ -32,13 +33,12 @@ source B1 100V { plus: HT, minus: gnd }
 HT -- resistor R1 20k 1W metal-film 350V -- gnd
 `,
   *check(context) {
+    const kept = practice(context, "resistor");
     for (const part of partsOf(context.circuit, "resistor")) {
       // Without a rating it is only asked whether any would do.
       const watts = part.watts?.value ?? SMALLEST_WATTS / 2;
-      const lasting = worstNear(context.analysis, part.reference, "watts", watts, { states: LASTING });
-      const passing = worstNear(context.analysis, part.reference, "watts", watts, {
-        states: ["cold", "pulled"],
-      });
+      const lasting = worstNear(context.analysis, part.reference, "watts", watts, LASTING);
+      const passing = worstNear(context.analysis, part.reference, "watts", watts, PASSING);
       const most = passing && passing.value > (lasting?.value ?? 0) * 1.001 ? passing : (lasting ?? passing);
       if (!most) continue;
       if (!part.watts) {
@@ -47,53 +47,75 @@ HT -- resistor R1 20k 1W metal-film 350V -- gnd
         continue;
       }
       const heat = derating(part, context.circuit.assumptions.ambientCelsius.value);
-      const allowed = part.watts.value * heat.share;
-      const shared = {
-        on: part.reference,
-        place: factPlace(part, "watts"),
-        says: `${part.reference} dissipates`,
-        limit: allowed,
-        limitIs:
-          heat.share < 1
-            ? `rated ${quantity(part.watts.value, "W")}, at ${Math.round(heat.celsius)} °C`
-            : undefined,
-        unit: "W" as const,
-        source: heat.share < 1 ? heat.source : undefined,
+      const rated: Held = {
+        context,
+        part,
+        watts: part.watts.value,
+        allowed: part.watts.value * heat.share,
+        heat,
+        kept,
       };
       // Valves out or cold is a matter of minutes: a resistor stands half as much again for that.
-      const over = limit(context, resistorPower, {
-        ...shared,
-        ...worstInput(context, part, most, heat.share),
-        severity:
-          most === passing &&
-          (lasting?.value ?? 0) <= allowed &&
-          most.value <= resistorPassing.share * allowed
-            ? "warning"
-            : undefined,
-      });
+      const briefly =
+        most === passing &&
+        (lasting?.value ?? 0) <= rated.allowed &&
+        most.value <= resistorPassing.share * rated.allowed;
+      const over = held(rated, most, heat.share, false, briefly ? "warning" : undefined);
       if (over) {
         yield over;
         continue;
       }
-      const usual = worst(context.analysis, part.reference, "watts", {
-        states: LASTING,
-        levels: ["nominal"],
-        tolerance: "nominal",
-      });
-      if (!usual) continue;
-      const kept = practice(context, "resistor");
-      const near = limit(context, resistorPower, {
-        ...shared,
-        ...worstInput(context, part, usual, heat.share * kept.margin),
-        ...kept,
-      });
+      const usual = worst(context.analysis, part.reference, "watts", USUAL);
+      const near = usual && held(rated, usual, heat.share * kept.margin, true);
       if (near) yield near;
     }
   },
 };
 
-function worstInput(context: RuleContext, part: Resistor, most: Worst, share: number) {
-  const next = nextOf(standardWatts, most.value / Math.min(share, practice(context, "resistor").margin));
+/** A resistor with what it is held to. */
+interface Held {
+  readonly context: RuleContext;
+  readonly part: Resistor;
+  readonly watts: number;
+  /** The rating at the ambient. */
+  readonly allowed: number;
+  readonly heat: Heat;
+  readonly kept: ReturnType<typeof practice>;
+}
+
+/** @param margin held to the margin of practice too */
+function held(
+  { context, part, watts, allowed, heat, kept }: Held,
+  most: Worst,
+  share: number,
+  margin: boolean,
+  severity?: "warning",
+): Finding | undefined {
+  return limit(context, resistorPower, {
+    on: part.reference,
+    place: part.factPlaces.get("watts") ?? part.referencePlace,
+    value: most.value,
+    limit: allowed,
+    unit: "W",
+    margin: margin ? kept.margin : undefined,
+    marginSource: kept.marginSource,
+    severity,
+    state: most.state,
+    mains: most.mains,
+    source: heat.share < 1 ? heat.source : undefined,
+    words: () => ({
+      says: `${part.reference} dissipates`,
+      limitIs:
+        heat.share < 1 ? `rated ${quantity(watts, "W")}, at ${Math.round(heat.celsius)} °C` : undefined,
+      estimate: most.estimate,
+      ...remedy(context, part, most.value / Math.min(share, kept.margin)),
+    }),
+  });
+}
+
+/** @param wanted watts of a body with room to spare */
+function remedy(context: RuleContext, part: Resistor, wanted: number) {
+  const next = nextOf(standardWatts, wanted);
   const place = part.factPlaces.get("watts");
   const [from] = part.terminals.values();
   const fix: Fix | undefined =
@@ -101,10 +123,6 @@ function worstInput(context: RuleContext, part: Resistor, most: Worst, share: nu
       ? { title: `Make ${part.reference} ${quantity(next, "W")}`, edits: [{ place, text: writeWatts(next) }] }
       : undefined;
   return {
-    value: most.value,
-    state: most.state,
-    mains: most.mains,
-    estimate: most.estimate,
     todo:
       next === undefined
         ? "No standard size reaches that with room to spare: several in series, or look for what draws the current."
@@ -114,11 +132,14 @@ function worstInput(context: RuleContext, part: Resistor, most: Worst, share: nu
   };
 }
 
+interface Heat {
+  readonly share: number;
+  readonly celsius: number;
+  readonly source: string;
+}
+
 /** Share of its rated watts that a resistor keeps at the ambient, by its kind. */
-export function derating(
-  part: Resistor,
-  celsius: number,
-): { share: number; celsius: number; source: string } {
+export function derating(part: Resistor, celsius: number): Heat {
   const line = (part.material && resistorHeat[part.material]) || resistorHeatUnknown;
   const share = Math.min(
     1,

@@ -12,7 +12,7 @@ import {
 } from "../frame/index.ts";
 import type { Finding, Fix, Related, Rule, RuleContext } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
-import { netsWith } from "../shared/nodes.ts";
+import { netsWith, nodeOf, sameNode } from "../shared/nodes.ts";
 import { ohmsDownCoarse, writeOhms } from "../shared/values.ts";
 
 /** Two capacitors on less than this are no high-tension string. */
@@ -81,13 +81,11 @@ interface Pair {
 /** Two electrolytics nose to tail at a net, the upper one ending where the lower begins. */
 function stringAt(circuit: Circuit, net: NetIndex, part: Capacitor): Pair | undefined {
   if (net === circuit.ground) return undefined;
-  const nets = netsWith(circuit, net);
-  const here = nets
-    .flatMap((own) => partsOn(circuit, own))
-    .filter((other): other is Capacitor => other.kind === "capacitor" && other.polarised);
+  const here = polarisedAt(circuit, net);
+  if (here.length < 2) return undefined;
   const at = (capacitor: Capacitor, terminal: string) => {
     const own = capacitor.terminals.get(terminal);
-    return own !== undefined && nets.includes(own);
+    return own !== undefined && sameNode(circuit, own, net);
   };
   const upper = here.find((one) => at(one, "minus"));
   const lower = here.find((one) => at(one, "plus") && one !== upper);
@@ -96,6 +94,26 @@ function stringAt(circuit: Circuit, net: NetIndex, part: Capacitor): Pair | unde
   const bottom = lower.terminals.get("minus");
   if (top === undefined || bottom === undefined) return undefined;
   return { mid: net, parts: [upper, lower], top, bottom };
+}
+
+const kept = new WeakMap<Circuit, Map<number, readonly Capacitor[]>>();
+
+/** Polarised capacitors on any net of a net's node. */
+function polarisedAt(circuit: Circuit, net: NetIndex): readonly Capacitor[] {
+  let byNode = kept.get(circuit);
+  if (!byNode) {
+    byNode = new Map();
+    kept.set(circuit, byNode);
+  }
+  const node = nodeOf(circuit, net);
+  let here = byNode.get(node);
+  if (!here) {
+    here = netsWith(circuit, net)
+      .flatMap((own) => partsOn(circuit, own))
+      .filter((other): other is Capacitor => other.kind === "capacitor" && other.polarised);
+    byNode.set(node, here);
+  }
+  return here;
 }
 
 function held(context: RuleContext, pair: Pair): Finding | undefined {

@@ -2,7 +2,7 @@
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import type { Analysis, Solution } from "../../physics/results.ts";
 import { ends } from "../frame/index.ts";
-import { amplifying } from "../shared/sections.ts";
+import { amplifying, type Section } from "../shared/sections.ts";
 
 export interface Stress {
   /** Average volts, first net over second, nominal parts. */
@@ -27,13 +27,15 @@ export function stressAcross(solution: Solution, part: Part): Stress | undefined
   const nets = ends(part);
   if (!nets) return undefined;
   const [a, b] = nets;
-  const dc = solution.readings.get(part.reference)?.volts ?? solution.volts[a] - solution.volts[b];
+  const reading = solution.readings.get(part.reference);
+  const { volts, peak: peaks, trough: troughs } = solution;
+  const dc = reading?.volts ?? volts[a] - volts[b];
   if (Number.isNaN(dc)) return undefined;
-  const up = solution.peak[a] - solution.trough[b];
-  const down = solution.trough[a] - solution.peak[b];
+  const up = peaks[a] - troughs[b];
+  const down = troughs[a] - peaks[b];
   let peak = Math.abs(up) > Math.abs(down) ? up : down;
   if (Number.isNaN(peak)) peak = dc;
-  const read = solution.readings.get(part.reference)?.peakVolts;
+  const read = reading?.peakVolts;
   if (read !== undefined && !Number.isNaN(read)) peak = read;
   return { dc, peak, worst: Math.abs(peak) };
 }
@@ -49,10 +51,13 @@ export function withTolerances(stress: Stress, solution: Solution, part: Part): 
 export function drivenPlates(analysis: Analysis): ReadonlyMap<NetIndex, number> {
   const circuit: Circuit = analysis.circuit;
   const found = new Map<NetIndex, number>();
+  const keys = new Map<string, Section>();
+  for (const section of amplifying(circuit)) keys.set(`${section.key}.plate`, section);
   for (const stage of analysis.drive("high")) {
     for (const level of stage.levels) {
-      for (const section of amplifying(circuit)) {
-        const peak = level.readings.get(`${section.key}.plate`)?.peakVolts;
+      for (const [key, { peakVolts: peak }] of level.readings) {
+        const section = keys.get(key);
+        if (!section) continue;
         if (peak === undefined || section.plate === undefined) continue;
         if (!(peak <= (found.get(section.plate) ?? Number.NEGATIVE_INFINITY))) found.set(section.plate, peak);
       }

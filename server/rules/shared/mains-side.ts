@@ -1,6 +1,6 @@
 /** Parts that stand on the mains itself: the mains family holds those. */
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
-import { netsOf } from "../frame/index.ts";
+import { partsOn } from "../frame/index.ts";
 import { mainsSide } from "../mains/graph.ts";
 
 const kept = new WeakMap<Circuit, ReadonlySet<NetIndex>>();
@@ -21,6 +21,16 @@ export function mainsNets(circuit: Circuit): ReadonlySet<NetIndex> {
   return nets;
 }
 
+const keptParts = new WeakMap<Circuit, ReadonlySet<Part>>();
+
 /** True where any terminal of the part is on the mains. */
-export const onMains = (circuit: Circuit, part: Part): boolean =>
-  netsOf(part).some((net) => mainsNets(circuit).has(net));
+export function onMains(circuit: Circuit, part: Part): boolean {
+  let parts = keptParts.get(circuit);
+  if (!parts) {
+    const found = new Set<Part>();
+    for (const net of mainsNets(circuit)) for (const own of partsOn(circuit, net)) found.add(own);
+    parts = found;
+    keptParts.set(circuit, parts);
+  }
+  return parts.has(part);
+}

@@ -51,10 +51,39 @@ export function sectionsOf(circuit: Circuit): readonly Section[] {
   return sections;
 }
 
-export const amplifying = (circuit: Circuit): readonly Section[] =>
-  sectionsOf(circuit).filter((section) => !section.rectifier);
+const amplifiers = new WeakMap<Circuit, readonly Section[]>();
+
+export function amplifying(circuit: Circuit): readonly Section[] {
+  let sections = amplifiers.get(circuit);
+  if (!sections) {
+    sections = sectionsOf(circuit).filter((section) => !section.rectifier);
+    amplifiers.set(circuit, sections);
+  }
+  return sections;
+}
+
 export const rectifying = (circuit: Circuit): readonly Section[] =>
   sectionsOf(circuit).filter((section) => section.rectifier);
+
+const onPlates = new WeakMap<Circuit, ReadonlyMap<NetIndex, Section>>();
+
+/** The first amplifying section whose plate is on the net. */
+export function sectionOnPlate(circuit: Circuit, net: NetIndex): Section | undefined {
+  let byNet = onPlates.get(circuit);
+  if (!byNet) {
+    // The first of each net is set last, and stays.
+    byNet = new Map(
+      amplifying(circuit)
+        .toReversed()
+        .flatMap((section) => entryOf(section)),
+    );
+    onPlates.set(circuit, byNet);
+  }
+  return byNet.get(net);
+}
+
+const entryOf = (section: Section): [NetIndex, Section][] =>
+  section.plate === undefined ? [] : [[section.plate, section]];
 
 export type FigureName = {
   [K in keyof ValveLimits]-?: ValveLimits[K] extends number | undefined ? K : never;
@@ -103,9 +132,23 @@ export function whereOf(block: ValveLimits): Where {
   }
 }
 
+const sources = new WeakMap<ValveLimits, Map<string, string>>();
+
 /** Source of a limit, for the finding. */
-export const sourceOf = (facts: ValveFacts | undefined, block: ValveLimits): string =>
-  `${facts?.type ?? "valve"} sheet, ${block.source}${block.evidence === "memory" ? ", from memory" : ""}`;
+export function sourceOf(facts: ValveFacts | undefined, block: ValveLimits): string {
+  let byType = sources.get(block);
+  if (!byType) {
+    byType = new Map();
+    sources.set(block, byType);
+  }
+  const type = facts?.type ?? "valve";
+  let source = byType.get(type);
+  if (source === undefined) {
+    source = `${type} sheet, ${block.source}${block.evidence === "memory" ? ", from memory" : ""}`;
+    byType.set(type, source);
+  }
+  return source;
+}
 
 /** Where an electrode is written, or the section. */
 export function electrodePlace({ section, valve }: Section, name?: string): Place {

@@ -2,7 +2,7 @@
 
 import type { ValveLimits } from "../../facts/valves/index.ts";
 import type { Analysis, Band, ReadingName, Solution } from "../../physics/results.ts";
-import { type Where, type Worst, worstOf } from "../frame/index.ts";
+import { type Where, type Worst, widest, worstOfStates } from "../frame/index.ts";
 import { whereOf } from "./sections.ts";
 
 /** A nominal figure below this share of the limit stays inside it whatever the parts do. */
@@ -40,14 +40,14 @@ export function worstOfNear(
   bandOf: (solution: Solution) => Band | undefined,
   key?: string,
 ): Worst | undefined {
-  const nominal = worstOf(analysis, { ...where, tolerance: "nominal" }, nominalOf, undefined, key);
+  const states = worstOfStates(analysis, where, nominalOf);
+  const nominal = widest(where, states, undefined, key);
   if (!nominal || where.tolerance === "nominal") return nominal;
   const size = Math.abs(nominal.value);
   if (bound !== undefined && size < FAR * bound) return nominal;
-  return worstOf(
-    analysis,
+  return widest(
     where,
-    nominalOf,
+    states,
     (solution) => (Math.abs(nominalOf(solution) ?? 0) < CLOSE * size ? undefined : bandOf(solution)),
     key,
   );
