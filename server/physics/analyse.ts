@@ -2,7 +2,7 @@
 import type { Circuit, MainsLevel } from "../circuit/model.ts";
 import { type Laws, publishedLaws } from "./dc/elements.ts";
 import { Plants } from "./dc/plant.ts";
-import { findDischarge } from "./discharge.ts";
+import { Emptying } from "./discharge.ts";
 import { driveStages } from "./drive/index.ts";
 import type { Analysis, Discharge, DriveResult, StateName } from "./results.ts";
 import { DcSolution } from "./solution.ts";
@@ -106,6 +106,7 @@ function dischargeOf(
   laws: Laws,
 ): Analysis["discharge"] {
   type Emptied = ReadonlyMap<string, Discharge>;
+  const equations = new Map<boolean, Emptying>();
   const from = (state: StateName, level: MainsLevel, pulled: boolean): Emptied => {
     const solution = solve(state, level);
     if (!solution.solved) return new Map();
@@ -117,10 +118,17 @@ function dischargeOf(
       const volts = readings?.volts;
       if (volts !== undefined) start.set(part.reference, volts);
     }
-    const idle = conditionsOf(circuit, "idle", level);
-    const all = new Set(circuit.parts.filter((part) => part.kind === "valve").map((part) => part.reference));
-    const conditions = pulled ? { ...idle, pulled: all } : idle;
-    return findDischarge(circuit, solve("idle", level).topology, conditions, laws, start);
+    const { topology } = solve("idle", level);
+    let emptying = equations.get(pulled);
+    if (!emptying) {
+      const idle = conditionsOf(circuit, "idle", level);
+      const all = new Set(
+        circuit.parts.filter((part) => part.kind === "valve").map((part) => part.reference),
+      );
+      emptying = new Emptying(circuit, topology, pulled ? { ...idle, pulled: all } : idle, laws);
+      equations.set(pulled, emptying);
+    }
+    return emptying.from(start, solution.topology === topology ? solution.nodeVolts : undefined);
   };
   return new Map(
     levels.map((level) => {

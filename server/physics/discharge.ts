@@ -1,12 +1,11 @@
 /**
- * How the capacitors empty once the plug is out: every charge together, through whatever still conducts. Integrated by a two-stage
- * diagonally implicit Runge-Kutta method (L-stable, order two: Alexander, SIAM J. Numer. Anal. 14, 1977) with steps that grow
- * with time, since the time constants of an amplifier lie between milliseconds and hours.
+ * How the capacitors empty once the plug is out: every charge together, through whatever still conducts. The time constants of an
+ * amplifier lie between milliseconds and hours, so the integration is a stiff one, its steps as long as the accuracy allows.
  */
 import type { Capacitor, Circuit } from "../circuit/model.ts";
-import { ResistorDevice } from "./dc/devices.ts";
+import { DiodeDevice, ResistorDevice } from "./dc/devices.ts";
 import { buildElements, type Laws } from "./dc/elements.ts";
-import { newtonFrom, solveDc } from "./dc/newton.ts";
+import { solveDc } from "./dc/newton.ts";
 import { findReach } from "./dc/reach.ts";
 import { findSourceLoops } from "./dc/sources.ts";
 import { DcSystem } from "./dc/system.ts";
@@ -14,23 +13,32 @@ import type { DcDevice } from "./device.ts";
 import type { Discharge } from "./results.ts";
 import type { Conditions } from "./states.ts";
 import type { Topology } from "./topology.ts";
+import { TransientNetwork } from "./transient/network.ts";
+import { Integrator } from "./transient/rosenbrock.ts";
 
-const GAMMA = 1 - Math.SQRT1_2;
-const FIRST_STEP_SECONDS = 5e-3;
-const STEP_GROWTH = 1.25;
+const FIRST_STEP_SECONDS = 1e-3;
 /** Nobody waits longer than two days: what still stands then stands for ever. */
 const LAST_SECONDS = 1.8e5;
+/** Of a circuit that will not settle; what has not fallen by then is told as never falling. */
+const MOST_STEPS = 4000;
 const SAFE_VOLTS = [60, 50] as const;
 const TIE_OHMS = 1000;
+/**
+ * Of every rectifier that blocks, so that the winding between two of them stands somewhere: a nanoampere at a kilovolt, less than any
+ * part is. From memory: small silicon rectifiers leak tens of nanoamperes cold.
+ */
+const BLOCKED_OHMS = 1e12;
+/** In the moment that the plug comes out, so short, no capacitor has lost anything. */
+const MOMENT_SECONDS = 1e-7;
+/** Error allowed in a step, volts and part of the volts. */
+const ERROR_VOLTS = 1e-2;
+const ERROR_SHARE = 5e-4;
+/** Balance at the beginning, amperes. */
+const BALANCE_AMPS = 1e-8;
 
 interface Charge {
   readonly part: Capacitor;
   readonly nodes: readonly [number, number];
-  /** Volts at the beginning of the step, and what the stage counts from. */
-  volts: number;
-  base: number;
-  to60: number;
-  to50: number;
 }
 
 /**
@@ -44,104 +52,233 @@ export function findDischarge(
   laws: Laws,
   startVolts: ReadonlyMap<string, number>,
 ): ReadonlyMap<string, Discharge> {
-  const charges: Charge[] = [];
-  for (const part of circuit.parts) {
-    if (part.kind !== "capacitor") continue;
-    const a = part.terminals.get(part.polarised ? "plus" : "a");
-    const b = part.terminals.get(part.polarised ? "minus" : "b");
-    if (a === undefined || b === undefined || !(part.farads.value > 0)) continue;
-    const volts = startVolts.get(part.reference) ?? 0;
-    const nodes = [topology.node[a], topology.node[b]] as const;
-    const now = (safe: number): number => (Math.abs(volts) <= safe ? 0 : Number.POSITIVE_INFINITY);
-    charges.push({ part, nodes, volts, base: volts, to60: now(SAFE_VOLTS[0]), to50: now(SAFE_VOLTS[1]) });
+  return new Emptying(circuit, topology, conditions, laws).from(startVolts);
+}
+
+/** The circuit with its plug out. The equations are the same whatever the capacitors hold: one serves every mains level. */
+export class Emptying {
+  private readonly charges: readonly Charge[];
+  private networkKept: TransientNetwork | undefined;
+  private devices: DcDevice[] = [];
+
+  constructor(
+    private readonly circuit: Circuit,
+    private readonly topology: Topology,
+    private readonly conditions: Conditions,
+    private readonly laws: Laws,
+  ) {
+    const charges: Charge[] = [];
+    for (const part of circuit.parts) {
+      if (part.kind !== "capacitor") continue;
+      const a = part.terminals.get(part.polarised ? "plus" : "a");
+      const b = part.terminals.get(part.polarised ? "minus" : "b");
+      if (a === undefined || b === undefined || !(part.farads.value > 0)) continue;
+      charges.push({ part, nodes: [topology.node[a], topology.node[b]] });
+    }
+    this.charges = charges;
   }
-  const first = new Map(charges.map((charge) => [charge, charge.volts]));
-  if (charges.some((charge) => charge.to50 > 0)) empty(circuit, topology, conditions, laws, charges);
-  const found = new Map<string, Discharge>();
-  for (const charge of charges) {
-    const volts = Math.abs(first.get(charge)!);
-    found.set(charge.part.reference, {
-      joules: 0.5 * charge.part.farads.value * volts * volts,
-      volts,
-      secondsTo60V: charge.to60,
-      secondsTo50V: charge.to50,
+
+  /**
+   * @param startVolts volts of each capacitor when the plug comes out, by reference; nought where it is not told
+   * @param nodeVolts  of every node just before, as far as they are known: where to look for those just after
+   */
+  from(startVolts: ReadonlyMap<string, number>, nodeVolts?: Float64Array): ReadonlyMap<string, Discharge> {
+    const { charges } = this;
+    const start = Float64Array.from(charges, ({ part }) => startVolts.get(part.reference) ?? 0);
+    const waiting = start.some((volts) => Math.abs(volts) > SAFE_VOLTS[1]);
+    const record = waiting ? this.empty(start, nodeVolts) : [];
+    const found = new Map<string, Discharge>();
+    charges.forEach(({ part }, k) => {
+      const volts = Math.abs(start[k]);
+      found.set(part.reference, {
+        joules: 0.5 * part.farads.value * volts * volts,
+        volts,
+        secondsTo60V: firstBelow(record, k, SAFE_VOLTS[0], volts),
+        secondsTo50V: firstBelow(record, k, SAFE_VOLTS[1], volts),
+      });
     });
+    return found;
   }
-  return found;
+
+  /** The volts of every charge, step by step, until none waits any more. */
+  private empty(start: Float64Array, nodeVolts: Float64Array | undefined): readonly Moment[] {
+    const network = this.network();
+    const record: Moment[] = [{ seconds: 0, volts: start }];
+    const x = network && this.begin(network, start, nodeVolts);
+    if (!network || !x) return record;
+    const { charges } = this;
+    const first = Int32Array.from(charges, ({ nodes }) => nodes[0]);
+    const second = Int32Array.from(charges, ({ nodes }) => nodes[1]);
+    const across = (v: Float64Array, k: number): number =>
+      (first[k] < 0 ? 0 : v[first[k]]) - (second[k] < 0 ? 0 : v[second[k]]);
+    const integrator = new Integrator(network, x, FIRST_STEP_SECONDS, (at, estimate) => {
+      let most = 0;
+      for (let k = 0; k < first.length; k++) {
+        const part = Math.abs(across(estimate, k)) / (ERROR_VOLTS + ERROR_SHARE * Math.abs(across(at, k)));
+        if (!(part <= most)) most = part;
+      }
+      return most;
+    });
+    const passed = Uint8Array.from(start, (volts) => (Math.abs(volts) <= SAFE_VOLTS[1] ? 1 : 0));
+    while (integrator.seconds < LAST_SECONDS && record.length < MOST_STEPS && integrator.advance()) {
+      const volts = new Float64Array(charges.length);
+      let waiting = false;
+      for (let k = 0; k < volts.length; k++) {
+        volts[k] = across(x, k);
+        if (passed[k] === 0) {
+          if (Math.abs(volts[k]) <= SAFE_VOLTS[1]) passed[k] = 1;
+          else waiting = true;
+        }
+      }
+      record.push({ seconds: integrator.seconds, volts });
+      if (!waiting) break;
+    }
+    return record;
+  }
+
+  /** Built when first needed; undefined where sources contradict each other. */
+  private network(): TransientNetwork | undefined {
+    if (this.networkKept) return this.networkKept;
+    const { circuit, topology, conditions, laws, charges } = this;
+    const loops = findSourceLoops(circuit, topology);
+    if (loops.contradiction) return undefined;
+    const { elements, sections } = buildElements(circuit, topology, conditions, [], new Set(), laws);
+    const capacitors = new Set(charges.map((charge) => charge.part.reference));
+    const devices: DcDevice[] = elements
+      .map((element) => element.device)
+      .filter((device) => !capacitors.has(device.reference) && !loops.redundant.has(device.reference));
+    for (const device of [...devices]) {
+      if (device instanceof DiodeDevice) devices.push(new ResistorDevice("", device.nodes, BLOCKED_OHMS, 0));
+    }
+    const held = charges.map((charge) => companion(charge, new Float64Array(1), 0));
+    const reach = findReach(topology.nodeCount, [...devices, ...held], sections, new Set(), [], () => true);
+    for (const [a, b] of reach.ties) devices.push(new ResistorDevice("", [a, b], TIE_OHMS, 0));
+    this.devices = devices;
+    const capacitances = charges.map(({ part, nodes }) => ({ nodes, farads: part.farads.value }));
+    this.networkKept = new TransientNetwork(devices, capacitances, topology.nodeCount);
+    return this.networkKept;
+  }
+
+  /** Every volt just after the plug is out: the capacitors as charged, the rest as their volts make it. */
+  private begin(
+    network: TransientNetwork,
+    start: Float64Array,
+    nodeVolts: Float64Array | undefined,
+  ): Float64Array | undefined {
+    const { charges } = this;
+    const x = new Float64Array(network.size);
+    const guess = nodeVolts ?? x;
+    for (let n = 0; n < network.nodeCount; n++) x[n] = Number.isFinite(guess[n]) ? guess[n] : 0;
+    const amps = new Float64Array(network.size);
+    const step = new Float64Array(network.size);
+    const perSecond = 1 / MOMENT_SECONDS;
+    // Newton's method from there; it is near where nothing but the rectifiers' side has changed.
+    for (let k = 0; nodeVolts && k < 12; k++) {
+      if (!network.evaluate(x, amps, perSecond)) break;
+      for (let c = 0; c < charges.length; c++) {
+        const [a, b] = charges[c].nodes;
+        const volts = (a < 0 ? 0 : x[a]) - (b < 0 ? 0 : x[b]) - start[c];
+        const own = perSecond * charges[c].part.farads.value * volts;
+        if (a >= 0) amps[a] += own;
+        if (b >= 0) amps[b] -= own;
+      }
+      let most = 0;
+      for (let i = 0; i < network.size; i++) {
+        const size = Math.abs(amps[i]);
+        if (!(size <= most)) most = size;
+      }
+      if (most < BALANCE_AMPS) return x;
+      network.lu.solve(amps, step);
+      for (let i = 0; i < network.size; i++) x[i] -= step[i];
+    }
+    const system = new DcSystem(
+      [...this.devices, ...charges.map((charge, c) => companion(charge, start, c))],
+      network.nodeCount,
+      new Set(),
+      new Set(),
+    );
+    const found = new Float64Array(system.size);
+    return solveDc(system, found).converged ? found : undefined;
+  }
 }
 
-function empty(
-  circuit: Circuit,
-  topology: Topology,
-  conditions: Conditions,
-  laws: Laws,
-  charges: readonly Charge[],
-): void {
-  if (findSourceLoops(circuit, topology).contradiction) return;
-  const { elements, sections } = buildElements(circuit, topology, conditions, [], new Set(), laws);
-  const capacitors = new Set(charges.map((charge) => charge.part.reference));
-  const redundant = findSourceLoops(circuit, topology).redundant;
-  const devices: DcDevice[] = elements
-    .map((element) => element.device)
-    .filter((device) => !capacitors.has(device.reference) && !redundant.has(device.reference));
-  const stage = { seconds: FIRST_STEP_SECONDS * GAMMA };
-  for (const charge of charges) devices.push(companion(charge, stage));
-  const reach = findReach(topology.nodeCount, devices, sections, new Set(), [], () => true);
-  for (const [a, b] of reach.ties) devices.push(new ResistorDevice("", [a, b], TIE_OHMS, 0));
-  const system = new DcSystem(devices, topology.nodeCount, new Set(), new Set());
-  const x = new Float64Array(system.size);
-  const across = (charge: Charge): number => {
-    const [a, b] = charge.nodes;
-    return (a < 0 ? 0 : x[system.unknownOfNode[a]]) - (b < 0 ? 0 : x[system.unknownOfNode[b]]);
+interface Moment {
+  readonly seconds: number;
+  readonly volts: Float64Array;
+}
+
+/** When a charge first falls to some volts; 0 where it never held more, infinity where it keeps them. */
+function firstBelow(record: readonly Moment[], charge: number, safe: number, start: number): number {
+  if (start <= safe) return 0;
+  for (let n = 1; n < record.length; n++) {
+    if (Math.abs(record[n].volts[charge]) <= safe) return crossing(record, charge, n, safe);
+  }
+  return Number.POSITIVE_INFINITY;
+}
+
+/**
+ * Within the step that ends at `n`, by the cubic whose slopes at both ends are those of the parabolas through three neighbours: of
+ * the logarithm, since charges fall exponentially, or of the volts themselves where they change their sign.
+ */
+function crossing(record: readonly Moment[], charge: number, n: number, safe: number): number {
+  const last = record.length - 1;
+  const near = [n - 2, n - 1, n, n + 1].map((k) => Math.max(0, Math.min(last, k)));
+  const sign = record[n - 1].volts[charge] < 0 ? -1 : 1;
+  const falls = near.every((k) => sign * record[k].volts[charge] > LEAST_VOLTS);
+  const told = (k: number): number => {
+    const volts = sign * record[k].volts[charge];
+    return falls ? Math.log(volts) : volts;
   };
-  const settle = (): boolean => newtonFrom(system, x) || solveDc(system, x).converged;
-
-  let seconds = 0;
-  let step = FIRST_STEP_SECONDS;
-  while (seconds < LAST_SECONDS) {
-    stage.seconds = step * GAMMA;
-    for (const charge of charges) charge.base = charge.volts;
-    if (!settle()) return;
-    // The second stage counts from where the first one's slope leads.
-    for (const charge of charges) {
-      const slope = (across(charge) - charge.volts) / stage.seconds;
-      charge.base = charge.volts + step * (1 - GAMMA) * slope;
-    }
-    if (!settle()) return;
-    let waiting = false;
-    for (const charge of charges) {
-      const after = across(charge);
-      charge.to60 = Math.min(charge.to60, crossing(charge.volts, after, SAFE_VOLTS[0], seconds, step));
-      charge.to50 = Math.min(charge.to50, crossing(charge.volts, after, SAFE_VOLTS[1], seconds, step));
-      charge.volts = after;
-      if (charge.to50 === Number.POSITIVE_INFINITY) waiting = true;
-    }
-    if (!waiting) return;
-    seconds += step;
-    step *= STEP_GROWTH;
+  const from = record[n - 1].seconds;
+  const step = record[n].seconds - from;
+  const before = told(n - 1);
+  const after = told(n);
+  const straight = (after - before) / step;
+  /** Slope at one end times the step, by the parabola through both and the neighbour beyond; undefined without one. */
+  const slope = (k: number, other: number): number | undefined => {
+    if (other === k) return undefined;
+    const own = Math.abs(record[other].seconds - record[k].seconds);
+    const beside = (told(other) - told(k)) / (record[other].seconds - record[k].seconds);
+    return ((straight * own + beside * step) / (own + step)) * step;
+  };
+  const whole = after - before;
+  const early = slope(n - 1, near[0]);
+  const late = slope(n, near[3]);
+  // With a neighbour on one side alone: the same parabola's other end.
+  const first = early ?? 2 * whole - (late ?? whole);
+  const second = late ?? 2 * whole - (early ?? whole);
+  const aim = falls ? Math.log(safe) : safe;
+  const at = (part: number): number => {
+    const rest = 1 - part;
+    return (
+      before * rest * rest * (1 + 2 * part) +
+      after * part * part * (3 - 2 * part) +
+      part * rest * (first * rest - second * part)
+    );
+  };
+  let low = 0;
+  let high = 1;
+  for (let k = 0; k < 40; k++) {
+    const middle = 0.5 * (low + high);
+    if (at(middle) > aim) low = middle;
+    else high = middle;
   }
+  return from + step * high;
 }
 
-/** When a falling charge passes some volts within a step, taken as exponential there. */
-function crossing(before: number, after: number, safe: number, seconds: number, step: number): number {
-  const from = Math.abs(before);
-  const to = Math.abs(after);
-  if (!(from > safe && to <= safe)) return Number.POSITIVE_INFINITY;
-  const part = to > 0 ? Math.log(from / safe) / Math.log(from / to) : (from - safe) / from;
-  return seconds + step * part;
-}
+/** What has fallen so far is of no use to tell how it fell. */
+const LEAST_VOLTS = 1e-2;
 
-/** A capacitor over one stage of a step: a conductance C/h from what it counts from. */
-function companion(charge: Charge, stage: { readonly seconds: number }): DcDevice {
-  const farads = charge.part.farads.value;
+/** A capacitor for a moment: a conductance from what it holds. */
+function companion({ part, nodes }: Charge, start: Float64Array, at: number): DcDevice {
+  const siemens = part.farads.value / MOMENT_SECONDS;
   return {
-    reference: charge.part.reference,
-    nodes: charge.nodes,
+    reference: part.reference,
+    nodes,
     branches: 0,
-    linear: false,
+    linear: true,
     evaluate(x, f, jac) {
-      const siemens = farads / stage.seconds;
-      const amps = siemens * (x[0] - x[1] - charge.base);
+      const amps = siemens * (x[0] - x[1] - start[at]);
       f[0] = amps;
       f[1] = -amps;
       jac[0] = siemens;

@@ -1,7 +1,10 @@
 /** How capacitors empty, against the closed form of one, and against a general library's integration (odex) of several. */
 import { createRequire } from "node:module";
 import { describe, expect, it } from "vitest";
+import { parse } from "../../grammar/parse.ts";
+import { buildCircuit } from "../../server/circuit/build.ts";
 import type { Circuit } from "../../server/circuit/model.ts";
+import { analyse } from "../../server/physics/analyse.ts";
 import { publishedLaws } from "../../server/physics/dc/elements.ts";
 import { findDischarge } from "../../server/physics/discharge.ts";
 import { sectionLaw } from "../../server/physics/laws/index.ts";
@@ -107,5 +110,25 @@ describe("capacitors after the plug is pulled", () => {
     };
     const [expected] = passing((_t, [v]) => [-current(v) / 32e-6], [350], 60);
     expect(Math.abs(found.get("C1")!.secondsTo60V / expected - 1)).toBeLessThan(0.02);
+  });
+
+  it("fall behind a bridge that blocks as without one, within 0.1 %, and keep what a bridge alone could empty", () => {
+    const text = `amp "One reservoir"
+transformer T1 200VA {
+  primary 230V 4R    { a b }
+  ht      230V 1A 8R { x y }
+}
+bridge BR1 1000V 3A { ac1: x, ac2: y, plus: HT, minus: gnd }
+HT -- capacitor C1 100u 450V electrolytic -- gnd
+`;
+    const emptied = (bleeder: string) => {
+      const { circuit } = buildCircuit("a", text + bleeder, parse(text + bleeder));
+      return analyse(circuit).discharge.get("nominal")!.out.get("C1")!;
+    };
+    const found = emptied("HT -- resistor R1 1k2 200W wirewound -- gnd\n");
+    const tau = 100e-6 * 1200;
+    expect(Math.abs(found.secondsTo60V / (tau * Math.log(found.volts / 60)) - 1)).toBeLessThan(1e-3);
+    expect(Math.abs(found.secondsTo50V / (tau * Math.log(found.volts / 50)) - 1)).toBeLessThan(1e-3);
+    expect(emptied("").secondsTo60V).toBe(Number.POSITIVE_INFINITY);
   });
 });

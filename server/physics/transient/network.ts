@@ -1,0 +1,171 @@
+/**
+ * Devices and charged capacitors as the equations of a transient: M x' = -i(x). x are the node volts, then the branch currents of the
+ * devices; i what leaves each node through everything but the capacitors (and the branch equations); M the capacitances between
+ * the nodes. What is linear is stamped once, and the matrices keep one pattern and one order of elimination.
+ */
+import type { DcDevice } from "../device.ts";
+import { buildPattern } from "../linear/pattern.ts";
+import { SparseLu } from "../linear/sparse-lu.ts";
+
+/** A capacitance between two nodes; -1 is circuit common. */
+export interface Capacitance {
+  readonly nodes: readonly [number, number];
+  readonly farads: number;
+}
+
+/**
+ * In the matrix alone, from every node to common: a net between diodes that block has no conductance that a number can hold. What it
+ * stands for flows nowhere, so nothing empties through it.
+ */
+const LEAK_SIEMENS = 1e-12;
+
+interface Bent {
+  readonly device: DcDevice;
+  readonly unknown: Int32Array;
+  /** Entry of the matrix for each of its Jacobian's, -1 where there is none. */
+  readonly entry: Int32Array;
+}
+
+export class TransientNetwork {
+  readonly size: number;
+  readonly nodeCount: number;
+  readonly linear: boolean;
+  readonly lu: SparseLu;
+  private readonly bent: readonly Bent[];
+  private readonly columnStart: Int32Array;
+  private readonly rows: Int32Array;
+  /** di/dx of the linear devices, capacitances, and i of the linear devices at x = 0. */
+  private readonly constant: Float64Array;
+  private readonly farads: Float64Array;
+  private readonly offset: Float64Array;
+  private readonly values: Float64Array;
+  /** Entry of each node's diagonal. */
+  private readonly diagonal: Int32Array;
+  private readonly local: Float64Array;
+  private readonly f: Float64Array;
+  private readonly jac: Float64Array;
+
+  /** @param devices whatever conducts; terminals in nodes 0 to `nodeCount` - 1, -1 for common */
+  constructor(devices: readonly DcDevice[], capacitances: readonly Capacitance[], nodeCount: number) {
+    let size = nodeCount;
+    let largest = 1;
+    const unknowns = devices.map(({ nodes, branches }) => {
+      const own = new Int32Array(nodes.length + branches);
+      for (let t = 0; t < nodes.length; t++) own[t] = nodes[t];
+      for (let b = 0; b < branches; b++) own[nodes.length + b] = size++;
+      if (own.length > largest) largest = own.length;
+      return own;
+    });
+    this.size = size;
+    this.nodeCount = nodeCount;
+    this.local = new Float64Array(largest);
+    this.f = new Float64Array(largest);
+    this.jac = new Float64Array(largest * largest);
+    this.offset = new Float64Array(size);
+    const rows: number[] = [];
+    const columns: number[] = [];
+    const siemens: number[] = [];
+    const farads: number[] = [];
+    const add = (row: number, column: number, g: number, c: number): void => {
+      rows.push(row);
+      columns.push(column);
+      siemens.push(g);
+      farads.push(c);
+    };
+    for (let n = 0; n < nodeCount; n++) add(n, n, 0, 0);
+    for (const { nodes, farads: c } of capacitances) {
+      const [a, b] = nodes;
+      if (a >= 0) add(a, a, 0, c);
+      if (b >= 0) add(b, b, 0, c);
+      if (a >= 0 && b >= 0) {
+        add(a, b, 0, -c);
+        add(b, a, 0, -c);
+      }
+    }
+    const bent: { device: DcDevice; unknown: Int32Array; first: number }[] = [];
+    devices.forEach((device, d) => {
+      const unknown = unknowns[d];
+      const own = unknown.length;
+      if (!device.linear) {
+        bent.push({ device, unknown, first: rows.length });
+        for (let r = 0; r < own; r++)
+          for (let c = 0; c < own; c++)
+            if (unknown[r] >= 0 && unknown[c] >= 0) add(unknown[r], unknown[c], 0, 0);
+        return;
+      }
+      this.local.fill(0);
+      device.evaluate(this.local, this.f, this.jac);
+      for (let r = 0; r < own; r++) {
+        if (unknown[r] < 0) continue;
+        this.offset[unknown[r]] += this.f[r];
+        for (let c = 0; c < own; c++) {
+          const slope = this.jac[r * own + c];
+          if (unknown[c] >= 0 && slope !== 0) add(unknown[r], unknown[c], slope, 0);
+        }
+      }
+    });
+    const { pattern, entry } = buildPattern(size, rows, columns);
+    this.columnStart = pattern.columnStart;
+    this.rows = pattern.rows;
+    this.constant = new Float64Array(pattern.rows.length);
+    this.farads = new Float64Array(pattern.rows.length);
+    this.values = new Float64Array(pattern.rows.length);
+    this.diagonal = entry.slice(0, nodeCount);
+    for (let k = 0; k < entry.length; k++) {
+      this.constant[entry[k]] += siemens[k];
+      this.farads[entry[k]] += farads[k];
+    }
+    this.bent = bent.map(({ device, unknown, first }) => {
+      const own = unknown.length;
+      const places = new Int32Array(own * own).fill(-1);
+      let k = first;
+      for (let r = 0; r < own; r++)
+        for (let c = 0; c < own; c++)
+          if (unknown[r] >= 0 && unknown[c] >= 0) places[r * own + c] = entry[k++];
+      return { device, unknown, entry: places };
+    });
+    this.linear = bent.length === 0;
+    this.lu = new SparseLu(pattern);
+  }
+
+  /**
+   * i(x) into `amps`, and with `perSecond` the factors of M * perSecond + di/dx at x into `lu`.
+   * @returns false when that matrix is singular
+   */
+  evaluate(x: Float64Array, amps: Float64Array, perSecond?: number): boolean {
+    const { size, columnStart, rows, constant, values, local, f, jac } = this;
+    amps.set(this.offset);
+    for (let c = 0; c < size; c++) {
+      const value = x[c];
+      if (value === 0) continue;
+      for (let p = columnStart[c], end = columnStart[c + 1]; p < end; p++)
+        amps[rows[p]] += constant[p] * value;
+    }
+    const whole = perSecond !== undefined;
+    if (whole) {
+      const { farads } = this;
+      for (let p = 0; p < values.length; p++) values[p] = constant[p] + perSecond * farads[p];
+      for (let n = 0; n < this.nodeCount; n++) values[this.diagonal[n]] += LEAK_SIEMENS;
+    }
+    for (const { device, unknown, entry } of this.bent) {
+      const own = unknown.length;
+      for (let k = 0; k < own; k++) local[k] = unknown[k] < 0 ? 0 : x[unknown[k]];
+      device.evaluate(local, f, jac);
+      for (let r = 0; r < own; r++) if (unknown[r] >= 0) amps[unknown[r]] += f[r];
+      if (whole) for (let k = 0; k < own * own; k++) if (entry[k] >= 0) values[entry[k]] += jac[k];
+    }
+    return !whole || this.lu.factor(values);
+  }
+
+  /** into += factor * M u. */
+  addCharge(u: Float64Array, factor: number, into: Float64Array): void {
+    const { nodeCount, columnStart, rows, farads } = this;
+    for (let c = 0; c < nodeCount; c++) {
+      const value = factor * u[c];
+      if (value === 0) continue;
+      for (let p = columnStart[c], end = columnStart[c + 1]; p < end; p++) {
+        if (farads[p] !== 0) into[rows[p]] += farads[p] * value;
+      }
+    }
+  }
+}
