@@ -4,6 +4,8 @@ import { conductorCurrents } from "./dc/conductors.ts";
 import type { LocalQuantity } from "./dc/elements.ts";
 import { Influence } from "./dc/influence.ts";
 import type { PlantSolution } from "./dc/plant.ts";
+import type { DcSystem } from "./dc/system.ts";
+import type { DcDevice } from "./device.ts";
 import type { Band, ReadingName, Solution, StateName } from "./results.ts";
 import type { Readings, SolvedNetwork } from "./supply/island.ts";
 import type { LaterPhasors } from "./supply/ripple.ts";
@@ -132,14 +134,7 @@ export class DcSolution implements Solution {
     if (this.networkKept) return this.networkKept;
     const { plant, conditions, x, islandResults } = this.plant;
     const { system } = plant;
-    const elements = plant.elements.elements.map((_, d) => {
-      const device = system.devices[d];
-      const own = system.start[d + 1] - system.start[d];
-      const local = system.gather(d, x, new Float64Array(own));
-      const jac = new Float64Array(own * own);
-      device.evaluate(local, new Float64Array(own), jac);
-      return { device, x: local, jac };
-    });
+    const elements = plant.elements.elements.map((_, d) => new SolvedElement(system, d, x));
     this.networkKept = {
       circuit: plant.circuit,
       topology: plant.topology,
@@ -453,5 +448,34 @@ export class DcSolution implements Solution {
       });
     });
     return ohms;
+  }
+}
+
+/** A device at the solution; looked at when it is asked for, since of what is linear few ask again. */
+class SolvedElement {
+  readonly device: DcDevice;
+  private jacobian: Float64Array | undefined;
+  constructor(
+    private readonly system: DcSystem,
+    private readonly index: number,
+    private readonly all: Float64Array,
+  ) {
+    this.device = system.devices[index];
+  }
+  get x(): Float64Array {
+    const { start } = this.system;
+    return this.system.gather(
+      this.index,
+      this.all,
+      new Float64Array(start[this.index + 1] - start[this.index]),
+    );
+  }
+  get jac(): Float64Array {
+    if (!this.jacobian) {
+      const { x } = this;
+      this.jacobian = new Float64Array(x.length * x.length);
+      this.device.evaluate(x, new Float64Array(x.length), this.jacobian);
+    }
+    return this.jacobian;
   }
 }

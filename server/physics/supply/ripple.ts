@@ -4,9 +4,9 @@
  * nodes; peak to peak by adding the harmonics up over a cycle.
  */
 import type { Capacitor, Choke } from "../../circuit/model.ts";
+import type { DcDevice } from "../device.ts";
 import { ComplexSparseLu } from "../linear/complex-lu.ts";
 import { buildPattern } from "../linear/pattern.ts";
-import type { Topology } from "../topology.ts";
 import type { LaterRipple, SolvedNetwork } from "./island.ts";
 import type { Observed } from "./readings.ts";
 
@@ -26,117 +26,149 @@ const least = 0.01;
 const samples = 64;
 /** One node's wave, by sample. */
 const wave = new Float64Array(samples);
-/** Once round, by sample. */
-const circle = {
-  cosine: Float64Array.from({ length: samples }, (_, k) => Math.cos((2 * Math.PI * k) / samples)),
-  sine: Float64Array.from({ length: samples }, (_, k) => Math.sin((2 * Math.PI * k) / samples)),
-};
+/** Cosine and sine by order and sample. */
+const rounds = Array.from({ length: highest + 1 }, (_, order) => ({
+  cosine: Float64Array.from({ length: samples }, (_, k) => circle(Math.cos, order * k)),
+  sine: Float64Array.from({ length: samples }, (_, k) => circle(Math.sin, order * k)),
+}));
+function circle(wave: (angle: number) => number, sample: number): number {
+  return wave((2 * Math.PI * (sample % samples)) / samples);
+}
 /** Ties a node that nothing reaches. */
 const leak = 1e-10;
 
 /** @throws never */
 export const laterRipple: LaterRipple = (solved) => laterPhasors(solved).ripple;
 
-/** The equations' shape: the same for every level of a state. */
+/**
+ * The equations' shape: the same for every level of a state. A place is an entry of the matrix, or behind those one current of a driver
+ * into a row, which goes to the right side.
+ */
 interface Shape {
-  readonly signature: string;
+  /** Whose it is. */
+  readonly devices: readonly DcDevice[];
+  readonly drivers: readonly number[];
+  /** Unknown of each node, -1 for those of the supplies. */
   readonly unknown: Int32Array;
-  readonly size: number;
-  readonly places: readonly Place[];
-  readonly entry: Int32Array;
   readonly lu: ComplexSparseLu;
-  readonly reactive: readonly {
-    readonly places: readonly (readonly [Place, number])[];
-    readonly part: Capacitor | Choke;
-  }[];
-  readonly capacitors: readonly { readonly part: Capacitor; readonly a: number; readonly b: number }[];
+  /** Entries of the matrix: places below. */
+  readonly entries: number;
+  /** Row and driver of each place behind them. */
+  readonly drivenRow: Int32Array;
+  readonly drivenBy: Int32Array;
+  /** Siemens of what is linear, and farads, by place. */
+  readonly siemens: Float64Array;
+  readonly farads: Float64Array;
+  /** Slopes that differ from level to level: element and entry of its Jacobian, and the place. */
+  readonly bentElement: Int32Array;
+  readonly bentAt: Int32Array;
+  readonly bentPlace: Int32Array;
+  /** Chokes by place: which one, and its sign there. */
+  readonly chokes: readonly Choke[];
+  readonly chokePlace: Int32Array;
+  readonly chokeOf: Int32Array;
+  readonly chokeSign: Int32Array;
+  /** Capacitors outside the supplies, between two nodes. */
+  readonly capacitors: readonly Capacitor[];
+  readonly capacitorNodes: Int32Array;
 }
 
-/** One admittance in one row: at an unknown, or from a driving node. */
-interface Place {
-  re: number;
-  im: number;
-  readonly driver: number;
-  readonly row: number;
-  /** In the pattern's list; -1 from a driver. */
-  readonly entry: number;
-  /** Element and entry of its Jacobian; -1 for a reactance or a leak. */
-  readonly element: number;
-  readonly at: number;
-}
-
-const shapes = new WeakMap<Topology, Shape[]>();
+const shapes = new WeakMap<object, Shape[]>();
 
 function shapeOf(solved: SolvedNetwork, drivers: readonly number[], inside: Uint8Array): Shape {
-  const { topology, circuit, elements, islands } = solved;
-  const parts = new Set(islands.flatMap(({ island }) => [...island.parts]));
-  const signature = `${drivers.join()}|${elements.map(({ device }) => `${device.reference} ${device.nodes.join()}`).join()}`;
+  const { topology, elements } = solved;
   const known = shapes.get(topology) ?? [];
   shapes.set(topology, known);
-  const found = known.find((shape) => shape.signature === signature);
+  const found = known.find(
+    (shape) =>
+      shape.devices.length === elements.length &&
+      shape.drivers.length === drivers.length &&
+      shape.drivers.every((node, k) => node === drivers[k]) &&
+      shape.devices.every((device, k) => device === elements[k].device),
+  );
   if (found) return found;
+  const shape = buildShape(solved, drivers, inside);
+  known.push(shape);
+  return shape;
+}
 
+function buildShape(solved: SolvedNetwork, drivers: readonly number[], inside: Uint8Array): Shape {
+  const { topology, circuit, elements, islands } = solved;
+  const parts = new Set(islands.flatMap(({ island }) => [...island.parts]));
   const unknown = new Int32Array(topology.nodeCount).fill(-1);
   let size = 0;
   for (let n = 0; n < unknown.length; n++) if (!inside[n]) unknown[n] = size++;
   const nodes = size;
-  const branchAt = elements.map(({ device }) => {
-    const at = size;
-    size += device.branches;
-    return at;
-  });
+  const driverOf = new Map(drivers.map((node, k) => [node, k]));
+  // Whatever is added: to a row, from a column or (below -1) from a driver.
   const rows: number[] = [];
   const columns: number[] = [];
-  const places: Place[] = [];
-  const driverOf = new Map(drivers.map((node, k) => [node, k]));
-  const add = (row: number, column: number, driver: number, element = -1, at = -1): Place => {
-    const place = { re: 0, im: 0, driver, row, entry: column >= 0 ? rows.length : -1, element, at };
-    if (column >= 0) {
-      rows.push(row);
-      columns.push(column);
-    }
-    places.push(place);
-    return place;
+  const siemens: number[] = [];
+  const farads: number[] = [];
+  const bent: [element: number, at: number, term: number][] = [];
+  const wound: [choke: number, sign: number, term: number][] = [];
+  const add = (row: number, column: number, g: number, c: number): number => {
+    rows.push(row);
+    columns.push(column);
+    siemens.push(g);
+    farads.push(c);
+    return rows.length - 1;
   };
-  for (let n = 0; n < nodes; n++) add(n, n, -1).re = leak;
-  const where = (node: number): readonly [number, number] =>
-    node < 0 ? [-1, -1] : unknown[node] >= 0 ? [unknown[node], -1] : [-1, driverOf.get(node) ?? -1];
-  const reactive: { places: (readonly [Place, number])[]; part: Capacitor | Choke }[] = [];
-  const twoTerminal = (part: Capacitor | Choke, a: number, b: number) => {
-    const own: (readonly [Place, number])[] = [];
-    for (const [from, to, sign] of [
-      [a, a, 1],
-      [a, b, -1],
-      [b, b, 1],
-      [b, a, -1],
+  const none = -1;
+  const where = (node: number): number => {
+    if (node < 0) return none;
+    if (unknown[node] >= 0) return unknown[node];
+    const driver = driverOf.get(node);
+    return driver === undefined ? none : -2 - driver;
+  };
+  for (let n = 0; n < nodes; n++) add(n, n, leak, 0);
+  const twoTerminal = (
+    a: number,
+    b: number,
+    put: (row: number, column: number, sign: 1 | -1) => void,
+  ): void => {
+    const [from, to] = [where(a), where(b)];
+    for (const [row, column, sign] of [
+      [from, from, 1],
+      [from, to, -1],
+      [to, to, 1],
+      [to, from, -1],
     ] as const) {
-      const [row] = where(from);
-      const [column, driver] = where(to);
-      if (row >= 0 && (column >= 0 || driver >= 0)) own.push([add(row, column, driver), sign]);
+      if (row >= 0 && column !== none) put(row, column, sign);
     }
-    reactive.push({ places: own, part });
   };
-  elements.forEach(({ device, jac }, e) => {
+  const chokes: Choke[] = [];
+  for (let e = 0; e < elements.length; e++) {
+    const { device } = elements[e];
+    const branches = size;
+    size += device.branches;
     const part = circuit.partByReference.get(device.reference);
     if (part?.kind === "choke" && part.henries.value > 0) {
-      twoTerminal(part, device.nodes[0], device.nodes[1]);
-      return;
+      twoTerminal(device.nodes[0], device.nodes[1], (row, column, sign) => {
+        wound.push([chokes.length, sign, add(row, column, 0, 0)]);
+      });
+      chokes.push(part);
+      continue;
     }
     const terminals = device.nodes.length;
     const own = terminals + device.branches;
-    const at = (k: number): readonly [number, number] =>
-      k < terminals ? where(device.nodes[k]) : [branchAt[e] + k - terminals, -1];
+    const at = Array.from({ length: own }, (_, k) =>
+      k < terminals ? where(device.nodes[k]) : branches + k - terminals,
+    );
+    const jac = device.linear ? elements[e].jac : undefined;
     for (let r = 0; r < own; r++) {
-      const [row] = at(r);
-      if (row < 0) continue;
+      if (at[r] < 0) continue;
       for (let c = 0; c < own; c++) {
-        if (device.linear && jac[r * own + c] === 0) continue;
-        const [column, driver] = at(c);
-        if (column >= 0 || driver >= 0) add(row, column, driver, e, r * own + c);
+        if (at[c] === none) continue;
+        const slope = jac?.[r * own + c];
+        if (slope === 0) continue;
+        const term = add(at[r], at[c], finite(slope ?? 0), 0);
+        if (slope === undefined) bent.push([e, r * own + c, term]);
       }
     }
-  });
-  const capacitors: { part: Capacitor; a: number; b: number }[] = [];
+  }
+  const capacitors: Capacitor[] = [];
+  const capacitorNodes: number[] = [];
   for (const part of circuit.parts) {
     if (part.kind !== "capacitor" || parts.has(part.reference)) continue;
     const first = part.terminals.get(part.polarised ? "plus" : "a");
@@ -145,149 +177,215 @@ function shapeOf(solved: SolvedNetwork, drivers: readonly number[], inside: Uint
     const a = topology.node[first];
     const b = topology.node[second];
     if (a === b) continue;
-    capacitors.push({ part, a, b });
-    twoTerminal(part, a, b);
+    capacitors.push(part);
+    capacitorNodes.push(a, b);
+    twoTerminal(a, b, (row, column, sign) => add(row, column, 0, sign * part.farads.value));
   }
-  const { pattern, entry } = buildPattern(size, rows, columns);
-  const lu = new ComplexSparseLu(pattern);
-  const shape = { signature, unknown, size, places, entry, lu, reactive, capacitors };
-  known.push(shape);
-  return shape;
+
+  const inMatrix = rows.flatMap((_, term) => (columns[term] >= 0 ? [term] : []));
+  const { pattern, entry } = buildPattern(
+    size,
+    inMatrix.map((term) => rows[term]),
+    inMatrix.map((term) => columns[term]),
+  );
+  const entries = pattern.rows.length;
+  const placeOf = new Int32Array(rows.length);
+  inMatrix.forEach((term, k) => {
+    placeOf[term] = entry[k];
+  });
+  const drivenRow: number[] = [];
+  const drivenBy: number[] = [];
+  for (let term = 0; term < rows.length; term++) {
+    if (columns[term] >= 0) continue;
+    placeOf[term] = entries + drivenRow.length;
+    drivenRow.push(rows[term]);
+    drivenBy.push(-2 - columns[term]);
+  }
+  const constant = new Float64Array(entries + drivenRow.length);
+  const capacity = new Float64Array(constant.length);
+  for (let term = 0; term < rows.length; term++) {
+    constant[placeOf[term]] += siemens[term];
+    capacity[placeOf[term]] += farads[term];
+  }
+  return {
+    devices: elements.map(({ device }) => device),
+    drivers,
+    unknown,
+    lu: new ComplexSparseLu(pattern),
+    entries,
+    drivenRow: Int32Array.from(drivenRow),
+    drivenBy: Int32Array.from(drivenBy),
+    siemens: constant,
+    farads: capacity,
+    bentElement: Int32Array.from(bent, ([element]) => element),
+    bentAt: Int32Array.from(bent, ([, at]) => at),
+    bentPlace: Int32Array.from(bent, ([, , term]) => placeOf[term]),
+    chokes,
+    chokePlace: Int32Array.from(wound, ([, , term]) => placeOf[term]),
+    chokeOf: Int32Array.from(wound, ([choke]) => choke),
+    chokeSign: Int32Array.from(wound, ([, sign]) => sign),
+    capacitors,
+    capacitorNodes: Int32Array.from(capacitorNodes),
+  };
 }
 
-export function laterPhasors(solved: SolvedNetwork): LaterPhasors {
-  const { topology, islands, elements, conditions } = solved;
-  const count = topology.nodeCount;
-  const ripple = new Float64Array(count);
-  const rms = new Float64Array(count);
-  const capacitorAmps = new Map<string, number>();
-  const harmonics = new Map<number, { cosine: Float64Array; sine: Float64Array }>();
-  const told = { ripple, rms, capacitorAmps, harmonics };
+const finite = (value: number): number => (Number.isFinite(value) ? value : 0);
 
-  // Who drives: the boundary nodes, order by order.
-  const drivers: { node: number; phasors: (readonly [number, number])[] }[] = [];
-  const inside = new Uint8Array(count);
+/** A boundary node's phasors by order. */
+interface Driver {
+  readonly node: number;
+  readonly cosine: Float64Array;
+  readonly sine: Float64Array;
+}
+
+/** Who drives: the boundary nodes. `inside` is marked with every node of the supplies. */
+function driversOf({ islands }: SolvedNetwork, inside: Uint8Array): Driver[] {
+  const drivers: Driver[] = [];
   for (const { island, result } of islands) {
     for (const node of island.innerNodes) inside[node] = 1;
     const observed = result as Partial<Observed>;
     for (const node of island.device.nodes) {
       if (node < 0) continue;
       inside[node] = 1;
-      const phasors: (readonly [number, number])[] = [[0, 0]];
+      const driver = { node, cosine: new Float64Array(highest + 1), sine: new Float64Array(highest + 1) };
       for (let order = 1; order <= highest; order++) {
         const h = observed.harmonics?.(node, order);
-        phasors.push(h && Number.isFinite(h.cosine) && Number.isFinite(h.sine) ? [h.cosine, h.sine] : [0, 0]);
+        if (!h || !Number.isFinite(h.cosine) || !Number.isFinite(h.sine)) continue;
+        driver.cosine[order] = h.cosine;
+        driver.sine[order] = h.sine;
       }
-      drivers.push({ node, phasors });
+      drivers.push(driver);
     }
   }
-  const strength = (order: number) =>
-    drivers.reduce((most, { phasors }) => Math.max(most, Math.hypot(...phasors[order])), 0);
-  const all = Array.from({ length: highest }, (_, k) => k + 1);
-  const strongest = all.reduce((most, order) => Math.max(most, strength(order)), 0);
-  if (!(strongest > 0)) return told;
-  const orders = all.filter((order) => strength(order) > least * strongest);
+  return drivers;
+}
 
-  const nodes = drivers.map(({ node }) => node);
-  const { unknown, size, places, entry, lu, reactive, capacitors } = shapeOf(solved, nodes, inside);
+/** The orders that are worth following. */
+function ordersOf(drivers: readonly Driver[]): number[] {
+  const strength = new Float64Array(highest + 1);
+  let strongest = 0;
+  for (let order = 1; order <= highest; order++) {
+    for (const { cosine, sine } of drivers)
+      strength[order] = Math.max(strength[order], Math.hypot(cosine[order], sine[order]));
+    strongest = Math.max(strongest, strength[order]);
+  }
+  const orders: number[] = [];
+  for (let order = 1; order <= highest && strongest > 0; order++)
+    if (strength[order] > least * strongest) orders.push(order);
+  return orders;
+}
+
+export function laterPhasors(solved: SolvedNetwork): LaterPhasors {
+  const { topology, elements, conditions } = solved;
+  const count = topology.nodeCount;
+  const ripple = new Float64Array(count);
+  const rms = new Float64Array(count);
+  const capacitorAmps = new Map<string, number>();
+  const harmonics = new Map<number, { cosine: Float64Array; sine: Float64Array }>();
+  const told = { ripple, rms, capacitorAmps, harmonics };
+  const inside = new Uint8Array(count);
+  const drivers = driversOf(solved, inside);
+  const orders = ordersOf(drivers);
+  if (orders.length === 0) return told;
+  const shape = shapeOf(
+    solved,
+    drivers.map(({ node }) => node),
+    inside,
+  );
+  const { unknown, lu, entries, siemens, farads, drivenRow, drivenBy, chokes, capacitorNodes } = shape;
+  const { size } = lu.pattern;
   if (size === 0) return told;
-  const entries = lu.pattern.rows.length;
-  const re = new Float64Array(entries);
-  const im = new Float64Array(entries);
+
+  const conductance = siemens.slice();
+  for (let k = 0; k < shape.bentPlace.length; k++)
+    conductance[shape.bentPlace[k]] += finite(elements[shape.bentElement[k]].jac[shape.bentAt[k]]);
+  const re = new Float64Array(siemens.length);
+  const im = new Float64Array(siemens.length);
+  const matrix = { re: re.subarray(0, entries), im: im.subarray(0, entries) };
   const bRe = new Float64Array(size);
   const bIm = new Float64Array(size);
-  const xRe = new Float64Array(size);
-  const xIm = new Float64Array(size);
-  for (const place of places) {
-    if (place.element < 0) continue;
-    const value = elements[place.element].jac[place.at];
-    place.re = Number.isFinite(value) ? value : 0;
-  }
+  const squares = new Float64Array(shape.capacitors.length);
   for (const order of orders) {
     const omega = 2 * Math.PI * conditions.hertz * order;
-    for (const { places: own, part } of reactive) {
-      const [yRe, yIm] = admittance(part, omega);
-      for (const [place, sign] of own) {
-        place.re = sign * yRe;
-        place.im = sign * yIm;
-      }
+    for (let p = 0; p < re.length; p++) {
+      re[p] = conductance[p];
+      im[p] = omega * farads[p];
     }
-    re.fill(0);
-    im.fill(0);
+    for (let k = 0; k < shape.chokePlace.length; k++) {
+      const { ohms, henries } = chokes[shape.chokeOf[k]];
+      const r = Math.max(ohms.value, 1e-3);
+      const x = omega * henries.value;
+      const sign = shape.chokeSign[k] / (r * r + x * x);
+      re[shape.chokePlace[k]] += sign * r;
+      im[shape.chokePlace[k]] -= sign * x;
+    }
     bRe.fill(0);
     bIm.fill(0);
-    for (const { entry: at, re: yRe, im: yIm, driver, row } of places) {
-      if (at >= 0) {
-        re[entry[at]] += yRe;
-        im[entry[at]] += yIm;
-      } else {
-        // A cosine and a sine are the real part and minus the imaginary one.
-        const [cosine, sine] = drivers[driver].phasors[order];
-        bRe[row] -= yRe * cosine + yIm * sine;
-        bIm[row] -= yIm * cosine - yRe * sine;
-      }
+    for (let k = 0; k < drivenRow.length; k++) {
+      // A cosine and a sine are the real part and minus the imaginary one.
+      const driver = drivers[drivenBy[k]];
+      const c = driver.cosine[order];
+      const s = driver.sine[order];
+      bRe[drivenRow[k]] -= re[entries + k] * c + im[entries + k] * s;
+      bIm[drivenRow[k]] -= im[entries + k] * c - re[entries + k] * s;
     }
-    if (!lu.factor(re, im)) continue;
-    lu.solve(bRe, bIm, xRe, xIm);
+    if (!lu.factor(matrix.re, matrix.im)) continue;
+    lu.solve(bRe, bIm, bRe, bIm);
     const cosine = new Float64Array(count);
     const sine = new Float64Array(count);
     for (let n = 0; n < count; n++) {
       const u = unknown[n];
       if (u < 0) continue;
-      cosine[n] = xRe[u];
-      sine[n] = -xIm[u];
+      cosine[n] = bRe[u];
+      sine[n] = -bIm[u];
     }
-    for (const { node, phasors } of drivers) {
-      cosine[node] = phasors[order][0];
-      sine[node] = phasors[order][1];
+    for (const driver of drivers) {
+      cosine[driver.node] = driver.cosine[order];
+      sine[driver.node] = driver.sine[order];
     }
     harmonics.set(order, { cosine, sine });
-    for (const { part, a, b } of capacitors) {
+    for (let k = 0; k < squares.length; k++) {
+      const a = capacitorNodes[2 * k];
+      const b = capacitorNodes[2 * k + 1];
       const c = (a < 0 ? 0 : cosine[a]) - (b < 0 ? 0 : cosine[b]);
       const s = (a < 0 ? 0 : sine[a]) - (b < 0 ? 0 : sine[b]);
-      const square = 0.5 * (c * c + s * s) * (omega * part.farads.value) ** 2;
-      capacitorAmps.set(
-        part.reference,
-        Math.hypot(capacitorAmps.get(part.reference) ?? 0, Math.sqrt(square)),
-      );
+      squares[k] += 0.5 * (c * c + s * s) * (omega * shape.capacitors[k].farads.value) ** 2;
     }
   }
+  if (harmonics.size > 0) {
+    shape.capacitors.forEach((part, k) => {
+      capacitorAmps.set(part.reference, Math.sqrt(squares[k]));
+    });
+  }
+  addUp(harmonics, ripple, rms);
+  return told;
+}
 
-  // Added up over a cycle.
-  const followed = [...harmonics.keys()];
-  const cosines = followed.map((order) => harmonics.get(order)!.cosine);
-  const sines = followed.map((order) => harmonics.get(order)!.sine);
-  for (let n = 0; n < count; n++) {
+/** Peak to peak and rms of the harmonics together, over a cycle. */
+function addUp(harmonics: LaterPhasors["harmonics"], ripple: Float64Array, rms: Float64Array): void {
+  const orders = [...harmonics.keys()];
+  const cosines = orders.map((order) => harmonics.get(order)!.cosine);
+  const sines = orders.map((order) => harmonics.get(order)!.sine);
+  // Even orders alone are over in half a cycle.
+  const enough = orders.every((order) => order % 2 === 0) ? samples / 2 : samples;
+  for (let n = 0; n < ripple.length; n++) {
     let square = 0;
-    for (let h = 0; h < followed.length; h++) square += 0.5 * (cosines[h][n] ** 2 + sines[h][n] ** 2);
+    for (let h = 0; h < orders.length; h++) square += 0.5 * (cosines[h][n] ** 2 + sines[h][n] ** 2);
     if (!(square > 0)) continue;
     rms[n] = Math.sqrt(square);
-    wave.fill(0);
-    for (let h = 0; h < followed.length; h++) {
+    for (let k = 0; k < enough; k++) wave[k] = 0;
+    for (let h = 0; h < orders.length; h++) {
       const c = cosines[h][n];
       const s = sines[h][n];
-      const order = followed[h];
-      for (let k = 0, angle = 0; k < samples; k++) {
-        wave[k] += c * circle.cosine[angle] + s * circle.sine[angle];
-        angle += order;
-        if (angle >= samples) angle -= samples;
-      }
+      const { cosine, sine } = rounds[orders[h]];
+      for (let k = 0; k < enough; k++) wave[k] += c * cosine[k] + s * sine[k];
     }
     let high = 0;
     let low = 0;
-    for (let k = 0; k < samples; k++) {
+    for (let k = 0; k < enough; k++) {
       if (wave[k] > high) high = wave[k];
       if (wave[k] < low) low = wave[k];
     }
     ripple[n] = high - low;
   }
-  return told;
-}
-
-function admittance(part: Capacitor | Choke, omega: number): readonly [number, number] {
-  if (part.kind === "capacitor") return [0, omega * part.farads.value];
-  const r = Math.max(part.ohms.value, 1e-3);
-  const x = omega * part.henries.value;
-  const d = r * r + x * x;
-  return [r / d, -x / d];
 }
