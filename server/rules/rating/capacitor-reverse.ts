@@ -1,7 +1,7 @@
 import type { Capacitor, Circuit, Part } from "../../circuit/model.ts";
 import { reverse } from "../../facts/passives.ts";
-import type { Solution, StateName } from "../../physics/results.ts";
-import { limit, listed, partsOf, relatedNet, worstOf } from "../frame/index.ts";
+import type { Solution } from "../../physics/results.ts";
+import { limit, listed, partsOf, relatedNet, type Where, worstOf } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { onMains } from "../shared/mains-side.ts";
 import { networkOf } from "../shared/network.ts";
@@ -39,8 +39,7 @@ nB -- resistor R1 47k 0.5W -- gnd
     const all = new Map<Capacitor, Finding>();
     for (const part of partsOf(circuit, "capacitor")) {
       if (!part.polarised || onMains(circuit, part)) continue;
-      const found =
-        held(context, part, ["standby", "idle", "drive", "pulled"]) ?? held(context, part, ["cold"]);
+      const found = held(context, part, WARM) ?? held(context, part, COLD);
       if (found) all.set(part, found);
     }
     for (const group of chained(circuit, [...all.keys()])) {
@@ -105,10 +104,13 @@ function together(first: Finding, others: readonly Finding[], { diode }: Chain):
 
 const TURN = "Turn it round";
 
-function held(context: RuleContext, part: Capacitor, states: readonly StateName[]): Finding | undefined {
+const WARM: Where = { states: ["standby", "idle", "drive", "pulled"], seek: "least" };
+const COLD: Where = { states: ["cold"], seek: "least" };
+
+function held(context: RuleContext, part: Capacitor, where: Where): Finding | undefined {
   const lowest = worstOf(
     context.analysis,
-    { states, seek: "least" },
+    where,
     (solution) => lowestVolts(solution, part),
     (solution) => (clear(solution, part) ? undefined : solution.band(part.reference, "volts")),
   );
@@ -117,17 +119,19 @@ function held(context: RuleContext, part: Capacitor, states: readonly StateName[
   return limit(context, capacitorReverse, {
     on: part.reference,
     place: part.place,
-    says: `${part.reference} is reversed: its minus stands above its plus by`,
     value: Math.max(0, -lowest.value),
     limit: brief ? reverse.briefVolts : reverse.volts,
-    limitIs: brief ? "briefly allowed" : "allowed",
     unit: "V",
     state: lowest.state,
     mains: lowest.mains,
-    todo: `${TURN}.`,
-    related: [...part.terminals].map(([terminal, net]) =>
-      relatedNet(context.circuit, net, `its ${terminal}`),
-    ),
+    words: () => ({
+      says: `${part.reference} is reversed: its minus stands above its plus by`,
+      limitIs: brief ? "briefly allowed" : "allowed",
+      todo: `${TURN}.`,
+      related: [...part.terminals].map(([terminal, net]) =>
+        relatedNet(context.circuit, net, `its ${terminal}`),
+      ),
+    }),
   });
 }
 

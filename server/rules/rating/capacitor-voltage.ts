@@ -19,7 +19,7 @@ import type { Finding, Fix, Related, Rule, RuleContext } from "../rule.ts";
 import { estimatedSupplies } from "../shared/estimates.ts";
 import { onMains } from "../shared/mains-side.ts";
 import { practice } from "../shared/margin.ts";
-import { sectionOnPlate } from "../shared/sections.ts";
+import { sectionsOnPlate } from "../shared/sections.ts";
 import { nextOf, writeVolts } from "../shared/values.ts";
 import { supplyOf } from "../supply/plate-supply.ts";
 import { adrift } from "./series-capacitors.ts";
@@ -183,7 +183,7 @@ function starvedStress(
     [a, b],
     [b, a],
   ]) {
-    const section = sectionOnPlate(context.circuit, plateNet);
+    const section = sectionsOnPlate(context.circuit, plateNet)[0];
     if (!section) continue;
     let supply = Number.NEGATIVE_INFINITY;
     let from: NetIndex | undefined;
@@ -358,7 +358,7 @@ function noteOf(context: RuleContext, part: Capacitor, { solution, stress }: Cas
   if (solution.state === "cold" || solution.state === "pulled" || solution.state === "standby") {
     const idle = context.analysis.solution("idle", solution.level);
     if (idle?.solved && Math.abs(solution.volts[high]) > 1.02 * Math.abs(idle.volts[high])) {
-      const section = sectionOnPlate(circuit, high);
+      const section = sectionsOnPlate(circuit, high)[0];
       const supply = section && supplyOf(circuit, section)?.net;
       return `${netName(circuit, supply ?? high)} unloaded`;
     }

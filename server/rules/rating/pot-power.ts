@@ -10,6 +10,8 @@ const HARMLESS_WATTS = 0.02;
 /** Watts go with the square of a current: below this share of the rating no tolerance decides. */
 const FAR = 0.3;
 
+const HALVES = ["top", "bottom"] as const;
+
 export const potPower: Rule = {
   id: "rating/pot-power",
   severity: "error",
@@ -34,14 +36,15 @@ x -- resistor R3 220k 0.5W -- gnd
 `,
   *check(context) {
     for (const part of partsOf(context.circuit, "pot")) {
+      const halves = HALVES.map((half) => `${part.reference}.${half}`);
       const most = worstOf(
         context.analysis,
         {},
-        (solution) => wholeWatts(solution, part),
+        (solution) => wholeWatts(solution, part, halves),
         (solution) => {
-          const nominal = wholeWatts(solution, part);
+          const nominal = wholeWatts(solution, part, halves);
           if ((nominal ?? 0) < FAR * (part.watts?.value ?? Number.POSITIVE_INFINITY)) return undefined;
-          const bands = ["top", "bottom"].map((half) => solution.band(`${part.reference}.${half}`, "amps"));
+          const bands = halves.map((half) => solution.band(half, "amps"));
           const most = Math.max(
             ...bands.flatMap((band) => (band ? [Math.abs(band.high), Math.abs(band.low)] : [])),
           );
@@ -61,18 +64,20 @@ x -- resistor R3 220k 0.5W -- gnd
       const found = limit(context, potPower, {
         on: part.reference,
         place: factPlace(part, "watts"),
-        says: `${part.reference}'s track carries what would heat the whole of it with`,
         value,
         limit: part.watts.value,
         unit: "W",
         state: most.state,
         mains: most.mains,
-        note: byTurning
-          ? "at an end of its travel"
-          : `${quantity(Math.sqrt(most.value / part.ohms.value), "A")} through ${quantity(part.ohms.value, "Ω")}`,
         // What only an end of the travel does is avoided by not turning it there.
         severity: byTurning && most.value <= part.watts.value ? "warning" : undefined,
-        todo: "A pot of more watts, or a fixed resistor that bounds the current.",
+        words: () => ({
+          says: `${part.reference}'s track carries what would heat the whole of it with`,
+          note: byTurning
+            ? "at an end of its travel"
+            : `${quantity(Math.sqrt(most.value / part.ohms.value), "A")} through ${quantity(part.ohms.value, "Ω")}`,
+          todo: "A pot of more watts, or a fixed resistor that bounds the current.",
+        }),
       });
       if (found) yield found;
     }
@@ -80,18 +85,24 @@ x -- resistor R3 220k 0.5W -- gnd
 };
 
 /** What heats: the effective value where it alternates (a hum pot across the heaters), else the direct current. */
-const heating = (reading: { readonly amps?: number; readonly rms?: number } | undefined): readonly number[] =>
-  [reading?.amps, reading?.rms].flatMap((amps) => (amps === undefined ? [] : [Math.abs(amps)]));
+const heating = (
+  reading: { readonly amps?: number; readonly rms?: number } | undefined,
+): number | undefined => {
+  if (!reading) return undefined;
+  const { amps, rms } = reading;
+  if (amps === undefined) return rms === undefined ? undefined : Math.abs(rms);
+  return rms === undefined ? Math.abs(amps) : Math.max(Math.abs(amps), Math.abs(rms));
+};
 
 /** Watts that the larger current of the two halves would make in the whole track. */
-function wholeWatts(solution: Solution, part: Pot): number | undefined {
-  const amps = ["top", "bottom"].flatMap((half) => {
-    const reading = solution.readings.get(`${part.reference}.${half}`);
-    return heating(reading);
-  });
-  amps.push(...heating(solution.readings.get(part.reference)));
-  if (amps.length === 0) return undefined;
-  return Math.max(...amps) ** 2 * part.ohms.value;
+function wholeWatts(solution: Solution, part: Pot, halves: readonly string[]): number | undefined {
+  const { readings } = solution;
+  let most = heating(readings.get(part.reference));
+  for (const half of halves) {
+    const amps = heating(readings.get(half));
+    if (amps !== undefined) most = most === undefined ? amps : Math.max(most, amps);
+  }
+  return most === undefined ? undefined : most ** 2 * part.ohms.value;
 }
 
 /**

@@ -60,24 +60,26 @@ HT -- resistor R1 470k 0.5W metal-film -- half -- resistor R2 470k 0.5W metal-fi
       const found = limit(context, resistorVoltage, {
         on: part.reference,
         place: factPlace(part, "volts", "watts"),
-        says: `${part.reference} has`,
         value: most.value,
         limit: part.volts.value,
-        limitIs:
-          part.volts.origin === "file"
-            ? "working voltage"
-            : `lowest published working voltage for ${part.watts ? quantity(part.watts.value, "W") : "its size"}`,
         unit: "V",
         state: most.state,
         mains: most.mains,
-        estimate: most.estimate,
-        related: [...part.terminals.values()].map((net) =>
-          net === context.circuit.ground
-            ? undefined
-            : relatedNet(context.circuit, net, "the net that it hangs on"),
-        ),
         source: part.volts.origin === "file" ? "the working voltage written in the file" : part.volts.source,
-        ...remedy(part, most),
+        words: () => ({
+          says: `${part.reference} has`,
+          limitIs:
+            part.volts?.origin === "file"
+              ? "working voltage"
+              : `lowest published working voltage for ${part.watts ? quantity(part.watts.value, "W") : "its size"}`,
+          estimate: most.estimate,
+          related: [...part.terminals.values()].map((net) =>
+            net === context.circuit.ground
+              ? undefined
+              : relatedNet(context.circuit, net, "the net that it hangs on"),
+          ),
+          ...remedy(part, most),
+        }),
       });
       if (found) yield found;
     }
@@ -87,11 +89,15 @@ HT -- resistor R1 470k 0.5W metal-film -- half -- resistor R2 470k 0.5W metal-fi
 /** Volts that the body feels: dc, or the rms of what alternates, whichever is more. */
 function size(solution: Solution, part: Resistor): number | undefined {
   const reading = solution.readings.get(part.reference);
-  const nets = ends(part);
-  const dc = reading?.volts ?? (nets ? solution.volts[nets[0]] - solution.volts[nets[1]] : undefined);
+  let dc = reading?.volts;
+  if (dc === undefined) {
+    const nets = ends(part);
+    if (nets) dc = solution.volts[nets[0]] - solution.volts[nets[1]];
+  }
   const rms = reading?.rmsVolts;
-  const values = [dc, rms].filter((value): value is number => value !== undefined && !Number.isNaN(value));
-  return values.length > 0 ? Math.max(...values.map(Math.abs)) : undefined;
+  if (dc === undefined || Number.isNaN(dc))
+    return rms === undefined || Number.isNaN(rms) ? undefined : Math.abs(rms);
+  return rms === undefined || Number.isNaN(rms) ? Math.abs(dc) : Math.max(Math.abs(dc), Math.abs(rms));
 }
 
 function remedy(part: Resistor, most: Worst): { todo: string; fix?: Fix } {

@@ -37,6 +37,8 @@ export class Network {
   private readonly reached = new Map<number, ReadonlySet<number>>();
   /** Branches at a node, as the file has them. */
   private readonly branches = new Map<number, readonly Branch[]>();
+  private readonly ofPart = new Map<Part, readonly Branch[]>();
+  private readonly ways = new Map<number, readonly Part[]>();
   /** Nodes that hold their volts whatever is drawn. */
   readonly held: ReadonlySet<number>;
 
@@ -58,30 +60,69 @@ export class Network {
     return this.node[net];
   }
 
-  /** Branches at a node. */
-  private branchesAt(at: number, change: Change): readonly Branch[] {
-    if (change.settings || change.lifted) return this.findBranches(at, change);
+  /** Branches at a node, as the file has them. */
+  private branchesAt(at: number): readonly Branch[] {
     let branches = this.branches.get(at);
     if (!branches) {
-      branches = this.findBranches(at, change);
+      branches = this.findBranches(at, (part) => this.branchesOf(part));
       this.branches.set(at, branches);
     }
     return branches;
   }
 
-  private findBranches(at: number, change: Change): readonly Branch[] {
-    return (this.byNode.get(at) ?? []).flatMap((part) =>
-      branchesOf(part, this.node, change).filter((branch) => branch.a === at || branch.b === at),
-    );
+  private findBranches(at: number, branchesOf: (part: Part) => readonly Branch[]): readonly Branch[] {
+    const found: Branch[] = [];
+    for (const part of this.byNode.get(at) ?? [])
+      for (const branch of branchesOf(part)) if (branch.a === at || branch.b === at) found.push(branch);
+    return found;
+  }
+
+  private branchesOf(part: Part): readonly Branch[] {
+    let branches = this.ofPart.get(part);
+    if (!branches) {
+      branches = branchesOf(part, this.node, {});
+      this.ofPart.set(part, branches);
+    }
+    return branches;
+  }
+
+  /** Branches at a node with a change made; each is one object, from whichever end it is come to. */
+  private changed(change: Change): (at: number) => readonly Branch[] {
+    if (!change.settings?.size && !change.lifted?.size) return (at) => this.branchesAt(at);
+    const ofPart = new Map<Part, readonly Branch[]>();
+    const own = (part: Part): readonly Branch[] => {
+      if (
+        part.kind !== "pot" ||
+        !(change.settings?.has(part.reference) || change.lifted?.has(part.reference))
+      )
+        return this.branchesOf(part);
+      let branches = ofPart.get(part);
+      if (!branches) {
+        branches = branchesOf(part, this.node, change);
+        ofPart.set(part, branches);
+      }
+      return branches;
+    };
+    return (at) => this.findBranches(at, own);
   }
 
   /** Resistive parts between a net and whatever holds its volts, nearest first. */
   partsFrom(net: NetIndex): readonly Part[] {
+    const start = this.node[net];
+    let way = this.ways.get(start);
+    if (!way) {
+      way = this.findWay(start);
+      this.ways.set(start, way);
+    }
+    return way;
+  }
+
+  private findWay(start: number): readonly Part[] {
     const found = new Set<Part>();
-    const seen = new Set<number>([this.node[net]]);
+    const seen = new Set<number>([start]);
     for (const at of seen) {
       if (this.held.has(at) || seen.size > MOST_NODES) continue;
-      for (const branch of this.branchesAt(at, {})) {
+      for (const branch of this.branchesAt(at)) {
         found.add(branch.part);
         seen.add(branch.a === at ? branch.b : branch.a);
       }
@@ -92,9 +133,10 @@ export class Network {
   /** True where a direct current can reach a node that holds its volts. */
   fixed(net: NetIndex, change: Change = {}): boolean {
     const seen = new Set<number>([this.node[net]]);
+    const branchesAt = this.changed(change);
     for (const at of seen) {
       if (this.held.has(at)) return true;
-      for (const branch of this.branchesAt(at, change)) seen.add(branch.a === at ? branch.b : branch.a);
+      for (const branch of branchesAt(at)) seen.add(branch.a === at ? branch.b : branch.a);
     }
     return false;
   }
@@ -106,7 +148,7 @@ export class Network {
     const seen = new Set<number>([this.node[net]]);
     for (const at of seen) {
       if (at < 0) continue;
-      for (const branch of this.branchesAt(at, {})) seen.add(branch.a === at ? branch.b : branch.a);
+      for (const branch of this.branchesAt(at)) seen.add(branch.a === at ? branch.b : branch.a);
     }
     // Nothing is followed through common, so that each of them reaches the same.
     for (const at of seen) if (at >= 0) this.reached.set(at, seen);
@@ -128,8 +170,8 @@ export class Network {
       if (!index.has(at)) index.set(at, index.size);
     };
     for (const net of [...into.keys(), ...asked]) reach(this.node[net]);
-    const branches = new Set<string>();
-    const list: Branch[] = [];
+    const branchesAt = this.changed(change);
+    const branches = new Set<Branch>();
     const cut = new Set<number>();
     for (const at of index.keys()) {
       if (this.held.has(at)) continue;
@@ -137,11 +179,9 @@ export class Network {
         cut.add(at);
         continue;
       }
-      for (const branch of this.branchesAt(at, change)) {
-        const id = `${branch.part.reference}|${branch.half ?? ""}|${branch.a}|${branch.b}`;
-        if (branches.has(id)) continue;
-        branches.add(id);
-        list.push(branch);
+      for (const branch of branchesAt(at)) {
+        if (branches.has(branch)) continue;
+        branches.add(branch);
         reach(branch.a === at ? branch.b : branch.a);
       }
     }
@@ -150,7 +190,7 @@ export class Network {
     const { scale = 1 } = change;
     const factorOf = typeof scale === "number" ? () => scale : scale;
     const isHeld = (at: number) => this.held.has(at) || cut.has(at);
-    for (const branch of list) {
+    for (const branch of branches) {
       const [a, b] = [index.get(branch.a) ?? 0, index.get(branch.b) ?? 0];
       const siemens = 1 / (Math.max(branch.ohms, 1e-6) * factorOf(branch.part));
       matrix[a][a] += siemens;
@@ -216,25 +256,33 @@ function branchesOf(part: Part, node: Int32Array, change: Change): Branch[] {
       ];
     }
     case "transformer":
-      return [part.primary, ...part.secondaries].flatMap((winding) =>
-        (winding?.nets ?? []).slice(1).flatMap((net, i) => {
-          const all = winding?.segmentVolts.reduce((sum, v) => sum + Math.abs(v), 0) || 1;
-          const share = Math.abs(winding?.segmentVolts[i] ?? 0) / all;
-          return between(winding?.nets[i], net, (winding?.ohms.value ?? 0) * share);
-        }),
+      return eachOnce(
+        [part.primary, ...part.secondaries].flatMap((winding) =>
+          (winding?.nets ?? []).slice(1).flatMap((net, i) => {
+            const all = winding?.segmentVolts.reduce((sum, v) => sum + Math.abs(v), 0) || 1;
+            const share = Math.abs(winding?.segmentVolts[i] ?? 0) / all;
+            return between(winding?.nets[i], net, (winding?.ohms.value ?? 0) * share);
+          }),
+        ),
       );
     case "output-transformer": {
       const row = (nets: readonly NetIndex[], ohms: number) =>
         nets.slice(1).flatMap((net, i) => between(nets[i], net, ohms / (nets.length - 1)));
-      return [
+      return eachOnce([
         ...row(part.plates?.nets ?? [], part.plates?.resistance.value ?? 0),
         ...row(part.speaker?.nets ?? [], part.speaker?.resistance.value ?? 0),
-      ];
+      ]);
     }
     default:
       return [];
   }
 }
+
+/** Of a part's segments between the same nodes the first. */
+const eachOnce = (branches: readonly Branch[]): Branch[] =>
+  branches.filter(
+    ({ a, b }, index) => branches.findIndex((other) => other.a === a && other.b === b) === index,
+  );
 
 /** Circuit common, what rectifiers give, what sources hold, and a stage's plate: its valve holds it. */
 function heldNodes(circuit: Circuit, node: Int32Array): ReadonlySet<number> {

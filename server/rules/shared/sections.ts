@@ -51,6 +51,24 @@ export function sectionsOf(circuit: Circuit): readonly Section[] {
   return sections;
 }
 
+const byValve = new WeakMap<Circuit, ReadonlyMap<Valve, readonly Section[]>>();
+
+/** The wired sections of one valve, in the file's order. */
+export function sectionsOfValve(circuit: Circuit, valve: Valve): readonly Section[] {
+  let map = byValve.get(circuit);
+  if (!map) {
+    const found = new Map<Valve, Section[]>();
+    for (const section of sectionsOf(circuit)) {
+      const list = found.get(section.valve);
+      if (list) list.push(section);
+      else found.set(section.valve, [section]);
+    }
+    map = found;
+    byValve.set(circuit, map);
+  }
+  return map.get(valve) ?? [];
+}
+
 const amplifiers = new WeakMap<Circuit, readonly Section[]>();
 
 export function amplifying(circuit: Circuit): readonly Section[] {
@@ -65,25 +83,24 @@ export function amplifying(circuit: Circuit): readonly Section[] {
 export const rectifying = (circuit: Circuit): readonly Section[] =>
   sectionsOf(circuit).filter((section) => section.rectifier);
 
-const onPlates = new WeakMap<Circuit, ReadonlyMap<NetIndex, Section>>();
+const onPlates = new WeakMap<Circuit, ReadonlyMap<NetIndex, readonly Section[]>>();
 
-/** The first amplifying section whose plate is on the net. */
-export function sectionOnPlate(circuit: Circuit, net: NetIndex): Section | undefined {
+/** Amplifying sections whose plates are on the net, in the file's order. */
+export function sectionsOnPlate(circuit: Circuit, net: NetIndex): readonly Section[] {
   let byNet = onPlates.get(circuit);
   if (!byNet) {
-    // The first of each net is set last, and stays.
-    byNet = new Map(
-      amplifying(circuit)
-        .toReversed()
-        .flatMap((section) => entryOf(section)),
-    );
+    const found = new Map<NetIndex, Section[]>();
+    for (const section of amplifying(circuit)) {
+      if (section.plate === undefined) continue;
+      const list = found.get(section.plate);
+      if (list) list.push(section);
+      else found.set(section.plate, [section]);
+    }
+    byNet = found;
     onPlates.set(circuit, byNet);
   }
-  return byNet.get(net);
+  return byNet.get(net) ?? [];
 }
-
-const entryOf = (section: Section): [NetIndex, Section][] =>
-  section.plate === undefined ? [] : [[section.plate, section]];
 
 export type FigureName = {
   [K in keyof ValveLimits]-?: ValveLimits[K] extends number | undefined ? K : never;

@@ -12,30 +12,61 @@ import { amplifying } from "../shared/sections.ts";
 export function outputFeeds(circuit: Circuit, network: Network, part: Part): ReadonlySet<string> | undefined {
   const both = ends(part);
   if (!both) return undefined;
+  // Only what its two ends come to is another when it is out.
+  const sides = both.flatMap((end) =>
+    network.nodeOf(end) === -1 ? [] : [explore(circuit, network, end, part)],
+  );
+  const isFed = (net: NetIndex): boolean => {
+    if (network.nodeOf(net) === -1) return explore(circuit, network, net, part).supplied;
+    return (sides.find((side) => side.nets.has(net)) ?? regionOf(circuit, network, net)).supplied;
+  };
   const fed = new Set<string>();
   for (const section of amplifying(circuit)) {
     for (const name of ["plate", "screen"] as const) {
       const net = section[name];
-      if (net !== undefined && !reaches(circuit, network, net, part)) fed.add(`${section.key}.${name}`);
+      if (net !== undefined && !isFed(net)) fed.add(`${section.key}.${name}`);
     }
   }
   return fed;
 }
 
-/** Can a direct current reach the net from a rectifier or a source, the part left out? */
-function reaches(circuit: Circuit, network: Network, start: NetIndex, without: Part): boolean {
-  const seen = new Set<NetIndex>(netsWith(circuit, start));
-  for (const net of seen) {
+/** What direct current joins, common left out, and whether a rectifier or a source is on it. */
+interface Region {
+  readonly nets: ReadonlySet<NetIndex>;
+  readonly supplied: boolean;
+}
+
+const regions = new WeakMap<Network, Map<NetIndex, Region>>();
+
+/** The region of a net that is not common, with every part in its place. */
+function regionOf(circuit: Circuit, network: Network, net: NetIndex): Region {
+  let byNet = regions.get(network);
+  if (!byNet) {
+    byNet = new Map();
+    regions.set(network, byNet);
+  }
+  let region = byNet.get(net);
+  if (!region) {
+    region = explore(circuit, network, net);
+    for (const own of region.nets) byNet.set(own, region);
+  }
+  return region;
+}
+
+function explore(circuit: Circuit, network: Network, start: NetIndex, without?: Part): Region {
+  const nets = new Set<NetIndex>(netsWith(circuit, start));
+  let supplied = false;
+  for (const net of nets) {
     if (net === circuit.ground) continue;
     for (const part of partsOn(circuit, net)) {
       if (part === without) continue;
-      if (supplies(part, net)) return true;
+      if (supplies(part, net)) supplied = true;
       if (!passes(part)) continue;
       for (const next of netsOf(part))
-        for (const own of netsWith(circuit, next)) if (network.nodeOf(own) !== -1) seen.add(own);
+        if (network.nodeOf(next) !== -1) for (const own of netsWith(circuit, next)) nets.add(own);
     }
   }
-  return false;
+  return { nets, supplied };
 }
 
 const passes = (part: Part): boolean =>

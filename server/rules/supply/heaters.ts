@@ -2,6 +2,7 @@
 import type { Circuit, NetIndex, Transformer, Valve, Winding } from "../../circuit/model.ts";
 import { bookOf } from "../../facts/valves/book.ts";
 import type { HeaterArrangement } from "../../facts/valves/index.ts";
+import { partsOf } from "../frame/index.ts";
 import { netsWith, topologyOf } from "../shared/nodes.ts";
 
 export interface HeaterLoad {
@@ -68,8 +69,7 @@ export function hasString(circuit: Circuit, winding: Winding): boolean {
 export function* secondaries(
   circuit: Circuit,
 ): Generator<{ transformer: Transformer; winding: Winding; key: string }> {
-  for (const part of circuit.parts) {
-    if (part.kind !== "transformer") continue;
+  for (const part of partsOf(circuit, "transformer")) {
     for (const winding of part.secondaries)
       yield { transformer: part, winding, key: `${part.reference}.${winding.name}` };
   }

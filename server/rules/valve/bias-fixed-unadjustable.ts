@@ -1,5 +1,5 @@
-import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
-import { finding, listed, partsOf, relatedPart } from "../frame/index.ts";
+import type { Circuit, NetIndex, Part, PartKind } from "../../circuit/model.ts";
+import { finding, listed, partsOf, partsOn, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
 import { sameNode } from "../shared/nodes.ts";
@@ -73,24 +73,17 @@ spk -- speaker LS1 8R 60W -- gnd
       context.checked(section.valve.reference);
       const way = network.partsFrom(section.grid);
       // The divider may stand behind the node that holds its volts: a follower, or the pot ahead of a filter.
-      const pots = circuit.parts.some(
-        (part) =>
-          part.kind === "pot" &&
-          (way.includes(part) ||
-            [...part.terminals.values()].some(
-              (net) => net !== circuit.ground && way.some((own) => [...own.terminals.values()].includes(net)),
-            )),
-      );
-      const fromSource = way.some((part) =>
-        [...part.terminals.values()].some((net) =>
-          circuit.parts.some(
-            (other) =>
-              other.kind === "source" &&
-              [...other.terminals.values()].includes(net) &&
-              net !== circuit.ground,
+      const nets = way
+        .flatMap((part) => [...part.terminals.values()])
+        .filter((net) => net !== circuit.ground);
+      const on = (kind: PartKind) =>
+        nets.some((net) =>
+          partsOn(circuit, net).some(
+            (part) => part.kind === kind && [...part.terminals.values()].includes(net),
           ),
-        ),
-      );
+        );
+      const pots = way.some((part) => part.kind === "pot") || on("pot");
+      const fromSource = on("source");
       if (pots || fromSource || way.some((part) => onReturn(circuit, part))) continue;
       const group = told.find((entry) => entry.stage === transformer.reference);
       if (group) group.keys.push(section.key);

@@ -1,3 +1,4 @@
+import type { NetIndex } from "../../circuit/model.ts";
 import { limit, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
@@ -63,19 +64,22 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
       const found = limit(context, cathodeCurrent, {
         on: [section.valve.reference, `${section.key}.cathode`],
         place,
-        says: `${section.key}'s cathode gives`,
         value: Math.max(still?.value ?? 0, driven ?? 0),
         limit: own?.value ?? bound.value,
-        limitIs: own ? "the most that the sheet's own operations draw" : bound.words,
         unit: "A",
-        ...(byDrive ? drivenState(point) : { state: still?.state }),
+        state: byDrive ? drivenState(point).state : still?.state,
         mains: byDrive ? point.mains : still?.mains,
-        estimate: still?.estimate,
-        todo: "More bias, a higher load, or a larger valve.",
-        related: cathodeResistors(context.circuit, section.cathode)
-          .slice(0, 2)
-          .map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
         source: own?.source ?? sourceOf(section.facts, bound.block),
+        words: () => ({
+          says: `${section.key}'s cathode gives`,
+          limitIs: own ? "the most that the sheet's own operations draw" : bound.words,
+          stateWords: byDrive ? drivenState(point).stateWords : undefined,
+          estimate: still?.estimate,
+          todo: "More bias, a higher load, or a larger valve.",
+          related: cathodeResistors(context.circuit, section.cathode as NetIndex)
+            .slice(0, 2)
+            .map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
+        }),
       });
       if (found) all.push(found);
     }

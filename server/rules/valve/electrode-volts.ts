@@ -1,9 +1,10 @@
 /** Plate and screen volts, held to their cathode: warm against the limit, without current against the sheet's cold one. */
+import type { NetIndex } from "../../circuit/model.ts";
 import type { StateName } from "../../physics/results.ts";
-import { limit, relatedNet, type Worst } from "../frame/index.ts";
+import { ends, limit, partsOn, relatedNet, type Worst } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { estimatedSupplies } from "../shared/estimates.ts";
-import { sameNode } from "../shared/nodes.ts";
+import { netsWith, sameNode } from "../shared/nodes.ts";
 import {
   blocksOf,
   electrodePlace,
@@ -120,29 +121,31 @@ function held(
   return limit(context, rule, {
     on: [section.valve.reference, `${section.key}.${electrode}`],
     place: electrodePlace(section, electrode),
-    says: `${section.key}'s ${electrode} has`,
     value: most.value,
     limit: bound.value,
-    limitIs:
-      manner !== undefined
-        ? `${systemWords(bound.block)} limit ${manner}`
-        : strapped
-          ? `${bound.words}, plate and screen tied,`
-          : bound.words,
     unit: "V",
     state: most.state,
     mains: most.mains,
-    note: "to its cathode",
-    estimate: most.estimate,
-    todo:
-      electrode === "screen"
-        ? "A resistor or a choke between the plates' supply and the screens, or a lower HT."
-        : "A lower HT winding, or a valve that is rated for it.",
-    related: [
-      relatedNet(context.circuit, net, `the ${electrode}'s net`),
-      ...estimatedSupplies(context.circuit),
-    ],
     source: sourceOf(section.facts, bound.block),
+    words: () => ({
+      says: `${section.key}'s ${electrode} has`,
+      limitIs:
+        manner !== undefined
+          ? `${systemWords(bound.block)} limit ${manner}`
+          : strapped
+            ? `${bound.words}, plate and screen tied,`
+            : bound.words,
+      note: "to its cathode",
+      estimate: most.estimate,
+      todo:
+        electrode === "screen"
+          ? "A resistor or a choke between the plates' supply and the screens, or a lower HT."
+          : "A lower HT winding, or a valve that is rated for it.",
+      related: [
+        relatedNet(context.circuit, net, `the ${electrode}'s net`),
+        ...estimatedSupplies(context.circuit),
+      ],
+    }),
   });
 }
 
@@ -151,11 +154,14 @@ export function isStrapped(context: RuleContext, section: Section): boolean {
   const { plate, screen } = section;
   if (plate === undefined || screen === undefined) return false;
   if (sameNode(context.circuit, plate, screen)) return true;
-  return context.circuit.parts.some(
-    (part) =>
-      part.kind === "resistor" &&
-      part.ohms.value <= STRAP_OHMS &&
-      [...part.terminals.values()].some((net) => sameNode(context.circuit, net, plate)) &&
-      [...part.terminals.values()].some((net) => sameNode(context.circuit, net, screen)),
+  const onScreen = (net: NetIndex) => sameNode(context.circuit, net, screen);
+  return netsWith(context.circuit, screen).some((own) =>
+    partsOn(context.circuit, own).some((part) => {
+      if (part.kind !== "resistor" || !(part.ohms.value <= STRAP_OHMS)) return false;
+      const both = ends(part);
+      if (!both) return false;
+      const far = onScreen(both[0]) ? both[1] : both[0];
+      return sameNode(context.circuit, far, plate);
+    }),
   );
 }

@@ -4,7 +4,7 @@ import { ends, limit, partsOn, relatedPart, solutions } from "../frame/index.ts"
 import type { Rule } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
 import { netsWith } from "../shared/nodes.ts";
-import { amplifying, electrodePlace, type Section } from "../shared/sections.ts";
+import { amplifying, electrodePlace, type Section, sectionsOnPlate } from "../shared/sections.ts";
 
 export const gridCathodeCold: Rule = {
   id: "valve/grid-cathode-cold",
@@ -85,19 +85,16 @@ function coupledTo(circuit: Circuit, section: Section): Section | undefined {
   const reached = new Set<NetIndex>(netsWith(circuit, grid));
   // Over resistors in the grid's lead, but not over the plate's load to the HT.
   for (const net of reached) {
-    if (amplifying(circuit).some((other) => other.plate === net && other !== section)) break;
+    if (sectionsOnPlate(circuit, net).some((other) => other !== section)) break;
     for (const part of partsOn(circuit, net)) {
       if (part.kind !== "resistor" || reached.size > 12) continue;
       for (const end of ends(part) ?? []) for (const own of netsWith(circuit, end)) reached.add(own);
     }
   }
-  return amplifying(circuit).find(
-    (other) =>
-      other !== section &&
-      other.plate !== undefined &&
-      reached.has(other.plate) &&
-      other.cathode !== section.cathode,
-  );
+  const plates = [...reached].flatMap((net) => sectionsOnPlate(circuit, net));
+  const coupled = new Set(plates.filter((other) => other !== section && other.cathode !== section.cathode));
+  if (coupled.size < 2) return [...coupled][0];
+  return amplifying(circuit).find((other) => coupled.has(other));
 }
 
 /** Resistance between the driver's plate and the grid. */

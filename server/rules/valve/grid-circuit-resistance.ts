@@ -36,8 +36,7 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
   *check(context) {
     const all: Finding[] = [];
     const { circuit, analysis } = context;
-    const sections = amplifying(circuit);
-    for (const section of sections) {
+    for (const section of amplifying(circuit)) {
       if (section.grid === undefined || !section.facts || !networkOf(circuit).fixed(section.grid)) continue;
       const bias = biasOf(circuit, analysis, section);
       if (!bias) continue;
@@ -50,7 +49,7 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
       const cathode = rated(section, "gridOhmsCathodeBias");
       const bound = bias.kind === "fixed" ? fixed : cathode;
       // What is allowed with fixed bias is allowed with any; how much more, only the sheet can say.
-      if (!bound && fixed && worstOhms(context, section, sections) <= fixed.value) {
+      if (!bound && fixed && worstOhms(context, section) <= fixed.value) {
         context.checked(section.valve.reference);
         continue;
       }
@@ -62,9 +61,9 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
         );
         continue;
       }
-      const bogey = worstOhms(context, section, sections);
+      const bogey = worstOhms(context, section);
       const spread = bound.block.ratingSystem !== undefined && bound.block.ratingSystem !== "design-centre";
-      const ohms = spread ? worstOhms(context, section, sections, true) : bogey;
+      const ohms = spread ? worstOhms(context, section, true) : bogey;
       const way = networkOf(circuit).partsFrom(section.grid);
       // Sheets print the leak: one that is within the figure is passed whatever stopper stands before it; what its tolerance
       // alone may take past it is remarked on.
@@ -76,18 +75,20 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
       const found = limit(context, gridCircuitResistance, {
         on: [section.valve.reference, `${section.key}.grid`],
         place,
-        says: `${section.key}'s grid looks into`,
         value: ohms,
         limit: bound.value,
-        limitIs: `${bound.words} with ${bias.kind} bias`,
         unit: "Ω",
-        todo: "A smaller leak, and a larger coupling capacitor to keep the bass.",
         severity: leak <= bound.value ? "advice" : "error",
-        note: leak <= bound.value ? "part tolerance included" : undefined,
-        related: way
-          .slice(0, 4)
-          .map((part) => relatedPart(part, `${part.reference} is in the grid's way to its bias`)),
         source: sourceOf(section.facts, bound.block),
+        words: () => ({
+          says: `${section.key}'s grid looks into`,
+          limitIs: `${bound.words} with ${bias.kind} bias`,
+          todo: "A smaller leak, and a larger coupling capacitor to keep the bass.",
+          note: leak <= bound.value ? "part tolerance included" : undefined,
+          related: way
+            .slice(0, 4)
+            .map((part) => relatedPart(part, `${part.reference} is in the grid's way to its bias`)),
+        }),
       });
       if (found) all.push(found);
     }
@@ -95,11 +96,35 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
   },
 };
 
+const onWays = new WeakMap<Circuit, ReadonlyMap<Part, readonly number[]>>();
+
+/** Sections whose grids' ways share a part with one way, in the file's order. */
+function matesOf(circuit: Circuit, way: readonly Part[]): readonly Section[] {
+  const sections = amplifying(circuit);
+  let byPart = onWays.get(circuit);
+  if (!byPart) {
+    const network = networkOf(circuit);
+    const found = new Map<Part, number[]>();
+    for (const [index, { grid }] of sections.entries()) {
+      if (grid === undefined) continue;
+      for (const part of network.partsFrom(grid)) {
+        const list = found.get(part);
+        if (list) list.push(index);
+        else found.set(part, [index]);
+      }
+    }
+    byPart = found;
+    onWays.set(circuit, byPart);
+  }
+  const mates = new Set<number>();
+  for (const part of way) for (const index of byPart.get(part) ?? []) mates.add(index);
+  return [...mates].sort((a, b) => a - b).map((index) => sections[index]);
+}
+
 /** Ohms per grid with every grid that hangs on the same resistances drawing alike, pots at their worst. */
 function worstOhms(
   context: RuleContext,
   section: Section,
-  sections: readonly Section[],
   /** With every part at the top of its tolerance: more of any resistance is never less of the whole. */
   spread = false,
 ): number {
@@ -107,14 +132,13 @@ function worstOhms(
   const network = networkOf(circuit);
   const grid = section.grid as NetIndex;
   const way = network.partsFrom(grid);
-  const mates = sections.filter(
-    (other) => other.grid !== undefined && network.partsFrom(other.grid).some((part) => way.includes(part)),
-  );
   const into = new Map<NetIndex, number>();
-  for (const mate of mates.includes(section) ? mates : [section, ...mates]) {
-    const net = mate.grid as NetIndex;
-    into.set(net, (into.get(net) ?? 0) + 1);
-  }
+  const draw = (net: NetIndex | undefined) => {
+    if (net !== undefined) into.set(net, (into.get(net) ?? 0) + 1);
+  };
+  const mates = matesOf(circuit, way);
+  if (!mates.includes(section)) draw(section.grid);
+  for (const mate of mates) draw(mate.grid);
   const pots = partsOf(circuit, "pot").filter((part) => way.includes(part));
   let most = 0;
   for (const setting of pots.length > 0 ? [undefined, 0, 0.5, 1] : [undefined]) {

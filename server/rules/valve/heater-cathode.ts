@@ -25,6 +25,7 @@ import {
   rated,
   type Section,
   sectionsOf,
+  sectionsOfValve,
   sourceOf,
   whereOf,
 } from "../shared/sections.ts";
@@ -111,7 +112,9 @@ function lifted({ circuit }: RuleContext, found: readonly Finding[]): readonly F
       high && nets
         ? [entry.severity, ...nets.map((net) => node[net]).sort((a, b) => a - b)].join()
         : `${entry.on[0]}:own`;
-    groups.set(key, [...(groups.get(key) ?? []), entry]);
+    const group = groups.get(key);
+    if (group) group.push(entry);
+    else groups.set(key, [entry]);
   }
   return [...groups.values()].map((group) => {
     const [worst, ...others] = [...group].sort((a, b) => over(b) - over(a));
@@ -136,8 +139,7 @@ function lifted({ circuit }: RuleContext, found: readonly Finding[]): readonly F
 function* tied(context: RuleContext): Generator<Finding> {
   const { circuit, analysis } = context;
   for (const valve of partsOf(circuit, "valve")) {
-    const sections = sectionsOf(circuit).filter((section) => section.valve === valve);
-    const [section] = sections;
+    const [section] = sectionsOfValve(circuit, valve);
     if (!section?.rectifier || !section.facts || !valve.heater) continue;
     const inside = section.facts.heating === "direct" || cathodeOnHeater.types.includes(section.facts.type);
     const cathode = section.cathode;
@@ -223,49 +225,67 @@ function told(
 ): Finding | undefined {
   const { circuit } = context;
   const { solution } = most;
-  const cathodeVolts = solution.volts[section.cathode ?? 0];
-  const [h] = section.valve.heater?.nets ?? [];
-  const lift = Math.max(10, Math.round(cathodeVolts / 20) * 10);
+  const { valve, cathode } = section;
   return limit(context, heaterCathode, {
-    on: [section.valve.reference, `${section.key}.cathode`],
+    on: [valve.reference, `${section.key}.cathode`],
     place: electrodePlace(section, "cathode"),
-    says:
-      side === "negative"
-        ? `${section.key}'s cathode stands above its heater by`
-        : `${section.key}'s heater stands above its cathode by`,
     value: most.value,
     limit: bound.value,
-    limitIs: `${bound.words}, heater ${side},`,
     unit: "V",
     severity,
     state: solution.state,
     mains: solution.level,
-    note: `cathode at ${quantity(cathodeVolts, "V")}, heater at ${quantity(most.heater, "V")}`,
-    todo:
-      side === "negative"
-        ? `A type that is rated for it, or the heaters lifted to some ${quantity(lift, "V")} by a divider on the HT, where the ` +
-          "others on that winding allow it."
-        : "Lower what the heaters are lifted to.",
-    related: [
-      h === undefined ? undefined : relatedNet(circuit, h, `the heater, ${netName(circuit, h)}`),
-      ...(section.valve.heater ? heldBy(circuit, section.valve.heater.nets) : [])
-        .slice(0, 2)
-        .map((part) => relatedPart(part, `${part.reference} holds the heaters where they are`)),
-      ...(section.cathode === undefined ? [] : cathodeResistors(circuit, section.cathode))
-        .slice(0, 2)
-        .map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
-    ],
     source: sourceOf(section.facts, bound.block),
+    words: () => {
+      const cathodeVolts = solution.volts[cathode ?? 0];
+      const [h] = valve.heater?.nets ?? [];
+      const lift = Math.max(10, Math.round(cathodeVolts / 20) * 10);
+      return {
+        says:
+          side === "negative"
+            ? `${section.key}'s cathode stands above its heater by`
+            : `${section.key}'s heater stands above its cathode by`,
+        limitIs: `${bound.words}, heater ${side},`,
+        note: `cathode at ${quantity(cathodeVolts, "V")}, heater at ${quantity(most.heater, "V")}`,
+        todo:
+          side === "negative"
+            ? `A type that is rated for it, or the heaters lifted to some ${quantity(lift, "V")} by a divider on the HT, where the ` +
+              "others on that winding allow it."
+            : "Lower what the heaters are lifted to.",
+        related: [
+          h === undefined ? undefined : relatedNet(circuit, h, `the heater, ${netName(circuit, h)}`),
+          ...(valve.heater ? heldBy(circuit, valve.heater.nets) : [])
+            .slice(0, 2)
+            .map((part) => relatedPart(part, `${part.reference} holds the heaters where they are`)),
+          ...(cathode === undefined ? [] : cathodeResistors(circuit, cathode))
+            .slice(0, 2)
+            .map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
+        ],
+      };
+    },
   });
 }
 
+const holders = new WeakMap<Circuit, Map<string, readonly Part[]>>();
+
 /** What ties the heaters to their level: resistors and pots from them to somewhere else. */
 function heldBy(circuit: Circuit, heaters: readonly NetIndex[]): readonly Part[] {
-  const on = heaters.flatMap((net) => partsOn(circuit, net));
-  return [...new Set(on)].filter(
-    (part) =>
-      (part.kind === "resistor" || part.kind === "pot") && netsOf(part).some((net) => !heaters.includes(net)),
-  );
+  let byNets = holders.get(circuit);
+  if (!byNets) {
+    byNets = new Map();
+    holders.set(circuit, byNets);
+  }
+  const key = heaters.join();
+  let found = byNets.get(key);
+  if (!found) {
+    found = [...new Set(heaters.flatMap((net) => partsOn(circuit, net)))].filter(
+      (part) =>
+        (part.kind === "resistor" || part.kind === "pot") &&
+        netsOf(part).some((net) => !heaters.includes(net)),
+    );
+    byNets.set(key, found);
+  }
+  return found;
 }
 
 interface Apart {

@@ -3,8 +3,8 @@ import { cathodeOnHeater } from "../../facts/heaters.ts";
 import { bookOf } from "../../facts/valves/book.ts";
 import { finding, listed, netName, netsOf, partsOf, partsOn, relatedPart } from "../frame/index.ts";
 import type { Fix, Rule } from "../rule.ts";
-import { netsWith } from "../shared/nodes.ts";
-import { sectionsOf } from "../shared/sections.ts";
+import { netsWith, sameNode } from "../shared/nodes.ts";
+import { sectionsOfValve } from "../shared/sections.ts";
 
 export const heaterFloating: Rule = {
   id: "valve/heater-floating",
@@ -43,10 +43,14 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
   *check(context) {
     const { circuit } = context;
     const told = new Set<NetIndex>();
+    // Valves on the same two leads conduct to the same.
+    const groups = new Map<string, Conducting>();
     for (const valve of partsOf(circuit, "valve")) {
       if (!valve.heater || isOwnCathode(circuit, valve)) continue;
       const [a, b] = valve.heater.nets;
-      const group = conducting(circuit, [a, b]);
+      const leads = `${a} ${b}`;
+      const group = groups.get(leads) ?? conducting(circuit, [a, b]);
+      groups.set(leads, group);
       context.checked(valve.reference);
       if (group.grounded || !group.fed || group.nets.some((net) => told.has(net))) continue;
       for (const net of group.nets) told.add(net);
@@ -69,20 +73,22 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
 /** A rectifier whose heater and cathode are one: the supply gives it its level. */
 function isOwnCathode(circuit: Circuit, valve: Valve): boolean {
   const facts = valve.type === undefined ? undefined : bookOf(circuit).find(valve.type);
-  const own = sectionsOf(circuit).filter((section) => section.valve === valve);
-  const tied = own.some(
+  const tied = sectionsOfValve(circuit, valve).some(
     (section) =>
       section.cathode !== undefined &&
-      valve.heater?.nets.some((net) => netsWith(circuit, section.cathode ?? -1).includes(net)),
+      valve.heater?.nets.some((net) => sameNode(circuit, section.cathode ?? -1, net)),
   );
   return tied || facts?.heating === "direct" || cathodeOnHeater.types.includes(facts?.type ?? "");
 }
 
+interface Conducting {
+  readonly nets: readonly NetIndex[];
+  readonly grounded: boolean;
+  readonly fed: boolean;
+}
+
 /** Everything that the nets conduct to at dc, heaters included, and whether common is among it. */
-function conducting(
-  circuit: Circuit,
-  from: readonly NetIndex[],
-): { nets: readonly NetIndex[]; grounded: boolean; fed: boolean } {
+function conducting(circuit: Circuit, from: readonly NetIndex[]): Conducting {
   const seen = new Set<NetIndex>(from.flatMap((net) => [...netsWith(circuit, net)]));
   const metal = [circuit.ground, circuit.chassis];
   let fed = false;

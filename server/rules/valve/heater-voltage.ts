@@ -1,10 +1,10 @@
-import type { Circuit, MainsLevel, Valve } from "../../circuit/model.ts";
+import type { Circuit, MainsLevel, NetIndex, Transformer, Valve, Winding } from "../../circuit/model.ts";
 import { heaterVolts } from "../../facts/heaters.ts";
 import { bookOf } from "../../facts/valves/book.ts";
 import type { Solution } from "../../physics/results.ts";
-import { estimateOf, LEVELS, limit, listed, partsOf, quantity, relatedPart } from "../frame/index.ts";
+import { estimateOf, limit, listed, partsOf, quantity, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
-import { netsWith, topologyOf } from "../shared/nodes.ts";
+import { topologyOf } from "../shared/nodes.ts";
 import { arrangementOf, secondaries } from "../supply/heaters.ts";
 
 export const heaterVoltage: Rule = {
@@ -81,7 +81,15 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
   const place = valve.heater?.place ?? valve.referencePlace;
   let known = false;
   let warning: Finding | undefined;
-  for (const level of [...LEVELS].sort((a, b) => Number(b === "nominal") - Number(a === "nominal"))) {
+  const feeder = feederOf(context, valve);
+  // What rests on a guess at the copper is not known to a few per cent.
+  const guess = feeder && isGuess(feeder) ? heaterVolts.estimated.value : 0;
+  const on = [
+    valve.reference,
+    `${valve.reference}.heater`,
+    ...(feeder ? [feeder.key, feeder.transformer.reference] : []),
+  ];
+  for (const level of NOMINAL_FIRST) {
     const solution = analysis.solution("idle", level);
     const volts = solution?.solved ? heaterReading(solution, valve) : undefined;
     if (volts === undefined || !solution) continue;
@@ -89,10 +97,6 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
     const arrangement = arrangementOf(circuit, valve, volts);
     if (!arrangement) continue;
     const { up, down } = allowance(circuit.mains.volts, level);
-    const feeder = feederOf(context, valve);
-    // What rests on a guess at the copper is not known to a few per cent.
-    const guess = feeder && isGuess(feeder) ? heaterVolts.estimated.value : 0;
-    const note = valve.heater?.wiring ? `wired in ${valve.heater.wiring}` : undefined;
     for (const [tier, severity] of [
       [heaterVolts.error, "error"],
       [heaterVolts.warning, "warning"],
@@ -100,28 +104,26 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
       if (severity === "warning" && warning) continue;
       const high = volts > arrangement.volts;
       const found = limit(context, heaterVoltage, {
-        on: [
-          valve.reference,
-          `${valve.reference}.heater`,
-          ...(feeder ? [feeder.key, feeder.transformer.reference] : []),
-        ],
+        on,
         place,
-        says: `${valve.reference}'s heater is on`,
         value: volts,
         limit: arrangement.volts * (high ? 1 + tier.value + up + guess : 1 - tier.value - down - guess),
-        limitIs: `rated ${quantity(arrangement.volts, "V")}, ${high ? "at most" : "at least"}`,
         breach: high ? "above" : "below",
         unit: "V",
         state: "idle",
         mains: level,
-        note,
-        estimate: feeder && estimateOf(solution, feeder.key),
-        todo: high
-          ? `The primary's tap for this mains, or ${feeder ? "a resistor" : "more resistance"} in the heaters' lead.`
-          : `The primary's tap for this mains, or fewer heaters on ${feeder ? "the winding" : "this supply"}.`,
         severity,
-        related: [relatedPart(feeder?.transformer, "fed from here")],
         source: tier.source,
+        words: () => ({
+          says: `${valve.reference}'s heater is on`,
+          limitIs: `rated ${quantity(arrangement.volts, "V")}, ${high ? "at most" : "at least"}`,
+          note: valve.heater?.wiring ? `wired in ${valve.heater.wiring}` : undefined,
+          estimate: feeder && estimateOf(solution, feeder.key),
+          todo: high
+            ? `The primary's tap for this mains, or ${feeder ? "a resistor" : "more resistance"} in the heaters' lead.`
+            : `The primary's tap for this mains, or fewer heaters on ${feeder ? "the winding" : "this supply"}.`,
+          related: [relatedPart(feeder?.transformer, "fed from here")],
+        }),
       });
       if (found && severity === "error") return found;
       if (found) warning = found;
@@ -130,6 +132,8 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
   if (!known) context.unchecked(valve.reference, "heater volts (nothing in the file feeds it)", place);
   return warning;
 }
+
+const NOMINAL_FIRST: readonly MainsLevel[] = ["nominal", "low", "high"];
 
 const isGuess = ({ transformer, winding }: NonNullable<ReturnType<typeof feederOf>>): boolean =>
   winding.ohms.origin === "estimate" || transformer.primary?.ohms.origin === "estimate";
@@ -163,12 +167,36 @@ function leadsOf(circuit: Circuit, valve: Valve): string {
     .join("-");
 }
 
-function feederOf(context: RuleContext, valve: Valve) {
+function feederOf(context: RuleContext, valve: Valve): Feeder | undefined {
   const heater = valve.heater;
   if (!heater) return undefined;
-  for (const entry of secondaries(context.circuit)) {
-    const nets = new Set(entry.winding.nets.flatMap((net) => netsWith(context.circuit, net)));
-    if (heater.nets.every((net) => nets.has(net))) return entry;
+  const [first, second] = heater.nets.map((net) => windingsAt(context.circuit, net));
+  return first.find((entry) => second.includes(entry));
+}
+
+interface Feeder {
+  readonly transformer: Transformer;
+  readonly winding: Winding;
+  readonly key: string;
+}
+
+const feeders = new WeakMap<Circuit, ReadonlyMap<number, readonly Feeder[]>>();
+
+/** The secondaries on a net's node, in the file's order. */
+function windingsAt(circuit: Circuit, net: NetIndex): readonly Feeder[] {
+  const { node } = topologyOf(circuit);
+  let byNode = feeders.get(circuit);
+  if (!byNode) {
+    const found = new Map<number, Feeder[]>();
+    for (const entry of secondaries(circuit)) {
+      for (const at of new Set(entry.winding.nets.map((own) => node[own]))) {
+        const list = found.get(at);
+        if (list) list.push(entry);
+        else found.set(at, [entry]);
+      }
+    }
+    byNode = found;
+    feeders.set(circuit, byNode);
   }
-  return undefined;
+  return byNode.get(node[net]) ?? [];
 }

@@ -58,7 +58,9 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
     const twins = new Map<string, Section[]>();
     for (const section of amplifying(context.circuit)) {
       if (section.plate === undefined) continue;
-      twins.set(section.valve.reference, [...(twins.get(section.valve.reference) ?? []), section]);
+      const twin = twins.get(section.valve.reference);
+      if (twin) twin.push(section);
+      else twins.set(section.valve.reference, [section]);
       const bound = rated(section, "plateWatts");
       if (!bound) {
         context.unchecked(
@@ -88,32 +90,38 @@ function held(context: RuleContext, section: Section, bound: Rated): Finding | u
   const underDrive = driven !== undefined && driven.value > 1.01 * (still?.value ?? 0);
   const value = Math.max(still?.value ?? 0, driven?.value ?? 0);
   const kept = practice(context, "valve");
-  const bias = biasOf(context.circuit, context.analysis, section);
-  const remedy = underDrive && driven ? undefined : coolerBias(context, section, value / bound.value);
-  const past = value > bound.value * (1 + 1e-9);
   return limit(context, plateDissipation, {
     on: [section.valve.reference, key],
     place: electrodePlace(section, "plate"),
-    says: `${section.key}'s plate dissipates`,
     value,
     limit: bound.value,
-    limitIs: bound.words,
     unit: "W",
-    ...(kept.margin < 1 ? kept : undefined),
-    ...(underDrive && driven ? drivenState(driven) : { state: still?.state }),
-    mains: underDrive ? driven?.mains : still?.mains,
-    note:
-      underDrive && still && drivenState(driven).state === "drive"
-        ? `${quantity(still.value, "W")} ${when(still.state)}`
-        : undefined,
-    estimate: still?.estimate,
-    todo:
-      remedy?.todo ??
-      (past && !underDrive ? colder(context, section, bound) : undefined) ??
-      (bias?.kind === "fixed" ? "More negative bias, or a lower HT." : "More bias, or a lower HT."),
-    related: [...causes(context, section), ...estimatedSupplies(context.circuit)],
+    margin: kept.margin < 1 ? kept.margin : undefined,
+    marginSource: kept.marginSource,
+    state: underDrive ? drivenState(driven).state : still?.state,
+    mains: underDrive ? driven.mains : still?.mains,
     source: sourceOf(section.facts, bound.block),
-    fix: remedy?.fix,
+    words: () => {
+      const bias = biasOf(context.circuit, context.analysis, section);
+      const remedy = underDrive ? undefined : coolerBias(context, section, value / bound.value);
+      const past = value > bound.value * (1 + 1e-9);
+      return {
+        says: `${section.key}'s plate dissipates`,
+        limitIs: bound.words,
+        stateWords: underDrive ? drivenState(driven).stateWords : undefined,
+        note:
+          underDrive && still && drivenState(driven).state === "drive"
+            ? `${quantity(still.value, "W")} ${when(still.state)}`
+            : undefined,
+        estimate: still?.estimate,
+        todo:
+          remedy?.todo ??
+          (past && !underDrive ? colder(context, section, bound) : undefined) ??
+          (bias?.kind === "fixed" ? "More negative bias, or a lower HT." : "More bias, or a lower HT."),
+        related: [...causes(context, section), ...estimatedSupplies(context.circuit)],
+        fix: remedy?.fix,
+      };
+    },
   });
 }
 
@@ -227,14 +235,16 @@ function together(context: RuleContext, sections: readonly Section[]): Finding |
   return limit(context, plateDissipation, {
     on: first.valve.reference,
     place: first.valve.referencePlace,
-    says: `${first.valve.reference}'s plates together dissipate`,
     value,
     limit: bound.value,
-    limitIs: `${bound.words} for both sections`,
     unit: "W",
     state: parts[0]?.state,
     mains: parts[0]?.mains,
     source: sourceOf(first.facts, bound.block),
+    words: () => ({
+      says: `${first.valve.reference}'s plates together dissipate`,
+      limitIs: `${bound.words} for both sections`,
+    }),
   });
 }
 

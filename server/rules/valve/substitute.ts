@@ -8,7 +8,7 @@ import {
   type Rated,
   rated,
   type Section,
-  sectionsOf,
+  sectionsOfValve,
   sourceOf,
   systemWords,
 } from "../shared/sections.ts";
@@ -110,7 +110,7 @@ function lower(context: RuleContext, valve: Valve): Finding | undefined {
     const block = book.limitsOfName(name);
     if (!block || block === own || seen.has(block) || name === valve.typeWritten) continue;
     seen.add(block);
-    for (const section of sectionsOf(context.circuit).filter((entry) => entry.valve === valve)) {
+    for (const section of sectionsOfValve(context.circuit, valve)) {
       for (const compared of COMPARED) {
         const bound = block[compared.figure];
         const written = rated(section, compared.figure);
@@ -121,8 +121,9 @@ function lower(context: RuleContext, valve: Valve): Finding | undefined {
               drawing(context, section, compared.key(section), figure)
             : worstRated(context.analysis, valve.reference, compared.key(section), compared.reading, figure);
         const most = worst({ value: bound, block });
+        if (!most || !(most.value > bound * (1 + 1e-9))) continue;
         const mine = worst(written);
-        if (!most || !mine || !(most.value > bound * (1 + 1e-9)) || mine.value > written.value) continue;
+        if (!mine || mine.value > written.value) continue;
         context.checked(valve.reference);
         const others = facts.names.filter((other) => book.limitsOfName(other) === block);
         return finding(substitute, {
