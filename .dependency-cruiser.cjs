@@ -6,7 +6,7 @@ const layers = [
   ["physics", "^server/physics/"],
   ["rules", "^server/rules/"],
   ["config", "^server/config/"],
-  ["check", "^server/check\\.ts$"],
+  ["check", "^server/(check|largest-text)\\.ts$"],
   ["reports", "^server/reports/"],
   ["editor", "^server/editor/"],
   ["hosts", "^server/(lsp|lsp\\.web|cli)\\.ts$|^server/(cli|lsp)/"],
@@ -51,7 +51,7 @@ module.exports = {
       comment: "The core also runs in a browser worker: no files, network, clock or editor.",
       severity: "error",
       from: {
-        path: "^(grammar|server/(facts|circuit|physics|rules|config|reports|editor)|server/check)",
+        path: "^(grammar|server/(facts|circuit|physics|rules|config|reports|editor)|server/(check|largest-text))",
         pathNot: "^server/lsp",
       },
       to: { dependencyTypes: ["core"] },

@@ -3,7 +3,8 @@
  * An entry whose source is not there is skipped.
  *
  *   cli.js       reads the arguments and answers what needs no core
- *   commands.js  the commands' work with the whole core
+ *   check.js     the commands that check collections, without the core
+ *   commands.js  the core, and the work of the other commands
  *   worker.js    a thread of it
  *   config.js    what reads configurations
  *   lsp.js       starts the language server for Node, which is server.js
@@ -27,11 +28,12 @@ const entries = [
     source: "server/cli.ts",
     output: "cli.js",
     ...node,
-    loads: 2,
+    loads: 3,
     banner: { js: "#!/usr/bin/env node" },
   },
-  { source: "server/cli/worker.ts", output: "worker.js", loads: 2, ...node },
-  { source: "server/cli/warm.ts", output: "warm.js", loads: 2, ...node },
+  { source: "server/cli/worker.ts", output: "worker.js", loads: 3, ...node },
+  { source: "server/cli/warm.ts", output: "warm.js", loads: 3, ...node },
+  { source: "server/cli/collections.ts", output: "check.js", loads: 2, ...node },
   { source: "server/cli/commands.ts", output: "commands.js", loads: 1, ...node },
   { source: "server/cli/config-reader.ts", output: "config.js", ...node, mainFields: ["module", "main"] },
   { source: "server/lsp/start.ts", output: "lsp.js", ...node },
@@ -90,7 +92,7 @@ const make = (chosen, more = {}) =>
 const there = entries.filter(({ source }) => existsSync(join(root, source)));
 const made = [];
 const hashes = {};
-for (const stage of [0, 1, 2]) {
+for (const stage of [0, 1, 2, 3]) {
   const results = await make(
     there.filter(({ loads = 0 }) => loads === stage),
     { DERATE_BUNDLES: JSON.stringify(hashes) },

@@ -11,11 +11,7 @@ import type { Analysis } from "./physics/results.ts";
 import type { CheckOptions, Finding, Fix, Margin, Unchecked } from "./rules/rule.ts";
 import { runRulesInSteps } from "./rules/run.ts";
 
-/**
- * A text of more characters than this is not checked by the hosts: no amplifier has a hundredth of it, and a wrong file must
- * not take minutes and all of the memory.
- */
-export const largestText = 4 * 1024 * 1024;
+export { largestText } from "./largest-text.ts";
 
 /** How included files are read; gives undefined where there is no such file. Pure in tests, the file system in hosts. */
 export type ReadInclude = (file: string) => string | undefined;
@@ -84,7 +80,13 @@ function* steps(file: string, text: string, input: CheckInput, fixes: boolean): 
   // Solutions are found when first asked for, and kept: asking here only says when.
   for (const state of analysis.states) {
     for (const level of levels) {
-      analysis.solution(state, level);
+      const solution = analysis.solution(state, level);
+      yield;
+      if (!solution?.solved) continue;
+      // The ripple behind the supplies, and every reading, are work of their own.
+      void solution.ripple;
+      yield;
+      void solution.readings;
       yield;
     }
   }
@@ -92,6 +94,11 @@ function* steps(file: string, text: string, input: CheckInput, fixes: boolean): 
     analysis.drive(level);
     yield;
   }
+  const emptied = analysis.discharge.get("high");
+  void emptied?.warm;
+  yield;
+  void emptied?.out;
+  yield;
   const run = yield* runRulesInSteps(circuit, analysis, {
     ...input,
     recheck: fixes ? (edits) => recheck(file, sources, edits, input) : undefined,

@@ -1,8 +1,7 @@
 /** The baseline's file. */
 import { readFileSync } from "node:fs";
 import { resolve } from "node:path";
-import { type Baseline, type Held, holdAgainst } from "../reports/baseline.ts";
-import type { FileReport } from "../reports/report.ts";
+import type { Baseline, Gone } from "../reports/baseline.ts";
 import { count } from "../reports/units.ts";
 import type { Host } from "./host.ts";
 import { reason } from "./reason.ts";
@@ -48,19 +47,8 @@ function isBaseline(data: unknown): data is Baseline {
   );
 }
 
-/** Marks what `--baseline` knows, and tells on standard error what it has that is found no more. */
-export function withBaseline(
-  reports: readonly FileReport[],
-  { baseline }: BaselineOption,
-  host: Host,
-): readonly FileReport[] {
-  if (baseline === undefined) return reports;
-  const held = holdAgainst(reports, readBaseline(baseline, host));
-  if (held.gone.length > 0) host.err(goneText(held, baseline));
-  return held.reports;
-}
-
-export function goneText({ gone }: Held, path: string): string {
+/** What a baseline has that is found no more, for standard error. */
+export function goneText(gone: readonly Gone[], path: string): string {
   const total = gone.reduce((sum, one) => sum + one.count, 0);
   const lines = gone.map(
     (one) => `  ${one.path}  ${one.rule}  ${one.on}${one.count > 1 ? `  (${one.count} times)` : ""}`,

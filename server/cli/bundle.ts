@@ -15,7 +15,11 @@ interface Loaded {
   readonly exports: unknown;
 }
 
-const loaded = new Map<string, Loaded>();
+/** Each bundle has this code, and what one has loaded the others take. */
+const key = Symbol.for("derate.bundles");
+const shared = globalThis as { [key]?: Map<string, Loaded> };
+shared[key] ??= new Map();
+const loaded = shared[key];
 
 /** @param name of a file beside the running one */
 export function bundle(name: string): unknown {
@@ -38,6 +42,11 @@ function load(file: string): Loaded {
   const module = { exports: {} };
   script.runInThisContext()(module.exports, createRequire(file), module, file, dirname(file));
   return { script, exports: module.exports };
+}
+
+/** Of a bundle's text, as the build found it. */
+export function bundleHash(name: string): string {
+  return DERATE_BUNDLES[name];
 }
 
 /** V8 turns down what another version made; that it was made of this very text, the name says. */

@@ -1,26 +1,39 @@
 /**
  * Results by content: an entry holds only for the same text, name, options, program and Node, and for the same texts of
  * every file that it includes. So nothing in it ever grows old; what no run asks for is just left lying.
+ *
+ * An entry is two lines: a short head, with all that a run needs which prints only what it comes to, and the report.
  */
-import { createHash } from "node:crypto";
-import { mkdirSync, readFileSync, renameSync, writeFileSync } from "node:fs";
+import { existsSync, mkdirSync, readFileSync, renameSync, writeFileSync } from "node:fs";
 import { dirname, join, resolve } from "node:path";
-import type { FileReport } from "../reports/report.ts";
+import type { FileReport, ReportOptions } from "../reports/report.ts";
+import type { Tally } from "../reports/summary.ts";
+import type { CheckOptions } from "../rules/rule.ts";
+import { digestOf } from "./digest.ts";
 import type { Host } from "./host.ts";
-import type { Job } from "./job.ts";
+import type { Job, JobSource } from "./job.ts";
 import { makeFolder } from "./write.ts";
 
-interface Entry {
+interface Head {
   /** The day that waivers were judged by; absent where no text sets a day. */
   readonly today?: string;
-  /** Hash of each included file's text; null where it could not be read. */
-  readonly included: readonly (readonly [file: string, hash: string | null])[];
-  readonly report: FileReport;
+  /** Digest of each included file's text; null where it could not be read. */
+  readonly included: readonly (readonly [file: string, digest: string | null])[];
+  readonly tally: Tally;
+  /** Bytes of the line that follows: an entry that lost its end is none. */
+  readonly bytes: number;
+}
+
+export interface Kept {
+  readonly tally: Tally;
+  report(): FileReport;
 }
 
 export class ResultCache {
   private readonly folder: string;
-  private readonly hashes = new Map<string, string | null>();
+  private readonly digests = new Map<string, string | null>();
+  /** Of the options as they go into a key; the files of one configuration often share theirs. */
+  private readonly optionKeys = new WeakMap<CheckOptions, string>();
   private made = false;
 
   /**
@@ -33,56 +46,86 @@ export class ResultCache {
     private readonly program: string,
   ) {
     this.folder = resolve(host.cwd, shownFolder);
+    this.made = existsSync(this.folder);
+  }
+
+  /** Whether there is an entry; whether it still holds is known when it is found. */
+  has(source: JobSource): boolean {
+    return this.made && existsSync(this.pathOf(source, source.digest ?? digestOf(source.read())));
   }
 
   /** An entry that can't be read or isn't whole counts as none. */
-  find(job: Job): FileReport | undefined {
-    let entry: Entry;
+  find(source: JobSource): Kept | undefined {
+    if (!this.made) return undefined;
+    let head: Head;
+    let line: Buffer;
     try {
-      entry = JSON.parse(readFileSync(this.pathOf(job), "utf8"));
+      const entry = readFileSync(this.pathOf(source, source.digest ?? digestOf(source.read())));
+      const end = entry.indexOf(0x0a);
+      head = JSON.parse(entry.toString("utf8", 0, end));
+      line = entry.subarray(end + 1);
     } catch {
       return undefined;
     }
-    if (entry.today !== undefined && entry.today !== job.options.today) return undefined;
-    return entry.included.every(([file, hash]) => this.hashOf(file) === hash) ? entry.report : undefined;
+    if (line.length !== head.bytes) return undefined;
+    if (head.today !== undefined && head.today !== source.options.today) return undefined;
+    if (!head.included.every(([file, digest]) => this.digestOf(file) === digest)) return undefined;
+    return { tally: head.tally, report: () => JSON.parse(line.toString("utf8")) };
   }
 
   /** A cache that can't be written is no reason to fail a check, but a folder that can't be made is a wrong option. */
-  keep(job: Job, report: FileReport, included: readonly string[]): void {
+  keep(job: Job, report: FileReport, tally: Tally, included: readonly string[]): void {
     if (!this.made) makeFolder(this.shownFolder, this.folder);
     this.made = true;
     const texts = [job.text, ...included.map((file) => this.textOf(file) ?? "")];
-    const entry: Entry = {
+    const line = Buffer.from(JSON.stringify(report));
+    const head: Head = {
       ...(texts.some((text) => /\buntil\b/.test(text)) ? { today: job.options.today } : {}),
-      included: included.map((file) => [file, this.hashOf(file)]),
-      report,
+      included: included.map((file) => [file, this.digestOf(file)]),
+      tally,
+      bytes: line.length,
     };
-    const path = this.pathOf(job);
+    // The text that was checked, which may be another than the one that was looked for.
+    const path = this.pathOf(job, digestOf(job.text));
     try {
       mkdirSync(dirname(path), { recursive: true });
       const temporary = `${path}.${process.pid}`;
-      writeFileSync(temporary, JSON.stringify(entry));
+      writeFileSync(temporary, Buffer.concat([Buffer.from(`${JSON.stringify(head)}\n`), line]));
       renameSync(temporary, path);
     } catch {
       // Not kept: the next run checks again.
     }
   }
 
-  private pathOf({ path, text, options, want }: Job): string {
-    // The day is held in the entry, for the few files that it matters to.
-    const { today: _, ...rest } = options;
-    const key = sha256(JSON.stringify([this.program, process.version, path, rest, want, text]));
+  private pathOf(
+    { path, options, want }: { path: string; options: CheckOptions; want: ReportOptions },
+    digest: string,
+  ): string {
+    const key = digestOf(
+      JSON.stringify([this.program, process.version, path, this.keyOf(options), want, digest]),
+    );
     return join(this.folder, key.slice(0, 2), `${key.slice(2)}.json`);
   }
 
-  private hashOf(file: string): string | null {
-    let hash = this.hashes.get(file);
-    if (hash === undefined) {
-      const text = this.textOf(file);
-      hash = text === undefined ? null : sha256(text);
-      this.hashes.set(file, hash);
+  private keyOf(options: CheckOptions): string {
+    let key = this.optionKeys.get(options);
+    if (key === undefined) {
+      // The day is held in the entry, for the few files that it matters to.
+      const { today: _, ...rest } = options;
+      key = digestOf(JSON.stringify(rest));
+      this.optionKeys.set(options, key);
     }
-    return hash;
+    return key;
+  }
+
+  private digestOf(file: string): string | null {
+    let digest = this.digests.get(file);
+    if (digest === undefined) {
+      const text = this.textOf(file);
+      digest = text === undefined ? null : digestOf(text);
+      this.digests.set(file, digest);
+    }
+    return digest;
   }
 
   private textOf(file: string): string | undefined {
@@ -92,8 +135,4 @@ export class ResultCache {
       return undefined;
     }
   }
-}
-
-function sha256(text: string): string {
-  return createHash("sha256").update(text).digest("hex");
 }

@@ -1,10 +1,16 @@
-/** Checks many files: from the cache where nothing changed, on all cores where there is enough work, else right here. */
+/**
+ * Checks many files: from the cache where nothing changed, on all cores where there is enough work, else right here. Results
+ * are handed on one after another, in the order of the files, and none is held longer than until its turn.
+ */
 import { availableParallelism } from "node:os";
 import type { FileReport } from "../reports/report.ts";
+import { type Tally, tallyOf } from "../reports/summary.ts";
 import type { ResultCache } from "./cache.ts";
 import type { Host } from "./host.ts";
-import { type Checked, checker, type Job } from "./job.ts";
-import { canStartWorkers, checkInWorkers } from "./workers.ts";
+import { type Checked, type Job, type JobSource, jobOf } from "./job.ts";
+import { loadCore } from "./load-core.ts";
+import { Turns } from "./turns.ts";
+import { batchSize, canStartWorkers, checkInWorkers } from "./workers.ts";
 
 export interface CheckingOptions {
   readonly cache?: ResultCache;
@@ -14,34 +20,54 @@ export interface CheckingOptions {
   readonly progress?: (done: number, of: number) => void;
 }
 
+/** A file's result. A kept one is read in full only when its report is asked for. */
+export interface Found {
+  readonly tally: Tally;
+  report(): FileReport;
+}
+
 /** Fewer files than this are done sooner than a thread has started. */
 const fewest = 24;
 
-/** @returns the reports in the order of the jobs, the same whatever the threads and the cache */
+/** @param take is given each result in the order of the files, the same whatever the threads and the cache */
 export async function checkAll(
-  jobs: readonly Job[],
+  sources: readonly JobSource[],
   host: Pick<Host, "cwd">,
-  { cache, threads, progress }: CheckingOptions = {},
-): Promise<FileReport[]> {
-  const reports: (FileReport | undefined)[] = jobs.map((job) => cache?.find(job));
-  const left = jobs.map((_, index) => index).filter((index) => reports[index] === undefined);
-  let done = jobs.length - left.length;
-  const finish = (index: number, { report, included }: Checked) => {
-    reports[index] = report;
-    cache?.keep(jobs[index], report, included);
-    progress?.(++done, jobs.length);
+  { cache, threads, progress }: CheckingOptions,
+  take: (found: Found, index: number) => void,
+): Promise<void> {
+  const left = cache ? sources.filter((source) => !cache.has(source)).length : sources.length;
+  const count = Math.min(
+    threads ?? Math.min(availableParallelism(), Math.floor(left / (fewest / 2))),
+    Math.max(1, left),
+  );
+  const turns = new Turns<Found>(sources.length, Math.max(64, 2 * batchSize * count), take);
+  let done = 0;
+  const put = (index: number, found: Found) => {
+    turns.put(index, found);
+    progress?.(++done, sources.length);
   };
-  const count = threads ?? Math.min(availableParallelism(), Math.floor(left.length / (fewest / 2)));
-  if (count > 1 && left.length > 1 && canStartWorkers()) {
-    await checkInWorkers(
-      left.map((index) => jobs[index]),
-      host.cwd,
-      Math.min(count, left.length),
-      (nth, checked) => finish(left[nth], checked),
-    );
-  } else {
-    const one = checker(host);
-    for (const index of left) finish(index, one(jobs[index]));
+  /** The next file that the cache doesn't have; what it has takes its turn on the way. */
+  const next = () => {
+    for (let index = turns.next(); index !== undefined; index = turns.next()) {
+      const found = cache?.find(sources[index]);
+      if (!found) return { index, job: jobOf(sources[index]) };
+      put(index, found);
+    }
+    return undefined;
+  };
+  const finish = (index: number, job: Job, { report, included }: Checked) => {
+    const tally = tallyOf(report);
+    cache?.keep(job, report, tally, included);
+    put(index, { tally, report: () => report });
+  };
+  if (count > 1 && canStartWorkers()) {
+    await checkInWorkers({ next, over: () => turns.allOut, finish }, host.cwd, count);
+    return;
   }
-  return reports as FileReport[];
+  let one: ((job: Job) => Checked) | undefined;
+  for (let given = next(); given; given = next()) {
+    one ??= (await loadCore()).checker(host);
+    finish(given.index, given.job, one(given.job));
+  }
 }

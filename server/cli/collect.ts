@@ -1,12 +1,14 @@
 /** From the arguments of a check to the files it is about, each with its text and options. */
 import { resolve } from "node:path";
 import { checkOptions } from "../config/options.ts";
+import type { Resolved } from "../config/resolve.ts";
 import type { ReportOptions } from "../reports/report.ts";
-import type { Severity } from "../rules/rule.ts";
+import type { CheckOptions, Severity } from "../rules/rule.ts";
 import { type ConfigOption, configuration } from "./configuration.ts";
-import { decode, findNetlists, type NetlistFile, readNetlists } from "./files.ts";
+import { digestOf } from "./digest.ts";
+import { decode, findNetlists, type NetlistFile, readNetlist, readNetlists } from "./files.ts";
 import type { Host } from "./host.ts";
-import type { Job } from "./job.ts";
+import type { JobSource } from "./job.ts";
 import { UsageError } from "./status.ts";
 
 export interface CollectOptions extends ConfigOption {
@@ -23,7 +25,7 @@ export interface CollectOptions extends ConfigOption {
 }
 
 export interface Collected {
-  readonly jobs: readonly Job[];
+  readonly jobs: readonly JobSource[];
   /** The file on disk of each job; undefined for standard input. */
   readonly files: readonly (NetlistFile | undefined)[];
   /** Every configuration that had a part. */
@@ -31,30 +33,51 @@ export interface Collected {
   readonly ignored: number;
 }
 
-/** @throws UsageError for anything that can't be found, read or understood; then nothing has been checked */
+/**
+ * @param digests whether each text's digest is wanted
+ * @throws UsageError for anything that can't be found, read or understood; then nothing has been checked
+ */
 export async function collect(
   paths: readonly string[],
   options: CollectOptions,
   host: Host,
   want: ReportOptions,
+  digests = false,
 ): Promise<Collected> {
   const today = day(options.today) ?? host.today;
   const wishes = severities(options.rule ?? []);
   const config = configuration(options, host);
   const { files: all, ignored } = await found(paths, options, config, host);
   const files = shardOf(all, options.shard);
-  const texts = readNetlists(files.filter((file) => file !== undefined));
-  const byFile = new Map(texts.map(({ file, text }) => [file, text]));
+  // Read here so that what can't be read is told before any work, and again when its turn comes.
+  const named = files.filter((file) => file !== undefined);
+  const digestOfFile = new Map(
+    readNetlists(named, (file, text) => [file, digests ? digestOf(text) : undefined] as const),
+  );
   const configurations = new Set<string>();
-  const jobs: Job[] = [];
+  // One object for the same settings: threads and caches make more of it than of its values.
+  const made = new Map<Resolved["settings"], CheckOptions>();
+  const optionsOf = (resolved: Resolved): CheckOptions => {
+    let own = made.get(resolved.settings);
+    if (!own) {
+      const given = checkOptions(resolved, today);
+      const severity = wishes || given.severity ? { ...given.severity, ...wishes } : undefined;
+      own = severity ? { ...given, severity } : given;
+      made.set(resolved.settings, own);
+    }
+    return own;
+  };
+  const jobs: JobSource[] = [];
   for (const file of files) {
     const path = file?.path ?? options.as ?? "standard-input.ampnet";
     const resolved = await config.for(file?.absolute ?? resolve(host.cwd, path));
     for (const read of resolved.read) configurations.add(read);
-    const given = checkOptions(resolved, today);
-    const severity = wishes || given.severity ? { ...given.severity, ...wishes } : undefined;
-    const text = file ? (byFile.get(file) as string) : decode("standard input", await host.readInput());
-    jobs.push({ path, text, options: severity ? { ...given, severity } : given, want });
+    const shared = { path, options: optionsOf(resolved), want };
+    if (file) jobs.push({ ...shared, digest: digestOfFile.get(file), read: () => readNetlist(file) });
+    else {
+      const text = decode("standard input", await host.readInput());
+      jobs.push({ ...shared, digest: digests ? digestOf(text) : undefined, read: () => text });
+    }
   }
   return { jobs, files, configurations: [...configurations], ignored };
 }

@@ -3,10 +3,9 @@ import { existsSync, readFileSync } from "node:fs";
 import { dirname, resolve, sep } from "node:path";
 import { configName } from "../config/names.ts";
 import type { Resolved } from "../config/resolve.ts";
-import { findValve } from "../facts/valves/index.ts";
-import { rules } from "../rules/index.ts";
 import type { Host } from "./host.ts";
 import { loadConfigReader } from "./load-config-reader.ts";
+import { loadCore } from "./load-core.ts";
 import { shownPath } from "./shown.ts";
 import { UsageError } from "./status.ts";
 
@@ -59,6 +58,7 @@ export function configuration(options: ConfigOption, host: Pick<Host, "cwd">): H
 
 async function load(given: string | undefined) {
   const { Configurations } = await loadConfigReader();
+  const { rules, findValve } = await loadCore();
   const read = (path: string) => {
     try {
       return readFileSync(path, "utf8");

@@ -1,7 +1,7 @@
 /** Finding and reading netlist files. Everything that can't be read is told at once, before any work starts. */
 import { lstatSync, readdirSync, readFileSync, statSync } from "node:fs";
 import { join, resolve, sep } from "node:path";
-import { largestText } from "../check.ts";
+import { largestText } from "../largest-text.ts";
 import type { Host } from "./host.ts";
 import { reason } from "./reason.ts";
 import { isUsageError, UsageError } from "./status.ts";
@@ -144,14 +144,18 @@ export function readNetlist(file: NetlistFile): string {
   return decode(file.path, bytes);
 }
 
-/** Reads them all, or throws one UsageError that names every file that can't be read. */
-export function readNetlists(
+/**
+ * Reads them all, one after another, or throws one UsageError that names every file that can't be read.
+ * @param of what is wanted of each text; the text itself is not held
+ */
+export function readNetlists<T>(
   files: readonly NetlistFile[],
-): { readonly file: NetlistFile; readonly text: string }[] {
+  of: (file: NetlistFile, text: string) => T,
+): T[] {
   const troubles: string[] = [];
   const read = files.flatMap((file) => {
     try {
-      return [{ file, text: readNetlist(file) }];
+      return [of(file, readNetlist(file))];
     } catch (error) {
       if (!isUsageError(error)) throw error;
       troubles.push(error.message);
@@ -177,9 +181,13 @@ export function decode(name: string, bytes: Uint8Array): string {
   throw new UsageError(`${name}: not a text file in UTF-8; save it as UTF-8 and try again`);
 }
 
-/** What an `include` reads, each file once. Undefined for a file that can't be read. */
+/** Characters of included texts that are held; a collection's includes are seldom a hundredth of it. */
+const mostIncluded = 16 * 1024 * 1024;
+
+/** What an `include` reads, each file once, as long as they are few. Undefined for a file that can't be read. */
 export function includeReader(host: Pick<Host, "cwd">): (file: string) => string | undefined {
   const texts = new Map<string, string | undefined>();
+  let held = 0;
   return (file) => {
     if (!texts.has(file)) {
       let text: string | undefined;
@@ -187,6 +195,11 @@ export function includeReader(host: Pick<Host, "cwd">): (file: string) => string
         text = decode(file, readFileSync(resolve(host.cwd, file)));
       } catch {
         text = undefined;
+      }
+      held += text?.length ?? 0;
+      if (held > mostIncluded) {
+        texts.clear();
+        held = text?.length ?? 0;
       }
       texts.set(file, text);
     }

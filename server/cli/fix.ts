@@ -13,13 +13,11 @@ import type { Fix } from "../rules/rule.ts";
 import { isWriting } from "../rules/writing.ts";
 import { includeReader, type NetlistFile } from "./files.ts";
 import type { Host } from "./host.ts";
-import type { Job } from "./job.ts";
+import { type Job, type JobSource, jobOf } from "./job.ts";
 import { UsageError } from "./status.ts";
 import { writeWhole } from "./write.ts";
 
 export interface Fixed {
-  /** As the files stand afterwards; as they stand now on a dry run. */
-  readonly reports: readonly FileReport[];
   /** What would change, as a unified diff. */
   readonly diff: string;
   /** What was done, a line for each file. */
@@ -29,11 +27,13 @@ export interface Fixed {
 /** A file that needs more changes than this is going round in a circle. */
 const most = 200;
 
+/** @param take is given each file's report in order: as the file stands afterwards, on a dry run as it stands now */
 export function fixAll(
-  jobs: readonly Job[],
+  jobs: readonly JobSource[],
   files: readonly (NetlistFile | undefined)[],
   { dryRun, design }: { readonly dryRun: boolean; readonly design: boolean },
   host: Host,
+  take: (report: FileReport) => void,
 ): Fixed {
   if (!dryRun && files.includes(undefined))
     throw new UsageError("--fix can't change standard input; --fix-dry-run shows what it would do");
@@ -42,7 +42,9 @@ export function fixAll(
   const before = new Map<string, string>();
   const told: string[] = [];
   const changes: string[] = [];
-  const after = jobs.map((job) => {
+  const now = (job: Job) => checkOnce(job, (file) => (file === job.path ? job.text : disk(file)));
+  for (const source of jobs) {
+    const job = jobOf(source);
     const mains = new Map([[job.path, job.text]]);
     const textOf = (file: string) => edited.get(file) ?? mains.get(file) ?? disk(file);
     let result = checkOnce(job, textOf);
@@ -59,17 +61,15 @@ export function fixAll(
       result = checkOnce(job, textOf);
     }
     if (made > 0) told.push(`${job.path}: ${count(made, "change")} ${dryRun ? "to make" : "made"}`);
-    return { job, result };
-  });
+    take(reportOf(dryRun ? now(job) : result, job.want));
+  }
   if (changes.length > 0)
     told.push(
       `these change the amplifier; until the chassis has been changed likewise, the file hides what is wrong with it:\n${changes.join("\n")}`,
     );
   const changed = [...edited].filter(([file, text]) => before.get(file) !== text);
   if (!dryRun) for (const [file, text] of changed) writeWhole(file, resolve(host.cwd, file), text);
-  const now = (job: Job) => checkOnce(job, (file) => (file === job.path ? job.text : disk(file)));
   return {
-    reports: after.map(({ job, result }) => reportOf(dryRun ? now(job) : result, job.want)),
     diff: changed
       .map(([file, text]) =>
         createTwoFilesPatch(`a/${file}`, `b/${file}`, before.get(file) ?? "", text, "", ""),

@@ -1,9 +1,6 @@
-/** One file's check. */
-import { check } from "../check.ts";
-import { type FileReport, type ReportOptions, reportOf } from "../reports/report.ts";
+/** What is to be checked, and what comes of it. */
+import type { FileReport, ReportOptions } from "../reports/report.ts";
 import type { CheckOptions } from "../rules/rule.ts";
-import { includeReader } from "./files.ts";
-import type { Host } from "./host.ts";
 
 /** One file to check, as plain data that crosses threads. */
 export interface Job {
@@ -19,16 +16,14 @@ export interface Checked {
   readonly included: readonly string[];
 }
 
-/** Checks one file after another, each included file read once. */
-export function checker(host: Pick<Host, "cwd">): (job: Job) => Checked {
-  const read = includeReader(host);
-  return ({ path, text, options, want }) => {
-    const included = new Set<string>();
-    const readInclude = (file: string) => {
-      included.add(file);
-      return read(file);
-    };
-    const report = reportOf(check(path, text, { ...options, readInclude }), want);
-    return { report, included: [...included] };
-  };
+/** A file to check whose text is read when its turn comes: a collection's texts are never held all at once. */
+export interface JobSource extends Omit<Job, "text"> {
+  /** Of the text as it was found; only where it was asked for. */
+  readonly digest?: string;
+  /** @throws UsageError where the file can be read no more */
+  read(): string;
+}
+
+export function jobOf({ path, options, want, read }: JobSource): Job {
+  return { path, text: read(), options, want };
 }

@@ -1,8 +1,11 @@
 /** Where findings are written to, and in which format. */
 import { resolve } from "node:path";
-import { type FormatContext, type FormatName, formats } from "../reports/formats/index.ts";
+import { StringDecoder } from "node:string_decoder";
+import { type FormatContext, type FormatName, writers } from "../reports/formats/index.ts";
 import type { FileReport } from "../reports/report.ts";
+import type { ReportWriter } from "../reports/writer.ts";
 import type { Host } from "./host.ts";
+import { Spool } from "./spool.ts";
 import { isUsageError, UsageError } from "./status.ts";
 import { writeWhole } from "./write.ts";
 
@@ -27,34 +30,67 @@ const byEnding: readonly (readonly [string, FormatName])[] = [
  */
 export function outputOf(given: string): Output {
   const [, name, path] = /^([a-z]+):(.+)$/.exec(given) ?? [];
-  if (name !== undefined && name in formats) return { format: name as FormatName, path };
+  if (name !== undefined && name in writers) return { format: name as FormatName, path };
   // The longest ending that fits: `.sarif.json` before `.json`.
   const ending = byEnding.filter(([end]) => given.endsWith(end)).sort(([a], [b]) => b.length - a.length)[0];
   if (ending) return { format: ending[1], path: given };
   throw new UsageError(
-    `--output ${given}: no format has this ending; put one before the name, as junit:${given} (${Object.keys(formats).join(", ")})`,
+    `--output ${given}: no format has this ending; put one before the name, as junit:${given} (${Object.keys(writers).join(", ")})`,
   );
 }
 
-/**
- * Writes each file whole or not at all. All are made before the first is written, and all are tried.
- * @throws UsageError naming every file that could not be written
- */
-export function writeOutputs(
-  outputs: readonly Output[],
-  reports: readonly FileReport[],
-  context: FormatContext,
-  host: Pick<Host, "cwd">,
-): void {
-  const troubles: string[] = [];
-  const made = outputs.map(({ format, path }) => ({ path, text: formats[format](reports, context) }));
-  for (const { path, text } of made) {
-    try {
-      writeWhole(path, resolve(host.cwd, path), text);
-    } catch (error) {
-      if (!isUsageError(error)) throw error;
-      troubles.push(error.message);
-    }
+/** What a run tells: takes its reports one by one and holds none, and writes all of it at the end. */
+export class Outputs {
+  private readonly shown: Sheet;
+  private readonly files: readonly (Sheet & { readonly path: string })[];
+
+  /** @param paths of all files that will be told of, in order */
+  constructor(
+    format: FormatName,
+    outputs: readonly Output[],
+    context: FormatContext,
+    paths: readonly string[],
+    private readonly host: Pick<Host, "cwd" | "out">,
+  ) {
+    const sheet = (name: FormatName): Sheet => ({
+      writer: writers[name](context, paths),
+      spool: new Spool(),
+    });
+    this.shown = sheet(format);
+    this.files = outputs.map((output) => ({ ...sheet(output.format), path: output.path }));
   }
-  if (troubles.length > 0) throw new UsageError(troubles.join("\n"));
+
+  add(report: FileReport): void {
+    for (const { writer, spool } of [this.shown, ...this.files]) spool.push(writer.add(report));
+  }
+
+  /**
+   * Writes each file whole or not at all, all tried, then what is shown: that last, so that nothing is shown of a run that
+   * could not be told as was asked.
+   * @throws UsageError naming every file that could not be written
+   */
+  write(): void {
+    const troubles: string[] = [];
+    for (const { writer, spool, path } of this.files) {
+      try {
+        writeWhole(path, resolve(this.host.cwd, path), spool.read(writer.end()));
+      } catch (error) {
+        if (!isUsageError(error)) throw error;
+        troubles.push(error.message);
+      }
+    }
+    if (troubles.length > 0) throw new UsageError(troubles.join("\n"));
+    const decoder = new StringDecoder("utf8");
+    for (const part of this.shown.spool.read(this.shown.writer.end()))
+      this.host.out(typeof part === "string" ? part : decoder.write(part));
+  }
+
+  close(): void {
+    for (const { spool } of [this.shown, ...this.files]) spool.close();
+  }
+}
+
+interface Sheet {
+  readonly writer: ReportWriter;
+  readonly spool: Spool;
 }

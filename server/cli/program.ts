@@ -1,7 +1,7 @@
 /** The commands, their options, and their help. No command's work is loaded before it is called. */
 import { Command, Option } from "commander";
 import type { Host } from "./host.ts";
-import type { Commands } from "./load.ts";
+import type { Checking, Commands } from "./load.ts";
 import { version } from "./version.ts";
 
 /** These lists stand beside the ones that they repeat by a test, so that the help needs none of the core. */
@@ -50,7 +50,11 @@ A format is told by the file's ending (.sarif, .xml for junit, .md, .csv, .json,
  * @param finish called with the exit status of the command that ran
  * @throws CommanderError for wrong arguments, and after help and version
  */
-export function program(host: Host, load: () => Promise<Commands>, finish: (code: number) => void): Command {
+export function program(
+  host: Host,
+  load: { readonly commands: () => Promise<Commands>; readonly checking: () => Promise<Checking> },
+  finish: (code: number) => void,
+): Command {
   const root = new Command("derate")
     .description(
       "Checks valve-amplifier netlists (.ampnet): voltages, ratings in every state, mains and earth.",
@@ -122,7 +126,9 @@ export function program(host: Host, load: () => Promise<Commands>, finish: (code
     .option("--fix-dry-run", "show the changes as a diff, and make none")
     .option("--watch", "check again whenever a file changes, until interrupted")
     .addHelpText("after", checkExamples)
-    .action(async (paths: string[], options) => finish(await (await load()).check(paths, options, host)));
+    .action(async (paths: string[], options) =>
+      finish(await (await load.checking()).check(paths, options, host)),
+    );
 
   colours(command("volts", "print the voltages of one file"))
     .argument("<file>", "a netlist file")
@@ -132,16 +138,20 @@ export function program(host: Host, load: () => Promise<Commands>, finish: (code
     .option("--config <file>", "this configuration instead of the nearest derate.config.json")
     .option("--no-config", "no configuration")
     .addOption(textOrJson())
-    .action(async (file: string, options) => finish(await (await load()).volts(file, options, host)));
+    .action(async (file: string, options) =>
+      finish(await (await load.commands()).volts(file, options, host)),
+    );
 
   colours(command("explain", "print what a rule checks, why, and where its figures come from"))
     .argument("<rule>", "a rule's id, for instance mains/fuse-first")
     .addOption(textOrJson())
-    .action(async (rule: string, options) => finish(await (await load()).explain(rule, options, host)));
+    .action(async (rule: string, options) =>
+      finish(await (await load.commands()).explain(rule, options, host)),
+    );
 
   colours(command("rules", "list the rules"))
     .addOption(textOrJson())
-    .action(async (options) => finish(await (await load()).rules(options, host)));
+    .action(async (options) => finish(await (await load.commands()).rules(options, host)));
 
   command("format", "set the columns of files, changing no part, net or comment")
     .argument(
@@ -152,7 +162,9 @@ export function program(host: Host, load: () => Promise<Commands>, finish: (code
       "--check",
       "change nothing; name the files that would change, and end with status 1 if there are any",
     )
-    .action(async (paths: string[], options) => finish(await (await load()).format(paths, options, host)));
+    .action(async (paths: string[], options) =>
+      finish(await (await load.commands()).format(paths, options, host)),
+    );
 
   colours(command("compare", "tell what changed between two netlists: parts, voltages, margins, findings"))
     .argument("<old>", "the netlist before; with --against the one that is compared with its own past")
@@ -160,7 +172,7 @@ export function program(host: Host, load: () => Promise<Commands>, finish: (code
     .option("--against <revision>", "the old one is the file as it was in this git revision")
     .addOption(choice("--format <format>", "how it is written", ["text", "markdown", "json"]).default("text"))
     .action(async (before: string, after: string | undefined, options) =>
-      finish(await (await load()).compare(before, after, options, host)),
+      finish(await (await load.commands()).compare(before, after, options, host)),
     );
 
   const baseline = root.command("baseline").description("put known findings by, so that only new ones fail");
@@ -169,7 +181,7 @@ export function program(host: Host, load: () => Promise<Commands>, finish: (code
     .option("--baseline <file>", "where", "derate-baseline.json")
     .option("--debug", "on a fault of derate's own, print where it happened")
     .action(async (paths: string[], options) =>
-      finish(await (await load()).baselineWrite(paths, options, host)),
+      finish(await (await load.checking()).baselineWrite(paths, options, host)),
     );
   speed(
     which(
@@ -186,30 +198,40 @@ export function program(host: Host, load: () => Promise<Commands>, finish: (code
       ),
     )
     .option("--debug", "on a fault of derate's own, print where it happened")
-    .action(async (paths: string[], options) => finish(await (await load()).check(paths, options, host)));
+    .action(async (paths: string[], options) =>
+      finish(await (await load.checking()).check(paths, options, host)),
+    );
 
   command("merge", "put the SARIF files of a run's shards together")
     .argument("<file...>", "SARIF files that derate wrote")
     .option("--output <file>", "write it there instead of to standard output")
-    .action(async (files: string[], options) => finish(await (await load()).merge(files, options, host)));
+    .action(async (files: string[], options) =>
+      finish(await (await load.commands()).merge(files, options, host)),
+    );
 
   command("config", "print the settings that hold for a file, and where they come from")
     .argument("[path]", "a netlist; it need not exist", "any.ampnet")
     .option("--config <file>", "this configuration instead of the nearest derate.config.json")
     .option("--schema", "print the JSON schema of derate.config.json")
-    .action(async (path: string, options) => finish(await (await load()).config(path, options, host)));
+    .action(async (path: string, options) =>
+      finish(await (await load.commands()).config(path, options, host)),
+    );
 
   command(
     "init",
     "write a configuration, a first amplifier and CI workflows; nothing that is there is touched",
   )
     .argument("[folder]", "where", ".")
-    .action(async (folder: string, options) => finish(await (await load()).init(folder, options, host)));
+    .action(async (folder: string, options) =>
+      finish(await (await load.commands()).init(folder, options, host)),
+    );
 
   command("completion", "print a shell's completion script")
     .addArgument(root.createArgument("<shell>", "the shell").choices(shells))
     .addHelpText("after", '\nFor instance: eval "$(derate completion bash)"')
-    .action(async (shell: (typeof shells)[number]) => finish(await (await load()).completion(shell, host)));
+    .action(async (shell: (typeof shells)[number]) =>
+      finish(await (await load.commands()).completion(shell, host)),
+    );
 
   return root;
 }

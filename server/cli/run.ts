@@ -1,7 +1,7 @@
 /** From arguments to an exit status. Every error ends here, in a plain sentence. */
 import { CommanderError } from "commander";
 import type { Host } from "./host.ts";
-import { loadCommands } from "./load.ts";
+import { loadChecking, loadCommands } from "./load.ts";
 import { program } from "./program.ts";
 import { isUsageError, status } from "./status.ts";
 
@@ -12,7 +12,7 @@ import { isUsageError, status } from "./status.ts";
 export async function run(args: readonly string[], host: Host): Promise<number> {
   let code: number = status.clean;
   try {
-    const command = program(host, loadCommands, (given) => {
+    const command = program(host, { commands: loadCommands, checking: loadChecking }, (given) => {
       code = given;
     });
     await command.parseAsync([...args], { from: "user" });

@@ -5,7 +5,7 @@
 import { writeFileSync } from "node:fs";
 import { codeOf } from "./bundle.ts";
 import type { Host } from "./host.ts";
-import { loadCommands } from "./load.ts";
+import { loadChecking } from "./load.ts";
 import { loadConfigReader } from "./load-config-reader.ts";
 
 const host: Host = {
@@ -19,10 +19,10 @@ const host: Host = {
 };
 
 async function warm(netlists: readonly string[]): Promise<void> {
-  const { check } = await loadCommands();
+  const { check } = await loadChecking();
   await check(netlists, { format: "text", threads: "1" }, host);
   await loadConfigReader();
-  for (const name of ["commands.js", "config.js"]) {
+  for (const name of ["check.js", "commands.js", "config.js"]) {
     const code = codeOf(name);
     if (code) writeFileSync(code.path, code.data);
   }

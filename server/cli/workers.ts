@@ -1,21 +1,30 @@
 /** Threads that check: each takes a few files at a time until none are left. */
 import { join } from "node:path";
-import { parentPort, Worker, workerData } from "node:worker_threads";
-import { type Checked, checker, type Job } from "./job.ts";
+import { Worker } from "node:worker_threads";
+import type { Checked, Job } from "./job.ts";
 
 declare const DERATE_BUNDLED: boolean | undefined;
 
-interface Batch {
-  readonly first: number;
-  readonly jobs: readonly Job[];
+export interface Given {
+  readonly index: number;
+  readonly job: Job;
 }
-interface Answer {
-  readonly first: number;
-  readonly checked: readonly Checked[];
+type Batch = readonly Given[];
+/** What a thread is given at once, and what it answers. */
+export type Question = readonly Job[];
+export type Answer = readonly Checked[];
+
+/** Where the threads' work comes from, and where its results go. */
+export interface Work {
+  /** Undefined where there is none now. */
+  next(): Given | undefined;
+  /** Whether there will be none any more. */
+  over(): boolean;
+  finish(index: number, job: Job, checked: Checked): void;
 }
 
 /** Files that a thread takes at once: few enough that all end together, enough that messages cost nothing. */
-const batchSize = 8;
+export const batchSize = 8;
 
 /** From sources there is no bundle that a thread could run. */
 export function canStartWorkers(): boolean {
@@ -23,49 +32,60 @@ export function canStartWorkers(): boolean {
 }
 
 export async function checkInWorkers(
-  jobs: readonly Job[],
+  work: Work,
   cwd: string,
   count: number,
-  finish: (index: number, checked: Checked) => void,
   file = join(__dirname, "worker.js"),
 ): Promise<void> {
-  let next = 0;
-  const take = (): Batch | undefined => {
-    if (next >= jobs.length) return undefined;
-    const first = next;
-    next = Math.min(jobs.length, next + batchSize);
-    return { first, jobs: jobs.slice(first, next) };
-  };
   const workers = Array.from({ length: count }, () => new Worker(file, { workerData: { cwd } }));
   try {
-    await Promise.all(
-      workers.map(
-        (worker) =>
-          new Promise<void>((done, failed) => {
-            worker.on("error", failed);
-            worker.on("exit", (code) => failed(new Error(`a checking thread ended early with ${code}`)));
-            worker.on("message", ({ first, checked }: Answer) => {
-              for (const [nth, one] of checked.entries()) finish(first + nth, one);
-              const batch = take();
-              if (batch) worker.postMessage(batch);
-              else done();
-            });
-            const batch = take();
-            if (batch) worker.postMessage(batch);
-            else done();
+    await new Promise<void>((done, failed) => {
+      // Those that have nothing to do now: more may come when another has answered.
+      const idle = new Set(workers);
+      const given = new Map<Worker, Batch>();
+      const feed = () => {
+        for (const worker of idle) {
+          const batch = take(work);
+          if (batch.length === 0) break;
+          idle.delete(worker);
+          given.set(worker, batch);
+          worker.postMessage(batch.map(({ job }) => job));
+        }
+        if (idle.size === workers.length && work.over()) done();
+      };
+      /** A fault in here would else end the process: events have no one to tell. */
+      const guarded = (run: () => void) => {
+        try {
+          run();
+        } catch (error) {
+          failed(error);
+        }
+      };
+      for (const worker of workers) {
+        worker.on("error", failed);
+        worker.on("exit", (code) => failed(new Error(`a checking thread ended early with ${code}`)));
+        worker.on("message", (answer: Answer) =>
+          guarded(() => {
+            for (const [nth, { index, job }] of (given.get(worker) ?? []).entries())
+              work.finish(index, job, answer[nth]);
+            idle.add(worker);
+            feed();
           }),
-      ),
-    );
+        );
+      }
+      guarded(feed);
+    });
   } finally {
     await Promise.all(workers.map((worker) => worker.terminate()));
   }
 }
 
-/** What runs in such a thread. */
-export function serve(): void {
-  const one = checker({ cwd: (workerData as { cwd: string }).cwd });
-  parentPort?.on("message", ({ first, jobs }: Batch) => {
-    const answer: Answer = { first, checked: jobs.map(one) };
-    parentPort?.postMessage(answer);
-  });
+function take(work: Work): Given[] {
+  const batch: Given[] = [];
+  while (batch.length < batchSize) {
+    const given = work.next();
+    if (!given) break;
+    batch.push(given);
+  }
+  return batch;
 }

@@ -20,54 +20,60 @@ export function mayBeKnown({ severity, rule, waived }: ReportFinding): boolean {
 
 const subject = ({ on, text }: ReportFinding) => on.join(" ") || text.trim().replace(/\s+/g, " ");
 
-export function baselineOf(reports: readonly FileReport[]): Baseline {
-  const findings: Record<string, Record<string, Record<string, number>>> = {};
-  for (const report of [...reports].sort((a, b) => (a.path < b.path ? -1 : 1))) {
+type Counts = Readonly<Record<string, Readonly<Record<string, number>>>>;
+
+/** Made up of what may be known of one file after another. */
+export class BaselineMaker {
+  private readonly byPath = new Map<string, Counts>();
+
+  add(report: FileReport): void {
     const known = report.findings.filter(mayBeKnown);
-    if (known.length === 0) continue;
+    if (known.length === 0) return;
     const byRule: Record<string, Record<string, number>> = {};
     for (const finding of known) {
       byRule[finding.rule] ??= {};
       byRule[finding.rule][subject(finding)] = (byRule[finding.rule][subject(finding)] ?? 0) + 1;
     }
-    findings[report.path] = sorted(byRule, (counts) => sorted(counts, (n) => n));
+    this.byPath.set(
+      report.path,
+      sorted(byRule, (counts) => sorted(counts, (n) => n)),
+    );
   }
-  return { version: 1, findings };
+
+  baseline(): Baseline {
+    return { version: 1, findings: sorted(Object.fromEntries(this.byPath), (counts) => counts) };
+  }
 }
 
-export interface Held {
-  /** The same reports, with known findings marked. */
-  readonly reports: readonly FileReport[];
-  readonly known: number;
-  /** In the baseline, but found no more: to be taken out of it. */
-  readonly gone: readonly {
-    readonly path: string;
-    readonly rule: string;
-    readonly on: string;
-    readonly count: number;
-  }[];
+/** In the baseline, but found no more: to be taken out of it. */
+export interface Gone {
+  readonly path: string;
+  readonly rule: string;
+  readonly on: string;
+  readonly count: number;
 }
 
-/** Files that the run didn't check keep their entries out of it: they are neither known nor gone. */
-export function holdAgainst(reports: readonly FileReport[], baseline: Baseline): Held {
-  let known = 0;
-  const gone: Held["gone"][number][] = [];
-  const held = reports.map((report) => {
-    const left = new Map<string, Map<string, number>>();
-    for (const [rule, counts] of Object.entries(baseline.findings[report.path] ?? {}))
-      left.set(rule, new Map(Object.entries(counts)));
-    const findings = report.findings.map((finding) => {
-      const count = mayBeKnown(finding) ? (left.get(finding.rule)?.get(subject(finding)) ?? 0) : 0;
-      if (count === 0) return finding;
-      left.get(finding.rule)?.set(subject(finding), count - 1);
-      known++;
-      return { ...finding, known: true };
-    });
-    for (const [rule, counts] of left)
-      for (const [on, count] of counts) if (count > 0) gone.push({ path: report.path, rule, on, count });
-    return { ...report, findings };
+/**
+ * One file's report with the known findings marked, and what is gone of that file. Files that a run doesn't check keep
+ * their entries out of it: they are neither known nor gone.
+ */
+export function holdAgainst(
+  report: FileReport,
+  baseline: Baseline,
+): { readonly report: FileReport; readonly gone: readonly Gone[] } {
+  const left = new Map<string, Map<string, number>>();
+  for (const [rule, counts] of Object.entries(baseline.findings[report.path] ?? {}))
+    left.set(rule, new Map(Object.entries(counts)));
+  const findings = report.findings.map((finding) => {
+    const count = mayBeKnown(finding) ? (left.get(finding.rule)?.get(subject(finding)) ?? 0) : 0;
+    if (count === 0) return finding;
+    left.get(finding.rule)?.set(subject(finding), count - 1);
+    return { ...finding, known: true };
   });
-  return { reports: held, known, gone };
+  const gone = [...left].flatMap(([rule, counts]) =>
+    [...counts].flatMap(([on, count]) => (count > 0 ? [{ path: report.path, rule, on, count }] : [])),
+  );
+  return { report: { ...report, findings }, gone };
 }
 
 function sorted<A, B>(record: Record<string, A>, value: (a: A) => B): Record<string, B> {

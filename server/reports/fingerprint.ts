@@ -19,17 +19,25 @@ export function identity(path: string, finding: ReportFinding): string {
   return [path, finding.rule, on].join("\n");
 }
 
-/** One per finding, in order, each different from all others of the reports. */
-export function fingerprints(reports: readonly FileReport[]): ReadonlyMap<ReportFinding, string> {
-  const seen = new Map<string, number>();
-  const names = new Map<ReportFinding, string>();
-  for (const report of reports) {
-    for (const finding of report.findings) {
-      const own = identity(report.path, finding);
+/**
+ * Names the findings of one report after another.
+ * @param paths of all reports: what was seen of a file is forgotten after it, unless one of the same name comes again
+ * @returns one name per finding, in order, each different from all others of the reports
+ */
+export function fingerprints(paths: readonly string[]): (report: FileReport) => readonly string[] {
+  const again = new Map<string, Map<string, number>>();
+  const met = new Set<string>();
+  for (const path of paths) {
+    if (met.has(path)) again.set(path, new Map());
+    met.add(path);
+  }
+  return ({ path, findings }) => {
+    const seen = again.get(path) ?? new Map<string, number>();
+    return findings.map((finding) => {
+      const own = identity(path, finding);
       const nth = seen.get(own) ?? 0;
       seen.set(own, nth + 1);
-      names.set(finding, hash(nth === 0 ? own : `${own}\n${nth}`));
-    }
-  }
-  return names;
+      return hash(nth === 0 ? own : `${own}\n${nth}`);
+    });
+  };
 }

@@ -20,29 +20,55 @@ export interface Summary {
   readonly unchecked: number;
 }
 
-export function summarise(reports: readonly FileReport[]): Summary {
-  const sum = {
-    files: reports.length,
-    error: 0,
-    warning: 0,
-    advice: 0,
-    waived: 0,
-    known: 0,
-    checked: 0,
-    breached: 0,
-    unchecked: 0,
-  };
-  for (const report of reports) {
-    sum.checked += report.checked;
-    sum.unchecked += report.unchecked;
-    for (const finding of report.findings) {
-      if (isBreach(finding)) sum.breached++;
-      if (finding.waived) sum.waived++;
-      else if (finding.known) sum.known++;
-      else if (finding.severity !== "unchecked") sum[finding.severity]++;
-    }
+/** What a run adds up, file by file. */
+export interface Tally extends Summary {
+  /** Findings that stand and could not be checked; with them, every finding that stands is counted by its severity. */
+  readonly open: number;
+}
+
+export const noTally: Tally = {
+  files: 0,
+  error: 0,
+  warning: 0,
+  advice: 0,
+  open: 0,
+  waived: 0,
+  known: 0,
+  checked: 0,
+  breached: 0,
+  unchecked: 0,
+};
+
+export function tallyOf({ findings, checked, unchecked }: FileReport): Tally {
+  const sum = { ...noTally, files: 1, checked, unchecked };
+  for (const finding of findings) {
+    if (isBreach(finding)) sum.breached++;
+    if (finding.waived) sum.waived++;
+    else if (finding.known) sum.known++;
+    else if (finding.severity === "unchecked") sum.open++;
+    else sum[finding.severity]++;
   }
   return sum;
+}
+
+export function addTallies(one: Tally, other: Tally): Tally {
+  return {
+    files: one.files + other.files,
+    error: one.error + other.error,
+    warning: one.warning + other.warning,
+    advice: one.advice + other.advice,
+    open: one.open + other.open,
+    waived: one.waived + other.waived,
+    known: one.known + other.known,
+    checked: one.checked + other.checked,
+    breached: one.breached + other.breached,
+    unchecked: one.unchecked + other.unchecked,
+  };
+}
+
+export function summarise(reports: readonly FileReport[]): Summary {
+  const { open: _, ...summary } = reports.map(tallyOf).reduce(addTallies, noTally);
+  return summary;
 }
 
 /** A limit passed: an error or warning that isn't about how the file is written. */
@@ -70,11 +96,12 @@ export function messageOf({ message, waived }: ReportFinding): string {
 }
 
 /** Whether anything stands at this severity or above it. */
-export function standsAt(reports: readonly FileReport[], severity: Severity): boolean {
-  return reports.some(({ findings }) =>
-    findings.some((finding) => stands(finding) && ranks[finding.severity] >= ranks[severity]),
-  );
+export function standsAt({ error, warning, advice, open }: Tally, severity: Severity): boolean {
+  const counts = { error, warning, advice, unchecked: open };
+  return severities.some((one) => counts[one] > 0 && ranks[one] >= ranks[severity]);
 }
+
+const severities: readonly Severity[] = ["error", "warning", "advice", "unchecked"];
 
 /**
  * Shown under every summary: what stands in a report is no leave to touch a chassis.

@@ -1,8 +1,9 @@
 /** Findings for a person at a terminal: the sentence first, then the source line with a marker under the place. */
 import type { FileReport, LineRange, ReportFinding } from "./report.ts";
 import type { Style } from "./style.ts";
-import { caution, stands, summarise, summaryLines } from "./summary.ts";
+import { addTallies, caution, noTally, type Summary, stands, summaryLines, tallyOf } from "./summary.ts";
 import { wrap } from "./wrap.ts";
+import { type ReportWriter, written } from "./writer.ts";
 
 export interface TextOptions {
   readonly style: Style;
@@ -14,14 +15,30 @@ export interface TextOptions {
   readonly summary?: boolean;
 }
 
+export function textWriter(options: TextOptions): ReportWriter {
+  let tally = noTally;
+  return {
+    add(report) {
+      tally = addTallies(tally, tallyOf(report));
+      if (options.summary) return "";
+      return fileLines(report, options)
+        .map((line) => `${line}\n`)
+        .join("");
+    },
+    end: () => [{ from: 0, to: tally.files }, summaryText(tally, options)],
+  };
+}
+
 export function textReport(reports: readonly FileReport[], options: TextOptions): string {
-  const lines: string[] = [];
-  if (!options.summary) {
-    for (const report of reports) for (const line of fileLines(report, options)) lines.push(line);
-  }
-  const summary = summarise(reports);
-  for (const line of summaryLines(summary)) lines.push(options.style.strong(line));
-  lines.push("", ...wrap(caution, options.width).map(options.style.faint));
+  return written(textWriter(options), reports);
+}
+
+/** The end of every report: what it comes to, and the caution. */
+export function summaryText(
+  summary: Summary,
+  { style, width }: Pick<TextOptions, "style" | "width">,
+): string {
+  const lines = [...summaryLines(summary).map(style.strong), "", ...wrap(caution, width).map(style.faint)];
   return `${lines.join("\n")}\n`;
 }
 

@@ -4,6 +4,7 @@ import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync
 import { join } from "node:path";
 import { describe, expect, it } from "vitest";
 import { checkSchema } from "../../server/reports/schema.ts";
+import { tallyOf } from "../../server/reports/summary.ts";
 import { derate, folder } from "./host.ts";
 
 /** A capacitor on a bench supply: 300 V on a part of so many volts. */
@@ -256,6 +257,7 @@ describe("cache", () => {
       let found = 0;
       const cache = cached ? new ResultCache("cache", host, "this program") : undefined;
       const counted = cache && {
+        has: cache.has.bind(cache),
         find: (job: (typeof jobs)[number]) => {
           const report = cache.find(job);
           if (report) found++;
@@ -263,9 +265,16 @@ describe("cache", () => {
         },
         keep: cache.keep.bind(cache),
       };
-      const reports = await checkAll(jobs, host, {
-        cache: counted as unknown as InstanceType<typeof ResultCache>,
-      });
+      const reports: unknown[] = [];
+      await checkAll(
+        jobs,
+        host,
+        { cache: counted as unknown as InstanceType<typeof ResultCache> },
+        ({ tally, report }) => {
+          expect(tally).toEqual(tallyOf(report()));
+          reports.push(report());
+        },
+      );
       return { reports: JSON.parse(JSON.stringify(reports)), found };
     };
     const same = async (options: { today?: string; rule?: string[] }, found: number) => {
@@ -284,6 +293,11 @@ describe("cache", () => {
     // A torn entry counts as none.
     for (const name of readdirSync(join(cwd, "cache"), { recursive: true, encoding: "utf8" }))
       if (name.endsWith(".json")) writeFileSync(join(cwd, "cache", name), '{ "report"');
+    await same({ today: "2026-06-02" }, 0);
+    await same({ today: "2026-06-02" }, 2);
+    for (const name of readdirSync(join(cwd, "cache"), { recursive: true, encoding: "utf8" }))
+      if (name.endsWith(".json"))
+        writeFileSync(join(cwd, "cache", name), readFileSync(join(cwd, "cache", name), "utf8").slice(0, -1));
     await same({ today: "2026-06-02" }, 0);
   });
 

@@ -2,7 +2,8 @@ import { describe, expect, it, vi } from "vitest";
 import { derate, folder } from "./host.ts";
 
 vi.mock("../../server/cli/load.ts", () => ({
-  loadCommands: async () => ({
+  loadCommands: async () => ({}),
+  loadChecking: async () => ({
     check: () => {
       throw new TypeError("x is undefined");
     },

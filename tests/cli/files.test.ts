@@ -126,7 +126,7 @@ describe("reading", () => {
     });
     symlinkSync(join(cwd, "nowhere"), join(cwd, "dangling.ampnet"));
     const { files } = await findNetlists(["."], { cwd });
-    expect(() => readNetlists(files)).toThrow(
+    expect(() => readNetlists(files, (_, text) => text)).toThrow(
       /binary\.ampnet: not a text file in UTF-8.*\ndangling\.ampnet: no such file or folder\nlatin\.ampnet: not a text/,
     );
   });

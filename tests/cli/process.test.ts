@@ -78,7 +78,7 @@ describe("the built command", () => {
       cwd: folder,
       encoding: "utf8",
     });
-    expect(ran.stderr).toBe("commands.js taken\n");
+    expect(ran.stderr).toBe("check.js taken\ncommands.js taken\n");
   });
 
   it("checks a file: status, findings on standard output, no colours in a pipe", () => {

@@ -1,6 +1,6 @@
 /** `derate baseline write PATH…` */
 import { resolve } from "node:path";
-import { baselineOf, mayBeKnown } from "../../reports/baseline.ts";
+import { BaselineMaker, mayBeKnown } from "../../reports/baseline.ts";
 import { stands } from "../../reports/summary.ts";
 import { count } from "../../reports/units.ts";
 import { checkAll } from "../checking.ts";
@@ -19,25 +19,29 @@ export async function baselineWrite(
   options: BaselineCommandOptions,
   host: Host,
 ): Promise<number> {
-  const { jobs } = await collect(paths, options, host, {});
-  const reports = await checkAll(jobs, host, {
-    cache: cacheOf(options, host),
-    threads: whole("--threads", options.threads, 1),
+  const cache = cacheOf(options, host);
+  const { jobs } = await collect(paths, options, host, {}, cache !== undefined);
+  const maker = new BaselineMaker();
+  let standing = 0;
+  let put = 0;
+  await checkAll(jobs, host, { cache, threads: whole("--threads", options.threads, 1) }, (found) => {
+    const report = found.report();
+    maker.add(report);
+    for (const finding of report.findings) {
+      if (!stands(finding) || finding.severity === "unchecked") continue;
+      standing++;
+      if (mayBeKnown(finding)) put++;
+    }
   });
-  const baseline = baselineOf(reports);
   writeWhole(
     options.baseline,
     resolve(host.cwd, options.baseline),
-    `${JSON.stringify(baseline, undefined, 2)}\n`,
+    `${JSON.stringify(maker.baseline(), undefined, 2)}\n`,
   );
-  const standing = reports.flatMap(({ findings }) =>
-    findings.filter((f) => stands(f) && f.severity !== "unchecked"),
-  );
-  const put = standing.filter(mayBeKnown).length;
-  host.out(`${options.baseline}: ${count(put, "finding")} of ${count(reports.length, "file")} put by.\n`);
-  if (put < standing.length)
+  host.out(`${options.baseline}: ${count(put, "finding")} of ${count(jobs.length, "file")} put by.\n`);
+  if (put < standing)
     host.out(
-      `${count(standing.length - put, "error")} of mains and earth not put by: what can kill stays in sight. ` +
+      `${count(standing - put, "error")} of mains and earth not put by: what can kill stays in sight. ` +
         "Put it right, or waive it in the netlist, with a reason.\n",
     );
   return status.clean;

@@ -1,15 +1,16 @@
 /** `derate check PATH…` */
-import { type FormatName, formats } from "../../reports/formats/index.ts";
-import type { FileReport } from "../../reports/report.ts";
-import { standsAt, summarise } from "../../reports/summary.ts";
-import { rules } from "../../rules/index.ts";
+import { type Gone, holdAgainst } from "../../reports/baseline.ts";
+import type { FormatName } from "../../reports/formats/index.ts";
+import { addTallies, noTally, standsAt, tallyOf } from "../../reports/summary.ts";
+import { summaryText } from "../../reports/text.ts";
 import type { Severity } from "../../rules/rule.ts";
-import { type BaselineOption, withBaseline } from "../baseline.ts";
-import { type CheckingOptions, checkAll } from "../checking.ts";
+import { type BaselineOption, goneText, readBaseline } from "../baseline.ts";
+import { type CheckingOptions, checkAll, type Found } from "../checking.ts";
 import { cacheOf, type SpeedOptions, whole } from "../checking-options.ts";
 import { type Collected, type CollectOptions, collect } from "../collect.ts";
 import type { Host } from "../host.ts";
-import { outputOf, writeOutputs } from "../outputs.ts";
+import { loadCore } from "../load-core.ts";
+import { Outputs, outputOf } from "../outputs.ts";
 import { type ColourOption, page } from "../page.ts";
 import { status, UsageError } from "../status.ts";
 import { version } from "../version.ts";
@@ -47,48 +48,91 @@ export interface Run {
 async function once(paths: readonly string[], options: CheckCommandOptions, host: Host): Promise<Run> {
   const failOn = options.failOn ?? "error";
   const most = whole("--max-warnings", options.maxWarnings, 0);
-  const outputs = (options.output ?? []).map(outputOf);
-  const margins = [options.format, ...outputs.map(({ format }) => format)].includes("csv");
+  const files = (options.output ?? []).map(outputOf);
+  const named: readonly FormatName[] = [options.format, ...files.map(({ format }) => format)];
   const checking: CheckingOptions = {
     cache: cacheOf(options, host),
     threads: whole("--threads", options.threads, 1),
     progress: progressLine(host),
   };
-  const collected = await collect(paths, options, host, margins ? { margins } : {});
-  const { jobs, files } = collected;
-
-  let found: readonly FileReport[];
-  if (fixes(options)) {
-    const { fixAll } = await import("../fix.ts");
-    const fixed = fixAll(
-      jobs,
-      files,
-      { dryRun: options.fixDryRun === true, design: options.fixDesign === true },
-      host,
-    );
-    if (options.fixDryRun) {
-      host.out(fixed.diff);
-      host.err(fixed.told);
-      return { code: standsAt(fixed.reports, failOn) ? status.findings : status.clean, collected };
-    }
-    host.err(fixed.told);
-    found = fixed.reports;
-  } else {
-    found = await checkAll(jobs, host, checking);
-  }
-  const reports = withBaseline(found, options, host);
+  const want = named.includes("csv") ? { margins: true } : {};
+  const collected = await collect(paths, options, host, want, checking.cache !== undefined);
+  const { jobs } = collected;
+  if (options.fixDryRun) return { code: await dryRun(collected, options, failOn, host), collected };
 
   const text = { ...page(options, host), quiet: options.quiet, summary: options.summary };
-  const context = { rules, version, failOn, text };
-  const shown = formats[options.format](reports, context);
-  writeOutputs(outputs, reports, context, host);
-  host.out(shown);
-  const { warning } = summarise(reports);
-  if (most !== undefined && warning > most) {
-    host.err(`derate: ${warning} warnings, more than the ${most} that --max-warnings allows\n`);
-    return { code: status.findings, collected };
+  // Only SARIF tells the rules themselves, which are the core's.
+  const rules = named.includes("sarif") ? (await loadCore()).rules : [];
+  const outputs = new Outputs(
+    options.format,
+    files,
+    { rules, version, failOn, text },
+    jobs.map(({ path }) => path),
+    host,
+  );
+  try {
+    const known = options.baseline === undefined ? undefined : readBaseline(options.baseline, host);
+    const gone: Gone[] = [];
+    let tally = noTally;
+    /** Where nothing is told but what it comes to, no report is looked at. */
+    const countsAlone = options.summary && options.format === "text" && files.length === 0 && !known;
+    const take = (found: Found) => {
+      if (countsAlone) {
+        tally = addTallies(tally, found.tally);
+        return;
+      }
+      let report = found.report();
+      if (known) {
+        const held = holdAgainst(report, known);
+        report = held.report;
+        gone.push(...held.gone);
+      }
+      tally = addTallies(tally, known ? tallyOf(report) : found.tally);
+      outputs.add(report);
+    };
+    if (fixes(options)) await fixed(collected, options, host, take);
+    else await checkAll(jobs, host, checking, take);
+    if (known && gone.length > 0) host.err(goneText(gone, options.baseline as string));
+    if (countsAlone) host.out(summaryText(tally, text));
+    else outputs.write();
+    if (most !== undefined && tally.warning > most) {
+      host.err(`derate: ${tally.warning} warnings, more than the ${most} that --max-warnings allows\n`);
+      return { code: status.findings, collected };
+    }
+    return { code: standsAt(tally, failOn) ? status.findings : status.clean, collected };
+  } finally {
+    outputs.close();
   }
-  return { code: standsAt(reports, failOn) ? status.findings : status.clean, collected };
+}
+
+/** Makes the changes, tells what was done, and hands on the reports of the files as they are then. */
+async function fixed(
+  { jobs, files }: Collected,
+  { fixDesign }: CheckCommandOptions,
+  host: Host,
+  take: (found: Found) => void,
+): Promise<void> {
+  const { fixAll } = await (await loadCore()).loadFix();
+  const { told } = fixAll(jobs, files, { dryRun: false, design: fixDesign === true }, host, (report) =>
+    take({ tally: tallyOf(report), report: () => report }),
+  );
+  host.err(told);
+}
+
+async function dryRun(
+  { jobs, files }: Collected,
+  { fixDesign }: CheckCommandOptions,
+  failOn: Severity,
+  host: Host,
+): Promise<number> {
+  const { fixAll } = await (await loadCore()).loadFix();
+  let tally = noTally;
+  const { diff, told } = fixAll(jobs, files, { dryRun: true, design: fixDesign === true }, host, (report) => {
+    tally = addTallies(tally, tallyOf(report));
+  });
+  host.out(diff);
+  host.err(told);
+  return standsAt(tally, failOn) ? status.findings : status.clean;
 }
 
 function fixes({ fix, fixDesign, fixDryRun }: CheckCommandOptions): boolean {

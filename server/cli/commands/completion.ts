@@ -19,15 +19,13 @@ interface Completed {
 }
 
 export async function completion(shell: "bash" | "zsh" | "fish", host: Host): Promise<number> {
-  const root = program(
-    host,
-    () => Promise.reject(new Error("asked only for names")),
-    () => {},
-  );
+  const root = program(host, { commands: unused, checking: unused }, () => {});
   const commands = root.commands.flatMap((command) => completed(command, ""));
   host.out({ bash, zsh, fish }[shell](commands));
   return status.clean;
 }
+
+const unused = () => Promise.reject(new Error("asked only for names"));
 
 function completed(command: Command, before: string): Completed[] {
   const name = `${before}${command.name()}`;

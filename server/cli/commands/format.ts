@@ -16,10 +16,11 @@ export async function format(
   host: Host,
 ): Promise<number> {
   if (paths.includes("-")) return formatInput(paths, options, host);
-  const files = readNetlists((await findNetlists(paths, host)).files);
-  const changed = files
-    .map(({ file, text }) => ({ file, text, formatted: formatText(text) }))
-    .filter(({ text, formatted }) => text !== formatted);
+  const files = readNetlists((await findNetlists(paths, host)).files, (file, text) => {
+    const formatted = formatText(text);
+    return text === formatted ? undefined : { file, formatted };
+  });
+  const changed = files.filter((one) => one !== undefined);
   if (options.check) {
     host.out(
       changed.length === 0

@@ -2,22 +2,21 @@
 
 import type { FileReport, ReportFinding } from "../report.ts";
 import { inSight, messageOf } from "../summary.ts";
+import type { ReportWriter } from "../writer.ts";
 
 /** Everything that stands, or stays in sight, and was checked; the unchecked would drown the rest. */
-function shown(reports: readonly FileReport[]): ReportFinding[] {
-  return reports.flatMap(({ findings }) =>
-    findings.filter((finding) => inSight(finding) && finding.severity !== "unchecked"),
-  );
+function shown({ findings }: FileReport): ReportFinding[] {
+  return findings.filter((finding) => inSight(finding) && finding.severity !== "unchecked");
 }
 
 /**
  * `::error file=…,line=…::message`: GitHub's workflow commands, which Gitea's and Forgejo's runners read too. Percent signs
  * and line ends are escaped, and in a property also colons and commas.
  */
-export function githubReport(reports: readonly FileReport[]): string {
+export function githubWriter(): ReportWriter {
   const commands = { error: "error", warning: "warning", advice: "notice", unchecked: "notice" } as const;
-  return lines(
-    shown(reports).map((finding) => {
+  return lines((report) =>
+    shown(report).map((finding) => {
       const { start, end } = finding.range;
       const properties = {
         file: finding.file.replace(/^\.\//, ""),
@@ -38,7 +37,7 @@ const data = (text: string) => text.replaceAll("%", "%25").replaceAll("\r", "%0D
 const property = (text: string) => data(text).replaceAll(":", "%3A").replaceAll(",", "%2C");
 
 /** `##vso[task.logissue …]message`: Azure Pipelines' logging commands. */
-export function azureReport(reports: readonly FileReport[]): string {
+export function azureWriter(): ReportWriter {
   const plain = (text: string) =>
     text
       .replaceAll("%", "%AZP25")
@@ -46,8 +45,8 @@ export function azureReport(reports: readonly FileReport[]): string {
       .replaceAll("\n", "%0A")
       .replaceAll("]", "%5D")
       .replaceAll(";", "%3B");
-  return lines(
-    shown(reports).map((finding) => {
+  return lines((report) =>
+    shown(report).map((finding) => {
       const { line, character } = finding.range.start;
       const type = finding.severity === "error" && !finding.waived ? "error" : "warning";
       const place = `sourcepath=${plain(finding.file)};linenumber=${line + 1};columnnumber=${character + 1}`;
@@ -56,4 +55,15 @@ export function azureReport(reports: readonly FileReport[]): string {
   );
 }
 
-const lines = (all: readonly string[]) => all.map((line) => `${line}\n`).join("");
+function lines(of: (report: FileReport) => readonly string[]): ReportWriter {
+  let files = 0;
+  return {
+    add(report) {
+      files++;
+      return of(report)
+        .map((line) => `${line}\n`)
+        .join("");
+    },
+    end: () => [{ from: 0, to: files }],
+  };
+}

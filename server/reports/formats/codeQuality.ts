@@ -2,24 +2,44 @@
 import { fingerprints } from "../fingerprint.ts";
 import type { FileReport } from "../report.ts";
 import { inSight, messageOf } from "../summary.ts";
+import { jsonWithin, type ReportWriter } from "../writer.ts";
+import type { FormatContext } from "./index.ts";
 
 const severities = { error: "critical", warning: "major", advice: "minor", unchecked: "info" } as const;
 
-export function codeQualityReport(reports: readonly FileReport[]): string {
-  const names = fingerprints(reports);
-  const issues = reports.flatMap(({ findings }) =>
-    findings.filter(inSight).map((finding) => ({
-      type: "issue",
-      check_name: finding.rule,
-      description: messageOf(finding),
-      categories: ["Bug Risk"],
-      severity: finding.waived ? "info" : severities[finding.severity],
-      fingerprint: names.get(finding),
-      location: {
-        path: finding.file.replace(/^\.\//, ""),
-        lines: { begin: finding.range.start.line + 1, end: finding.range.end.line + 1 },
-      },
-    })),
+export function codeQualityWriter(_: FormatContext, paths: readonly string[]): ReportWriter {
+  const namesOf = fingerprints(paths);
+  let files = 0;
+  let issues = 0;
+  return {
+    add(report) {
+      files++;
+      const own = issuesOf(report, namesOf(report));
+      const piece = own.map((issue, nth) => `${issues + nth > 0 ? ",\n" : ""}${jsonWithin(issue, 1)}`);
+      issues += own.length;
+      return piece.join("");
+    },
+    end: () => (issues === 0 ? ["[]\n"] : ["[\n", { from: 0, to: files }, "\n]\n"]),
+  };
+}
+
+function issuesOf({ findings }: FileReport, names: readonly string[]) {
+  return findings.flatMap((finding, nth) =>
+    inSight(finding)
+      ? [
+          {
+            type: "issue",
+            check_name: finding.rule,
+            description: messageOf(finding),
+            categories: ["Bug Risk"],
+            severity: finding.waived ? "info" : severities[finding.severity],
+            fingerprint: names[nth],
+            location: {
+              path: finding.file.replace(/^\.\//, ""),
+              lines: { begin: finding.range.start.line + 1, end: finding.range.end.line + 1 },
+            },
+          },
+        ]
+      : [],
   );
-  return `${JSON.stringify(issues, undefined, 2)}\n`;
 }

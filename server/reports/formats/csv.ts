@@ -1,6 +1,6 @@
 /** Margins as a table for a spreadsheet (RFC 4180): every limit that was held against a number, passed or not. */
 import type { Margin } from "../../rules/rule.ts";
-import type { FileReport } from "../report.ts";
+import type { ReportWriter } from "../writer.ts";
 
 const header = [
   "file",
@@ -16,24 +16,32 @@ const header = [
   "source",
 ];
 
-export function csvReport(reports: readonly FileReport[]): string {
-  const rows = reports.flatMap(({ path, margins = [] }) =>
-    margins.map((margin) => [
-      path,
-      margin.on,
-      margin.rule,
-      margin.state ?? "",
-      margin.mains ?? "",
-      number(margin.value),
-      number(margin.limit),
-      margin.unit,
-      used(margin),
-      within(margin) ? "yes" : "no",
-      margin.source,
-    ]),
-  );
-  return [header, ...rows].map((row) => `${row.map(field).join(",")}\r\n`).join("");
+export function csvWriter(): ReportWriter {
+  let files = 0;
+  return {
+    add({ path, margins = [] }) {
+      files++;
+      return margins.map((margin) => line(rowOf(path, margin))).join("");
+    },
+    end: () => [line(header), { from: 0, to: files }],
+  };
 }
+
+const rowOf = (path: string, margin: Margin): readonly string[] => [
+  path,
+  margin.on,
+  margin.rule,
+  margin.state ?? "",
+  margin.mains ?? "",
+  number(margin.value),
+  number(margin.limit),
+  margin.unit,
+  used(margin),
+  within(margin) ? "yes" : "no",
+  margin.source,
+];
+
+const line = (row: readonly string[]) => `${row.map(field).join(",")}\r\n`;
 
 /** The share of the limit that the value takes up; of a least value, the share of the value that the limit takes up. */
 function used({ value, limit, breach }: Margin): string {

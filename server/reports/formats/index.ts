@@ -1,17 +1,19 @@
 /** Every format that findings are written in, by the name that the command line takes. */
 import type { Rule, Severity } from "../../rules/rule.ts";
-import { jsonReport } from "../json.ts";
+import { jsonWriter } from "../json.ts";
 import type { FileReport } from "../report.ts";
-import { type TextOptions, textReport } from "../text.ts";
-import { azureReport, githubReport } from "./annotations.ts";
-import { checkstyleReport } from "./checkstyle.ts";
-import { codeQualityReport } from "./codeQuality.ts";
-import { csvReport } from "./csv.ts";
-import { junitReport } from "./junit.ts";
-import { markdownReport } from "./markdown.ts";
-import { sarifReport } from "./sarif.ts";
+import { type TextOptions, textWriter } from "../text.ts";
+import { type ReportWriter, written } from "../writer.ts";
+import { azureWriter, githubWriter } from "./annotations.ts";
+import { checkstyleWriter } from "./checkstyle.ts";
+import { codeQualityWriter } from "./codeQuality.ts";
+import { csvWriter } from "./csv.ts";
+import { junitWriter } from "./junit.ts";
+import { markdownWriter } from "./markdown.ts";
+import { sarifWriter } from "./sarif.ts";
 
 export interface FormatContext {
+  /** Told by SARIF alone: for the others it may be empty. */
   readonly rules: readonly Rule[];
   /** Of the program. */
   readonly version: string;
@@ -32,17 +34,35 @@ export type FormatName =
   | "markdown"
   | "csv";
 
-export const formats: Readonly<
-  Record<FormatName, (reports: readonly FileReport[], context: FormatContext) => string>
-> = {
-  text: (reports, { text }) => textReport(reports, text),
-  json: jsonReport,
-  sarif: sarifReport,
-  junit: junitReport,
-  checkstyle: checkstyleReport,
-  github: githubReport,
-  azure: azureReport,
-  gitlab: codeQualityReport,
-  markdown: markdownReport,
-  csv: csvReport,
+/** @param paths of all reports that will come, in their order */
+export type Format = (context: FormatContext, paths: readonly string[]) => ReportWriter;
+
+export const writers: Readonly<Record<FormatName, Format>> = {
+  text: ({ text }) => textWriter(text),
+  json: jsonWriter,
+  sarif: sarifWriter,
+  junit: junitWriter,
+  checkstyle: checkstyleWriter,
+  github: githubWriter,
+  azure: azureWriter,
+  gitlab: codeQualityWriter,
+  markdown: markdownWriter,
+  csv: csvWriter,
 };
+
+type AtOnce = (reports: readonly FileReport[], context: FormatContext) => string;
+
+/** The same for reports that are all there. */
+export const formats = Object.fromEntries(
+  Object.entries(writers).map(([name, writer]): [string, AtOnce] => [
+    name,
+    (reports, context) =>
+      written(
+        writer(
+          context,
+          reports.map(({ path }) => path),
+        ),
+        reports,
+      ),
+  ]),
+) as Readonly<Record<FormatName, AtOnce>>;

@@ -2,32 +2,12 @@
 import { XMLBuilder } from "fast-xml-parser";
 import type { FileReport, ReportFinding } from "../report.ts";
 import { ranks, stands } from "../summary.ts";
+import type { ReportWriter } from "../writer.ts";
 import type { FormatContext } from "./index.ts";
-import { cleanXml } from "./xml.ts";
+import { cleanXml, linesWithin } from "./xml.ts";
 
-export function junitReport(reports: readonly FileReport[], { failOn }: FormatContext): string {
+export function junitWriter({ failOn }: FormatContext): ReportWriter {
   const fails = (finding: ReportFinding) => stands(finding) && ranks[finding.severity] >= ranks[failOn];
-  const suites = reports.map((report) => {
-    const cases =
-      report.findings.length === 0
-        ? [nothingFound(report)]
-        : report.findings.map((f) => testCase(f, fails(f)));
-    return {
-      "@name": report.path,
-      "@tests": cases.length,
-      "@failures": report.findings.filter(fails).length,
-      "@errors": 0,
-      "@skipped": cases.filter((one) => "skipped" in one).length,
-      properties: {
-        property: [
-          { "@name": "checked", "@value": report.checked },
-          { "@name": "unchecked", "@value": report.unchecked },
-        ],
-      },
-      testcase: cases,
-    };
-  });
-  const total = (key: "@tests" | "@failures") => suites.reduce((sum, suite) => sum + suite[key], 0);
   const builder = new XMLBuilder({
     ignoreAttributes: false,
     attributeNamePrefix: "@",
@@ -35,17 +15,51 @@ export function junitReport(reports: readonly FileReport[], { failOn }: FormatCo
     suppressEmptyNode: true,
     suppressBooleanAttributes: false,
   });
-  return builder.build(
-    cleanXml({
-      "?xml": { "@version": "1.0", "@encoding": "UTF-8" },
-      testsuites: {
-        "@name": "derate",
-        "@tests": total("@tests"),
-        "@failures": total("@failures"),
-        testsuite: suites,
-      },
-    }),
-  );
+  let files = 0;
+  let tests = 0;
+  let failures = 0;
+  return {
+    add(report) {
+      const suite = suiteOf(report, fails);
+      files++;
+      tests += suite["@tests"];
+      failures += suite["@failures"];
+      return linesWithin(builder.build(cleanXml({ testsuites: { testsuite: suite } })), 1);
+    },
+    end() {
+      const open = { "@name": "derate", "@tests": tests, "@failures": failures };
+      const frame: string = builder.build(
+        cleanXml({
+          "?xml": { "@version": "1.0", "@encoding": "UTF-8" },
+          testsuites: files > 0 ? { ...open, testsuite: "" } : open,
+        }),
+      );
+      if (files === 0) return [frame];
+      const [head, foot] = frame.split("  <testsuite/>\n");
+      return [head, { from: 0, to: files }, foot];
+    },
+  };
+}
+
+function suiteOf(report: FileReport, fails: (finding: ReportFinding) => boolean) {
+  const cases =
+    report.findings.length === 0
+      ? [nothingFound(report)]
+      : report.findings.map((finding) => testCase(finding, fails(finding)));
+  return {
+    "@name": report.path,
+    "@tests": cases.length,
+    "@failures": report.findings.filter(fails).length,
+    "@errors": 0,
+    "@skipped": cases.filter((one) => "skipped" in one).length,
+    properties: {
+      property: [
+        { "@name": "checked", "@value": report.checked },
+        { "@name": "unchecked", "@value": report.unchecked },
+      ],
+    },
+    testcase: cases,
+  };
 }
 
 function nothingFound(report: FileReport) {

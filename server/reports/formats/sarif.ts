@@ -2,13 +2,55 @@
 import type { Log, PhysicalLocation, ReportingDescriptor, Result } from "sarif";
 import type { Rule } from "../../rules/rule.ts";
 import { fingerprints } from "../fingerprint.ts";
-import type { FileReport, LineRange, ReportFinding } from "../report.ts";
+import type { LineRange, ReportFinding } from "../report.ts";
+import { jsonWithin, type ReportWriter } from "../writer.ts";
 import type { FormatContext } from "./index.ts";
 
-export function sarifReport(reports: readonly FileReport[], { rules, version }: FormatContext): string {
+export function sarifWriter({ rules, version }: FormatContext, paths: readonly string[]): ReportWriter {
   const index = new Map(rules.map(({ id }, at) => [id, at]));
-  const names = fingerprints(reports);
-  const log: Log = {
+  const namesOf = fingerprints(paths);
+  let files = 0;
+  let results = 0;
+  let checked = 0;
+  let unchecked = 0;
+  return {
+    add(report) {
+      files++;
+      checked += report.checked;
+      unchecked += report.unchecked;
+      const names = namesOf(report);
+      const piece = report.findings.map(
+        (finding, nth) =>
+          `${results + nth > 0 ? ",\n" : ""}${jsonWithin(result(finding, names[nth], index), 4)}`,
+      );
+      results += report.findings.length;
+      return piece.join("");
+    },
+    *end() {
+      const log = frame(rules, version, paths, { checked, unchecked });
+      const text = `${JSON.stringify(log, undefined, 2)}\n`;
+      // Within a string the marks would be escaped: this stands there once.
+      const empty = '\n      "results": [';
+      const at = text.indexOf(empty) + empty.length;
+      yield text.slice(0, at);
+      if (results > 0) {
+        yield "\n";
+        yield { from: 0, to: files };
+        yield "\n      ";
+      }
+      yield text.slice(at);
+    },
+  };
+}
+
+/** All but the results. */
+function frame(
+  rules: readonly Rule[],
+  version: string,
+  paths: readonly string[],
+  counts: { readonly checked: number; readonly unchecked: number },
+): Log {
+  return {
     $schema: "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json",
     version: "2.1.0",
     runs: [
@@ -16,18 +58,12 @@ export function sarifReport(reports: readonly FileReport[], { rules, version }: 
         tool: { driver: { name: "derate", semanticVersion: version, version, rules: rules.map(descriptor) } },
         columnKind: "utf16CodeUnits",
         invocations: [{ executionSuccessful: true }],
-        artifacts: reports.map(({ path }) => ({ location: { uri: uriOf(path) }, sourceLanguage: "ampnet" })),
-        results: reports.flatMap((report) =>
-          report.findings.map((finding) => result(finding, names.get(finding) as string, index)),
-        ),
-        properties: {
-          checked: sum(reports, ({ checked }) => checked),
-          unchecked: sum(reports, ({ unchecked }) => unchecked),
-        },
+        artifacts: paths.map((path) => ({ location: { uri: uriOf(path) }, sourceLanguage: "ampnet" })),
+        results: [],
+        properties: counts,
       },
     ],
   };
-  return `${JSON.stringify(log, undefined, 2)}\n`;
 }
 
 function descriptor(rule: Rule): ReportingDescriptor {
@@ -146,8 +182,4 @@ function present(values: Record<string, unknown>): Record<string, unknown> {
   return Object.fromEntries(
     Object.entries(values).filter(([, value]) => value !== null && value !== undefined),
   );
-}
-
-function sum<T>(items: readonly T[], value: (item: T) => number): number {
-  return items.reduce((total, item) => total + value(item), 0);
 }
