@@ -81,8 +81,8 @@ export class Plants {
   private readonly topologies = new Map<string, Topology>();
   private readonly plants = new Map<string, Plant>();
   private idleFloating: ReadonlySet<NetIndex> | undefined;
-  /** Last solutions by state, to start from. */
-  private readonly solved = new Map<string, PlantSolution>();
+  /** Solutions by state, in the order in which they were found, to start from. */
+  private readonly solved = new Map<string, PlantSolution[]>();
 
   constructor(
     readonly circuit: Circuit,
@@ -113,7 +113,11 @@ export class Plants {
         burning = struck;
         continue;
       }
-      if (solution.result.converged) this.solved.set(conditions.state, solution);
+      if (solution.result.converged) {
+        const others = this.solved.get(conditions.state);
+        if (others) others.push(solution);
+        else this.solved.set(conditions.state, [solution]);
+      }
       return solution;
     }
   }
@@ -210,42 +214,50 @@ export class Plants {
   }
 
   /**
-   * Look into the supplies at the solution. That look is as good as a last evaluation there, so the solution is corrected by it; and
-   * once more should it have moved.
+   * Look at the supplies at the solution. That look is as good as a last evaluation there, so the solution is corrected by it; and
+   * once more should it have moved. Then they tell of their inside.
    */
   private finish(plant: Plant, islands: readonly SupplyIsland[], x: Float64Array): SolvedNetwork["islands"] {
     const { system, firstIsland } = plant;
     const own = islands.map(({ device }) => new Float64Array(device.nodes.length + device.branches));
-    for (let pass = 0; ; pass++) {
-      const results = islands.map((island, k) => {
+    const look = (): number | undefined => {
+      islands.forEach((island, k) => {
         system.gather(firstIsland + k, x, own[k]);
-        const result = island.finish(own[k]);
+        island.look(own[k]);
         system.settle(firstIsland + k, own[k]);
-        return result;
       });
-      const moved = islands.length > 0 ? polish(system, x) : 0;
-      if (pass >= 2 || moved === undefined || moved < FINISHED_THOUSANDTHS) {
-        return islands.map((island, k) => {
-          system.gather(firstIsland + k, x, own[k]);
-          const amps = system.straight(firstIsland + k, own[k]).slice(0, island.device.nodes.length);
-          return { island, x: own[k], result: results[k], amps };
-        });
-      }
+      return islands.length > 0 ? polish(system, x) : 0;
+    };
+    for (let pass = 0; pass < 3; pass++) {
+      const moved = look();
+      if (moved === undefined || moved < FINISHED_THOUSANDTHS) break;
     }
+    return islands.map((island, k) => {
+      system.gather(firstIsland + k, x, own[k]);
+      const result = island.finish(own[k]);
+      const amps = system.straight(firstIsland + k, own[k]).slice(0, island.device.nodes.length);
+      return { island, x: own[k], result, amps };
+    });
   }
 
   /** Where to start: the same state at another level, else another state's volts where the nodes are the same. */
   private begin(plant: Plant, conditions: Conditions, x: Float64Array): void {
-    const same = this.solved.get(conditions.state);
-    if (same && same.plant === plant) {
-      x.set(same.x);
-      if (plant.firstIsland < plant.system.devices.length && same.islands.length > 0) {
-        const scale = conditions.mainsVolts / same.conditions.mainsVolts;
-        if (Number.isFinite(scale)) for (let i = 0; i < x.length; i++) x[i] *= scale;
-      }
+    const levels = (this.solved.get(conditions.state) ?? []).filter((other) => other.plant === plant);
+    if (levels.length > 0) {
+      const [first, second] = levels.slice(-2);
+      x.set(first.x);
+      if (plant.firstIsland >= plant.system.devices.length || first.islands.length === 0) return;
+      const { mainsVolts } = conditions;
+      const from = first.conditions.mainsVolts;
+      if (second && second.conditions.mainsVolts !== from) {
+        // Straight on through two levels.
+        const part = (mainsVolts - from) / (second.conditions.mainsVolts - from);
+        for (let i = 0; i < x.length; i++) x[i] += part * (second.x[i] - first.x[i]);
+      } else if (from > 0) for (let i = 0; i < x.length; i++) x[i] *= mainsVolts / from;
       return;
     }
-    const idle = this.solved.get("idle");
+    const idles = this.solved.get("idle") ?? [];
+    const idle = idles.find((other) => other.conditions.level === conditions.level) ?? idles.at(-1);
     if (!idle || conditions.cold || idle.plant.topology !== plant.topology) return;
     for (let n = 0; n < plant.topology.nodeCount; n++) {
       const to = plant.system.unknownOfNode[n];

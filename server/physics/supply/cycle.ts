@@ -86,9 +86,15 @@ export interface CycleOptions {
 /** What is less is no current. */
 const leastAmps = 1e-9;
 const MOST_DROPS = 3;
+/** Closer than this a mesh that is laid for the rectifiers is worth while. */
+const rough = 3e-3;
+/** A bracket that holds a steady state has it by then. */
+const mostRounds = 12;
 
 /** A new mesh that moves the start by less, as a part of the crest, was not needed. */
 const meshMatters = 5e-5;
+/** Nor is one whose joints lie no further from where rectifiers start and stop, as a part of the cycle. */
+const astrayMatters = 1 / 1000;
 
 /** First steps of a pulse, as parts of the cycle. */
 const growing = [1 / 1200, 1 / 600, 1 / 300, 1 / 150] as const;
@@ -100,6 +106,8 @@ interface Bracket {
   fa: number;
   fb: number;
   side: number;
+  /** Cycles spent on it. */
+  rounds: number;
   readonly best: number;
 }
 
@@ -122,12 +130,16 @@ export class Cycle {
   private startSet = false;
   private readonly lastDrives: Float64Array;
   private lastPeak = 0;
+  /** What the start did besides scaling with the mains when they last changed, per volt of their crest. */
+  private readonly bentByPeak: Float64Array;
 
   private stretches: readonly Stretch[] = [];
   private meshDrives: Float64Array;
   private meshPeak = 0;
   private aligned = false;
   private laidFor: readonly Event[] = [];
+  /** How far they lay from where the rectifiers started and stopped in the last steady state that was looked at to the end. */
+  private bestAstray = 0;
   /** Average current that the ports carried when the mesh was laid. */
   private carried = 0;
 
@@ -201,6 +213,7 @@ export class Cycle {
     this.start = new Float64Array(this.nx);
     this.startByDrive = new Float64Array(this.nx * this.nd);
     this.lastDrives = new Float64Array(this.nd);
+    this.bentByPeak = new Float64Array(this.nx);
     this.meshDrives = new Float64Array(this.nd);
     this.end = new Float64Array(this.nx);
     this.means = new Float64Array(this.no);
@@ -259,6 +272,7 @@ export class Cycle {
     this.carried = other.carried;
     this.aligned = other.aligned;
     this.laidFor = other.laidFor;
+    this.bestAstray = other.bestAstray;
     this.lay(other.stretches);
   }
 
@@ -282,9 +296,11 @@ export class Cycle {
    * @param drives amperes driven into each boundary node from outside, constant over the cycle
    * @param close  how far the end may lie from the start, as a part of the crest; averages are good to about its square
    */
-  solve(peak: number, drives: Float64Array, close = 2e-7): Steady {
+  solve(peak: number, drives: Float64Array, close = 2e-6): Steady {
     const { nx, nd, no, cols } = this;
     let cycles = 0;
+    const foreseen = new Float64Array(nx);
+    let rise = 0;
     if (!this.startSet) {
       this.startSet = true;
       this.layMesh([]);
@@ -292,12 +308,24 @@ export class Cycle {
       cycles += this.settle(peak, drives, 3);
     } else if (this.lastPeak > 0) {
       const scale = peak / this.lastPeak;
+      rise = peak - this.lastPeak;
       if (scale !== 1) for (let k = 0; k < nx; k++) this.start[k] *= scale;
+      let most = 0;
+      let moved = 0;
       for (let d = 0; d < nd; d++) {
         const change = drives[d] - this.lastDrives[d] * scale;
+        most = Math.max(most, Math.abs(drives[d]));
+        moved = Math.max(moved, Math.abs(change));
         if (change !== 0)
           for (let k = 0; k < nx; k++) this.start[k] += this.startByDrive[k * nd + d] * change;
       }
+      foreseen.set(this.start);
+      if (moved > 0.05 * most) {
+        rise = 0;
+        this.bentByPeak.fill(0);
+      }
+      // What the last change of mains did besides, it does again.
+      if (rise !== 0) for (let k = 0; k < nx; k++) this.start[k] += this.bentByPeak[k] * rise;
     }
     this.lastDrives.set(drives);
     this.lastPeak = peak;
@@ -314,12 +342,13 @@ export class Cycle {
     // Two starts with the steady state between them, once Newton has been seen to leap over it to and fro: from a charge that only
     // a leakage takes away to one that a rectifier makes good within a cycle.
     let bracket: Bracket | undefined;
+    let bracketed = false;
     let layings = 0;
     // Whether the mesh has been laid anew, and what the first cycle on it moved the start by.
     let laid = false;
     let firstLook = Number.POSITIVE_INFINITY;
     const final = close < 1e-5;
-    let mustAlign = this.np > 0 && this.moved(peak, drives) > (final ? 0.02 : 0.06);
+    let mustAlign = this.np > 0 && close < rough && this.moved(peak, drives) > (final ? 0.02 : 0.06);
     for (let iteration = 0; iteration < 60; iteration++) {
       this.integrate(peak, drives, true);
       cycles++;
@@ -360,7 +389,7 @@ export class Cycle {
         // not to be told more exactly, and no reading depends on it.
         // On the way there the mesh need not be that near either.
         const idle = !final || (laid && firstLook < meshMatters);
-        if (this.np > 0 && !idle && layings < 3 && this.astray(peak, drives) > 1 / 4000) {
+        if (!idle && layings < 3 && !this.meshed(peak, drives)) {
           this.realign(peak, drives);
           layings++;
           laid = true;
@@ -371,6 +400,7 @@ export class Cycle {
         }
         converged = true;
         left = by;
+        if (final && this.np > 0) this.bestAstray = this.astray(peak, drives);
         // The last correction, to first order: the averages are then good to its square.
         for (let o = 0; o < no; o++) {
           for (let k = 0; k < nx; k++) this.means[o] += this.meansBy[o * cols + k] * rhs[k * (1 + nd)];
@@ -379,6 +409,14 @@ export class Cycle {
         break;
       }
       if (bracket && worst < 0.3 * bracket.best) bracket = undefined;
+      if (bracket && ++bracket.rounds > mostRounds) {
+        // The steady state does not lie between the two: follow the circuit for a cycle, and leave brackets alone.
+        bracket = undefined;
+        bracketed = true;
+        this.start.set(this.end);
+        worstBefore = Number.POSITIVE_INFINITY;
+        continue;
+      }
       if (bracket) {
         // Regula falsi, the Illinois way: the end that stays counts for half.
         const missing = this.along(last.step, size);
@@ -393,7 +431,7 @@ export class Cycle {
           if (bracket.side < 0) bracket.fa *= 0.5;
           bracket.side = -1;
         }
-      } else if (worst > 0.7 * worstBefore && last.missing > 0) {
+      } else if (!bracketed && worst > 0.7 * worstBefore && last.missing > 0) {
         const missing = this.along(last.step, size);
         if (missing < 0) {
           bracket = {
@@ -402,6 +440,7 @@ export class Cycle {
             fa: last.missing,
             fb: missing,
             side: 0,
+            rounds: 0,
             best: worstBefore,
           };
         }
@@ -421,6 +460,10 @@ export class Cycle {
         for (let k = 0; k < nx; k++) this.start[k] += last.step[k];
         worstBefore = worst;
       }
+    }
+
+    if (converged && rise !== 0) {
+      for (let k = 0; k < nx; k++) this.bentByPeak[k] = (this.start[k] - foreseen[k]) / rise;
     }
 
     // Slopes by the chain rule through the steady state.
@@ -465,6 +508,12 @@ export class Cycle {
     this.laidFor = this.events(peak, drives);
     this.layMesh(this.laidFor);
     this.aligned = true;
+  }
+
+  /** The mesh's joints stand where rectifiers started and stopped in the last cycle. */
+  meshed(peak: number, drives: Float64Array): boolean {
+    if (this.np === 0) return true;
+    return this.aligned && this.astray(peak, drives) <= Math.max(astrayMatters, 1.2 * this.bestAstray);
   }
 
   /** How far the events of the last cycle lie from those that the mesh was laid for, at most, as a part of the cycle. */

@@ -37,8 +37,16 @@ export interface Body {
   turns: number;
   /** For tolerances, when first asked for. */
   extended?: Extended;
-  /** Drives of the last solution, and its peak: where to start the next level. */
-  last?: { readonly drives: Float64Array; readonly peak: number };
+  /** The straight lines last found in this state, by the crest of the mains; the one found last is the last one. */
+  readonly lines: Map<number, Line>;
+}
+
+/** What a supply gives around some drives: averages, and their slopes, row-major by drive. */
+interface Line {
+  readonly peak: number;
+  readonly drives: Float64Array;
+  readonly means: Float64Array;
+  readonly slopes: Float64Array;
 }
 
 const structures = new WeakMap<Topology, Map<string, Structure>>();
@@ -58,7 +66,16 @@ export function findSuppliesWith(
   conditions: Conditions,
   options: SupplyOptions,
 ): readonly SupplyIsland[] {
-  return bodiesOf(circuit, topology, conditions, options).map((body) => supplyIsland(conditions, body));
+  const { own, all } = bodiesOf(circuit, topology, conditions, options);
+  return own.map((body, k) =>
+    supplyIsland(conditions, body, () => {
+      for (const bodies of all.values()) {
+        const other = bodies[k];
+        if (other !== body && other.lines.size > 0 && other.cycle.alike(body.cycle)) return other;
+      }
+      return undefined;
+    }),
+  );
 }
 
 function bodiesOf(
@@ -66,7 +83,7 @@ function bodiesOf(
   topology: Topology,
   conditions: Conditions,
   options: SupplyOptions,
-): readonly Body[] {
+): { readonly own: readonly Body[]; readonly all: ReadonlyMap<string, readonly Body[]> } {
   let known = structures.get(topology);
   if (!known) {
     known = new Map();
@@ -83,20 +100,10 @@ function bodiesOf(
   const state = `${conditions.cold} ${[...conditions.pulled].sort().join(" ")}`;
   let own = bodies.get(state);
   if (!own) {
-    const others = [...bodies.values()];
-    own = plans.map((plan, k) => {
-      const body = bodyOf(plan, elements, conditions, options);
-      // Another state of the same switches stands near.
-      const near = others.map((list) => list[k]).find((other) => other.last && other.cycle.alike(body.cycle));
-      if (near) {
-        body.cycle.startFrom(near.cycle);
-        body.last = near.last;
-      }
-      return body;
-    });
+    own = plans.map((plan) => bodyOf(plan, elements, conditions, options));
     bodies.set(state, own);
   }
-  return own;
+  return { own, all: bodies };
 }
 
 function bodyOf(
@@ -120,17 +127,23 @@ function bodyOf(
       ...estimatesOf(plan),
     ],
     turns: 0,
+    lines: new Map(),
   };
 }
 
 /** While the network around it still moves, a supply need not be closer than this: its averages are then good to about its square. */
 const onTheWay = 3e-4;
-/** Readings are good to this part. */
-const nearEnough = 1e-5;
+/** And where its load is only guessed, than this. */
+const guessed = 1e-2;
+/** Readings are good to this part of the amperes drawn. */
+const nearEnough = 1e-4;
+/** And to this part of the crest. */
+const leftEnough = 3e-5;
 /** Sensitivities are good to this part. */
 const alikeEnough = 1e-3;
 
-function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
+/** @param near finds the same island in another state that has been solved */
+function supplyIsland(conditions: Conditions, body: Body, near: () => Body | undefined): SupplyIsland {
   const { plan, network, cycle } = body;
   const peak = conditions.mainsVolts * Math.SQRT2;
   const drives = plan.boundary.length;
@@ -152,35 +165,30 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
   const size = nodes.length + drives;
   const at = nodes.length;
 
-  // The straight line that `evaluate` gives: average volts and slopes at some drives.
-  const line = {
-    drives: new Float64Array(drives),
-    means: new Float64Array(drives),
-    slopes: new Float64Array(0),
-  };
+  // The straight line that `evaluate` gives.
+  let line: Line | undefined;
   let settled = true;
   let left = Number.POSITIVE_INFINITY;
+  /** Which of the body's steady states the line is for; nought for a guess. */
   let heldBy = 0;
-  const renew = (into: Float64Array, close?: number): void => {
+  const renew = (into: Float64Array, close?: number): Line => {
     const steady = cycle.solve(peak, into, close);
     settled = steady.converged;
     left = steady.left;
     heldBy = ++body.turns;
-    line.drives.set(into);
-    for (let k = 0; k < drives; k++) line.means[k] = Number.isFinite(steady.means[k]) ? steady.means[k] : 0;
-    line.slopes = steady.slopes.map((slope) => (Number.isFinite(slope) ? slope : 0));
-    body.last = { drives: line.drives.slice(), peak };
+    line = {
+      peak,
+      drives: into.slice(),
+      means: steady.means.map((volts) => (Number.isFinite(volts) ? volts : 0)),
+      slopes: steady.slopes.map((slope) => (Number.isFinite(slope) ? slope : 0)),
+    };
+    body.lines.delete(peak);
+    body.lines.set(peak, line);
+    return line;
   };
-  let begun = false;
-  const begin = (): void => {
-    begun = true;
+  /** Where nothing is known of the island. */
+  const fromRest = (): Line => {
     const first = new Float64Array(drives);
-    const { last } = body;
-    if (last) {
-      for (let k = 0; k < drives; k++) first[k] = (last.drives[k] * peak) / (last.peak || 1);
-      renew(first, onTheWay);
-      return;
-    }
     // A load of some size to begin with: near none at all a supply's volts are far from straight.
     const open = cycle.preview(peak);
     for (let k = 0; k < drives; k++) {
@@ -188,32 +196,40 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
       if (siemens[k] > 2e-5 || !(Math.abs(volts) > 1)) continue;
       first[k] = -volts / (Math.abs(volts) > 150 ? 5e3 : 2e4);
     }
-    renew(first, onTheWay);
+    return renew(first, guessed);
+  };
+  /** What to go by at first. */
+  const begin = (own: Float64Array, atRest: boolean): Line => {
+    let { lines } = body;
+    const other = lines.size > 0 ? undefined : near();
+    if (other) {
+      cycle.startFrom(other.cycle);
+      lines = other.lines;
+    }
+    const same = lines.get(peak);
+    if (same) return same;
+    const last = [...lines.values()].at(-1);
+    if (!last) return atRest ? fromRest() : renew(own, onTheWay);
+    // From two levels the third is known so well that it is looked at straight away; from one it is known in scale alone.
+    if (body.lines.size > 1 && !atRest) return renew(own, onTheWay);
+    const scale = peak / (last.peak || 1);
+    const scaled = (values: Float64Array) => values.map((value) => value * scale);
+    return { peak, drives: scaled(last.drives), means: scaled(last.means), slopes: last.slopes };
   };
 
   const evaluate: DcDevice["evaluate"] = (x, f, jac) => {
     const own = x.subarray(at);
     let atRest = true;
-    let away = 0;
+    let finite = true;
     for (let k = 0; k < drives; k++) {
       if (own[k] !== 0) atRest = false;
-      if (!Number.isFinite(own[k])) atRest = true;
+      if (!Number.isFinite(own[k])) finite = false;
     }
-    if (!begun) {
-      if (atRest) begin();
-      else {
-        begun = true;
-        renew(own, onTheWay);
-      }
-    }
-    // At rest the line stands for it: its own point is where a load is.
-    if (!atRest) {
-      for (let k = 0; k < drives; k++) {
-        const d = Math.abs(own[k] - line.drives[k]);
-        if (d > away) away = d;
-      }
-      if (away > 0) renew(own, onTheWay);
-    }
+    if (!finite) atRest = true;
+    if (!line) line = begin(own, atRest);
+    // At rest the line stands for it: its own point is where a load is. So it does for what is as near as readings are good.
+    else if (!atRest && !alike(own, line.drives)) renew(own, onTheWay);
+    const { means, slopes, drives: around } = line;
     f.fill(0);
     jac.fill(0);
     for (let k = 0; k < drives; k++) {
@@ -226,10 +242,10 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
         jac[drives * size + at + k] = -1;
       }
       const row = at + k;
-      let volts = line.means[k];
+      let volts = means[k];
       for (let j = 0; j < drives; j++) {
-        const slope = line.slopes[k * drives + j];
-        volts += slope * (own[j] - line.drives[j]);
+        const slope = slopes[k * drives + j];
+        volts += slope * (own[j] - around[j]);
         jac[row * size + at + j] = -slope;
       }
       f[row] = x[k] - volts;
@@ -249,15 +265,15 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
     if (solved && same(solved.x, x)) return solved;
     const own = x.slice(at);
     // The last cycle serves, if it was for nearly these drives and no other level has used the island since.
-    if (!begun || heldBy !== body.turns || left > nearEnough || !near(own, line.drives)) renew(own);
-    begun = true;
+    const serves = line && heldBy === body.turns && left <= leftEnough && alike(own, line.drives);
+    if (!serves || !cycle.meshed(peak, own)) renew(own);
     const record = cycle.record(peak, own);
     solved = { x: x.slice(), result: observe(body, conditions.mainsVolts, own, record, settled), record };
     return solved;
   };
   const sensitivityAt = (x: Float64Array): Sensitivity => {
     // A first order asks for no cycle of its own: the one last looked at serves for all that is near it.
-    const found = solved && near(solved.x, x, alikeEnough) ? solved : solvedAt(x);
+    const found = solved && alike(solved.x, x, alikeEnough) ? solved : solvedAt(x);
     found.sensitivity ??= new Sensitivity(body, found.result, found.record, found.x.slice(at));
     return found.sensitivity;
   };
@@ -285,6 +301,10 @@ function supplyIsland(conditions: Conditions, body: Body): SupplyIsland {
     parts: plan.parts,
     heaters: plan.heaters,
     innerNodes: plan.inner,
+    look(x) {
+      const own = x.slice(at);
+      if (!line || heldBy === 0 || !alike(own, line.drives)) renew(own, onTheWay);
+    },
     finish(x): IslandResult {
       const where = x.slice();
       const { result } = solvedAt(where);
@@ -308,7 +328,7 @@ function supplyName(plan: IslandPlan): string {
 }
 
 /** Alike to a part of the largest. */
-function near(a: Float64Array, b: Float64Array, part = nearEnough): boolean {
+function alike(a: Float64Array, b: Float64Array, part = nearEnough): boolean {
   let size = 0;
   let away = 0;
   for (let k = 0; k < a.length; k++) {

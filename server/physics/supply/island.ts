@@ -70,7 +70,12 @@ export interface SupplyIsland {
   readonly heaters: ReadonlySet<string>;
   /** Nodes wholly inside. */
   readonly innerNodes: readonly number[];
-  /** @param x the device's unknowns at the solution: terminal volts, then branches. */
+  /**
+   * Makes sure that the device's straight line stands for the steady state at x, not for a guess of it.
+   * @param x the device's unknowns: terminal volts, then branches
+   */
+  look(x: Float64Array): void;
+  /** @param x the same, at the solution */
   finish(x: Float64Array): IslandResult;
 }
 

@@ -5,8 +5,10 @@
  */
 import type { Capacitor, Choke } from "../../circuit/model.ts";
 import type { DcDevice } from "../device.ts";
+import { factorComplex, solveComplex } from "../elimination/complex.ts";
+import { type EliminationPlan, planElimination } from "../elimination/plan.ts";
 import { ComplexSparseLu } from "../linear/complex-lu.ts";
-import { buildPattern } from "../linear/pattern.ts";
+import { buildPattern, type Pattern } from "../linear/pattern.ts";
 import type { LaterRipple, SolvedNetwork } from "./island.ts";
 import type { Observed } from "./readings.ts";
 
@@ -24,12 +26,14 @@ const highest = 8;
 /** Harmonics weaker than this part of the strongest are left out: filters weaken them further still. */
 const least = 0.01;
 const samples = 64;
-/** One node's wave, by sample. */
-const wave = new Float64Array(samples);
+/** Samples from the beginning to a quarter of the cycle, both included. */
+const quarter = samples / 4 + 1;
+/** Of one node: cosines and sines of the even orders, then of the odd ones, by sample. */
+const sums = new Float64Array(4 * quarter);
 /** Cosine and sine by order and sample. */
 const rounds = Array.from({ length: highest + 1 }, (_, order) => ({
-  cosine: Float64Array.from({ length: samples }, (_, k) => circle(Math.cos, order * k)),
-  sine: Float64Array.from({ length: samples }, (_, k) => circle(Math.sin, order * k)),
+  cosine: Float64Array.from({ length: quarter }, (_, k) => circle(Math.cos, order * k)),
+  sine: Float64Array.from({ length: quarter }, (_, k) => circle(Math.sin, order * k)),
 }));
 function circle(wave: (angle: number) => number, sample: number): number {
   return wave((2 * Math.PI * (sample % samples)) / samples);
@@ -50,8 +54,11 @@ interface Shape {
   readonly drivers: readonly number[];
   /** Unknown of each node, -1 for those of the supplies. */
   readonly unknown: Int32Array;
-  readonly lu: ComplexSparseLu;
-  /** Entries of the matrix: places below. */
+  readonly pattern: Pattern;
+  /** How the matrix is solved; where a pivot has once vanished, with pivots chosen afresh for every one. */
+  readonly plan: EliminationPlan | undefined;
+  lu?: ComplexSparseLu;
+  /** Entries of the factors: places below. */
   readonly entries: number;
   /** Row and driver of each place behind them. */
   readonly drivenRow: Int32Array;
@@ -188,7 +195,8 @@ function buildShape(solved: SolvedNetwork, drivers: readonly number[], inside: U
     inMatrix.map((term) => rows[term]),
     inMatrix.map((term) => columns[term]),
   );
-  const entries = pattern.rows.length;
+  const plan = planElimination(pattern);
+  const entries = plan?.entries ?? pattern.rows.length;
   const placeOf = new Int32Array(rows.length);
   inMatrix.forEach((term, k) => {
     placeOf[term] = entry[k];
@@ -211,7 +219,8 @@ function buildShape(solved: SolvedNetwork, drivers: readonly number[], inside: U
     devices: elements.map(({ device }) => device),
     drivers,
     unknown,
-    lu: new ComplexSparseLu(pattern),
+    pattern,
+    plan,
     entries,
     drivenRow: Int32Array.from(drivenRow),
     drivenBy: Int32Array.from(drivenBy),
@@ -292,8 +301,8 @@ export function laterPhasors(solved: SolvedNetwork): LaterPhasors {
     drivers.map(({ node }) => node),
     inside,
   );
-  const { unknown, lu, entries, siemens, farads, drivenRow, drivenBy, chokes, capacitorNodes } = shape;
-  const { size } = lu.pattern;
+  const { unknown, pattern, entries, siemens, farads, drivenRow, drivenBy, chokes, capacitorNodes } = shape;
+  const { size } = pattern;
   if (size === 0) return told;
 
   const conductance = siemens.slice();
@@ -301,9 +310,10 @@ export function laterPhasors(solved: SolvedNetwork): LaterPhasors {
     conductance[shape.bentPlace[k]] += finite(elements[shape.bentElement[k]].jac[shape.bentAt[k]]);
   const re = new Float64Array(siemens.length);
   const im = new Float64Array(siemens.length);
-  const matrix = { re: re.subarray(0, entries), im: im.subarray(0, entries) };
   const bRe = new Float64Array(size);
   const bIm = new Float64Array(size);
+  const xRe = new Float64Array(size);
+  const xIm = new Float64Array(size);
   const squares = new Float64Array(shape.capacitors.length);
   for (const order of orders) {
     const omega = 2 * Math.PI * conditions.hertz * order;
@@ -329,15 +339,14 @@ export function laterPhasors(solved: SolvedNetwork): LaterPhasors {
       bRe[drivenRow[k]] -= re[entries + k] * c + im[entries + k] * s;
       bIm[drivenRow[k]] -= im[entries + k] * c - re[entries + k] * s;
     }
-    if (!lu.factor(matrix.re, matrix.im)) continue;
-    lu.solve(bRe, bIm, bRe, bIm);
+    if (!solve(shape, re, im, bRe, bIm, xRe, xIm)) continue;
     const cosine = new Float64Array(count);
     const sine = new Float64Array(count);
     for (let n = 0; n < count; n++) {
       const u = unknown[n];
       if (u < 0) continue;
-      cosine[n] = bRe[u];
-      sine[n] = -bIm[u];
+      cosine[n] = xRe[u];
+      sine[n] = -xIm[u];
     }
     for (const driver of drivers) {
       cosine[driver.node] = driver.cosine[order];
@@ -361,30 +370,77 @@ export function laterPhasors(solved: SolvedNetwork): LaterPhasors {
   return told;
 }
 
-/** Peak to peak and rms of the harmonics together, over a cycle. */
+/** @returns false for a singular matrix; the right side is written over, and the matrix too where that serves */
+function solve(
+  shape: Shape,
+  re: Float64Array,
+  im: Float64Array,
+  bRe: Float64Array,
+  bIm: Float64Array,
+  xRe: Float64Array,
+  xIm: Float64Array,
+): boolean {
+  const { plan, pattern } = shape;
+  if (plan && !shape.lu) {
+    const own = pattern.rows.length;
+    const kept = { re: re.slice(0, own), im: im.slice(0, own) };
+    if (factorComplex(plan, re, im)) {
+      solveComplex(plan, re, im, bRe, bIm, xRe, xIm);
+      return true;
+    }
+    re.set(kept.re);
+    im.set(kept.im);
+  }
+  shape.lu ??= new ComplexSparseLu(pattern);
+  const own = pattern.rows.length;
+  if (!shape.lu.factor(re.subarray(0, own), im.subarray(0, own))) return false;
+  shape.lu.solve(bRe, bIm, xRe, xIm);
+  return true;
+}
+
+/**
+ * Peak to peak and rms of the harmonics together, over a cycle. What a harmonic is at one sample it is, but for its signs, at three
+ * more: half a cycle later, and as far before as after the beginning.
+ */
 function addUp(harmonics: LaterPhasors["harmonics"], ripple: Float64Array, rms: Float64Array): void {
   const orders = [...harmonics.keys()];
   const cosines = orders.map((order) => harmonics.get(order)!.cosine);
   const sines = orders.map((order) => harmonics.get(order)!.sine);
-  // Even orders alone are over in half a cycle.
-  const enough = orders.every((order) => order % 2 === 0) ? samples / 2 : samples;
   for (let n = 0; n < ripple.length; n++) {
     let square = 0;
-    for (let h = 0; h < orders.length; h++) square += 0.5 * (cosines[h][n] ** 2 + sines[h][n] ** 2);
+    for (let h = 0; h < orders.length; h++) {
+      const c = cosines[h][n];
+      const s = sines[h][n];
+      square += 0.5 * (c * c + s * s);
+    }
     if (!(square > 0)) continue;
     rms[n] = Math.sqrt(square);
-    for (let k = 0; k < enough; k++) wave[k] = 0;
+    for (let k = 0; k < 4 * quarter; k++) sums[k] = 0;
     for (let h = 0; h < orders.length; h++) {
       const c = cosines[h][n];
       const s = sines[h][n];
       const { cosine, sine } = rounds[orders[h]];
-      for (let k = 0; k < enough; k++) wave[k] += c * cosine[k] + s * sine[k];
+      const at = orders[h] % 2 === 0 ? 0 : 2 * quarter;
+      for (let k = 0; k < quarter; k++) {
+        sums[at + k] += c * cosine[k];
+        sums[at + quarter + k] += s * sine[k];
+      }
     }
     let high = 0;
     let low = 0;
-    for (let k = 0; k < enough; k++) {
-      if (wave[k] > high) high = wave[k];
-      if (wave[k] < low) low = wave[k];
+    for (let k = 0; k < quarter; k++) {
+      const evenCosine = sums[k];
+      const evenSine = sums[quarter + k];
+      const oddCosine = sums[2 * quarter + k];
+      const oddSine = sums[3 * quarter + k];
+      const cosine = evenCosine + oddCosine;
+      const sine = evenSine + oddSine;
+      const otherCosine = evenCosine - oddCosine;
+      const otherSine = evenSine - oddSine;
+      const top = Math.max(cosine + Math.abs(sine), otherCosine + Math.abs(otherSine));
+      const bottom = Math.min(cosine - Math.abs(sine), otherCosine - Math.abs(otherSine));
+      if (top > high) high = top;
+      if (bottom < low) low = bottom;
     }
     ripple[n] = high - low;
   }
