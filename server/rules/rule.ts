@@ -99,7 +99,11 @@ export interface Rule {
   /** Whole ampnet texts: `bad` gives this finding, `good` does not. */
   readonly bad: string;
   readonly good: string;
-  check(context: RuleContext): Iterable<Finding>;
+  /**
+   * Findings, in any order; `undefined` is a stop, where others may have their turn: one for each part that is looked at keeps a
+   * host quick on any text, and costs next to nothing.
+   */
+  check(context: RuleContext): Iterable<Finding | undefined>;
   /** Findings of other rules that have the same cause when this rule has found it: one cause, one finding. */
   readonly leads?: readonly Lead[];
 }

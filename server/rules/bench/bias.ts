@@ -35,6 +35,7 @@ measured V1.cathode 10V
     const { circuit, analysis } = context;
     const book = bookOf(circuit);
     for (const line of circuit.measurements) {
+      yield;
       const read = currents(circuit, analysis, line);
       if (!read) continue;
       const [valve] = read.valves;

@@ -33,6 +33,7 @@ measured HT2 273V
     if (!circuit.measurements.some((line) => line.unit === "volt")) return;
     const most = highest(analysis);
     for (const line of circuit.measurements) {
+      yield;
       if (line.unit !== "volt") continue;
       const should = computed(analysis, line);
       if (!should) continue;

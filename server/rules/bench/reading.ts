@@ -32,6 +32,7 @@ measured p1 146V
     const service =
       circuit.assumptions.derate.get("bench")?.value ?? context.options.margins?.bench ?? serviceShare.value;
     for (const line of circuit.measurements) {
+      yield;
       const { kind } = line.target;
       if (kind === "earth-continuity" || kind === "insulation" || kind === "earth-leakage") continue;
       const name = targetName(line);

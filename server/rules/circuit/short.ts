@@ -36,6 +36,7 @@ p1 -- resistor R2 100k 1W 500V -- gnd
       (part) => (part.positions.includes("on") ? "on" : part.positions[0]),
     );
     for (const part of circuit.parts) {
+      yield;
       switch (part.kind) {
         case "source": {
           const pair = ends(part);

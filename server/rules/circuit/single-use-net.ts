@@ -39,6 +39,7 @@ p1 -- resistor R3 220k 1W 500V -- gnd
     const uses = usesOf(circuit);
     const told = new Set<string>();
     for (const net of circuit.nets) {
+      yield;
       if (net.index === circuit.ground || net.index === circuit.chassis) continue;
       if (net.mentions.length !== 1) continue;
       const on = uses.get(net.index) ?? [];

@@ -26,6 +26,7 @@ export const crossSection: Rule = {
     const { circuit } = context;
     const path = protectivePath(circuit);
     for (const entry of path?.entries ?? []) {
+      yield;
       const [earth, active] = [entry.leads.get("earth"), entry.leads.get("active")];
       if (!earth || !active) continue;
       const activeArea = active.squareMetres ?? entry.squareMetres;

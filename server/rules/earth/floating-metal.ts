@@ -34,6 +34,7 @@ panel -- bond E3 own-fixing -- chassis`,
     const from = [...(path.metal === undefined ? [] : [path.metal]), ...path.cores];
     const weak = walk(circuit, from, true);
     for (const { net, place } of circuit.metals) {
+      yield;
       if (net === path.metal) continue;
       const name = netName(circuit, net);
       context.checked(name);
@@ -48,6 +49,7 @@ panel -- bond E3 own-fixing -- chassis`,
     // Everything on common hangs together; that it never comes to the chassis is one fault, told at the jacks.
     const afloat = new Map<NetIndex, Jack[]>();
     for (const jack of partsOf(circuit, "jack")) {
+      yield;
       const sleeve = jack.terminals.get("sleeve");
       if (sleeve === undefined || !jack.insulated) continue;
       context.checked(jack.reference);

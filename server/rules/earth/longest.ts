@@ -23,6 +23,7 @@ export const longest: Rule = {
   good: example({ name: "Earth with slack" }),
   *check(context) {
     for (const cord of partsOf(context.circuit, "cord")) {
+      yield;
       const earth = cord.leads.get("earth");
       if (!earth) continue;
       const others = (["active", "neutral"] as const).flatMap((role) => {

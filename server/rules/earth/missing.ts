@@ -45,6 +45,7 @@ export const missing: Rule = {
     context.checked(path.metal === undefined ? "chassis" : netName(circuit, path.metal));
     const reached = path.metal !== undefined && path.weak.has(path.metal);
     for (const entry of path.entries) {
+      yield;
       if (!entry.leads.has("earth") && !reached) yield noCore(entry, context);
     }
     if (reached || path.cores.length === 0) return;

@@ -27,6 +27,7 @@ gnd -- bond E2 -- chassis`,
     const path = protectivePath(context.circuit);
     if (!path) return;
     for (const entry of path.entries) {
+      yield;
       const lead = entry.leads.get("earth");
       if (lead) yield* fixingOf(context, path, entry, lead);
     }

@@ -31,6 +31,7 @@ measured earth-leakage 0.4mA`,
     const { region } = circuit.mains;
     const taken = new Set<string>();
     for (const reading of circuit.measurements) {
+      yield;
       const held = heldAgainst(reading);
       if (!held) continue;
       taken.add(reading.target.kind);

@@ -33,6 +33,7 @@ gnd -- bond E2 -- chassis`,
         yield weakWay(path.weak, path.metal, "earth");
     }
     for (const { net } of circuit.metals) {
+      yield;
       if (net === path.metal) continue;
       const from = path.metal === undefined ? path.cores : [path.metal, ...path.cores];
       if (walk(circuit, from, false).has(net)) continue;

@@ -83,6 +83,33 @@ export function limit(context: RuleContext, rule: Rule, input: LimitInput): Find
   return past(rule, input, over);
 }
 
+/**
+ * A limit that is kept by far, whatever the parts' tolerances do: counted, and its figure, which costs a solve of its own, worked
+ * out when somebody asks for it.
+ */
+export function kept(
+  context: RuleContext,
+  rule: Rule,
+  input: Omit<LimitFigures, "place" | "value"> & { readonly value: () => number },
+): void {
+  const leading = typeof input.on === "string" ? input.on : input.on[0];
+  let value: number | undefined;
+  context.checked(leading, {
+    on: leading,
+    rule: rule.id,
+    get value() {
+      value ??= input.value();
+      return value;
+    },
+    limit: input.limit,
+    unit: input.unit,
+    breach: input.breach ?? "above",
+    state: input.state,
+    mains: input.mains,
+    source: input.source ?? rule.source,
+  });
+}
+
 function isPast(value: number, bound: number, below: boolean): boolean {
   const slack = Math.abs(bound) * EXACT;
   return below ? value < bound - slack : value > bound + slack;

@@ -23,6 +23,7 @@ export const anchorage: Rule = {
   good: example({ name: "Cord with a gland" }),
   *check(context) {
     for (const cord of partsOf(context.circuit, "cord")) {
+      yield;
       if (cord.anchored === undefined) {
         context.unchecked(cord.reference, "its anchorage", cord.place);
         continue;

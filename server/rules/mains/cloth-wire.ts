@@ -29,6 +29,7 @@ fused -- switch S1 mains 250V 6A -- sw -- wire W2 600V -- live`,
     const side = mainsSide(context.circuit);
     if (!side) return;
     for (const wire of mainsWires(side)) {
+      yield;
       context.checked(wire.reference);
       if (!wire.cloth) continue;
       yield finding(clothWire, {

@@ -32,6 +32,7 @@ fused -- switch S1 mains 250V 6A -- live`,
     if (!side) return;
     const running = runningAmps(context.analysis, side.primaries);
     for (const entry of side.entries) {
+      yield;
       const carries = entryAmps(entry, context.circuit.mains.region);
       if (!carries || !running || side.primaries.length === 0) {
         context.unchecked(entry.reference, "the current that it carries", entry.place);

@@ -53,6 +53,7 @@ sw -- fuse F1 T315mA 250V -- live`,
       return;
     }
     for (const entry of side.entries) {
+      yield;
       const lead = entry.leads.get("active");
       if (!lead) continue;
       context.checked(entry.reference);

@@ -43,6 +43,7 @@ fused -- switch S1 mains 250V 6A -- live`,
     if (!side) return;
     for (const fuse of side.fuses) context.checked(fuse.reference);
     for (const { primary, fuses, activeWay } of fusedInNeutralAlone(side, "wired")) {
+      yield;
       const names = listed(fuses.map((fuse) => fuse.reference));
       yield finding(fuseInNeutral, {
         message:

@@ -31,6 +31,7 @@ fused -- switch S1 mains 250V 6A -- live`,
     const side = mainsSide(context.circuit);
     if (!side) return;
     for (const fuse of side.fuses) {
+      yield;
       const tip = fuse.terminals.get("tip");
       const ring = fuse.terminals.get("ring");
       if (tip === undefined || ring === undefined) continue;

@@ -31,6 +31,7 @@ fused -- switch S1 mains 250V 6A -- live`,
     const side = mainsSide(context.circuit);
     if (!side) return;
     for (const fuse of side.fuses) {
+      yield;
       const primaries = servedBy(side, fuse);
       if (primaries.length === 0) continue;
       yield* sizeOf(context, side, fuse, primaries);

@@ -22,6 +22,7 @@ fused -- switch S1 mains 250V 6A -- live`,
   *check(context) {
     const side = mainsSide(context.circuit);
     for (const fuse of side?.fuses ?? []) {
+      yield;
       if (!fuse.volts) {
         context.unchecked(fuse.reference, "its voltage rating", fuse.place);
         continue;

@@ -40,6 +40,7 @@ live -- capacitor C1 2n2 Y2 250VAC ceramic -- chassis`,
     if (!side) return;
     const mains = context.circuit.mains;
     for (const { capacitor, bridge } of mainsCapacitors(side)) {
+      yield;
       const cls = capacitor.safetyClass;
       const [a, b] = [...capacitor.terminals.values()];
       const between = `between ${netName(side.circuit, a)} and ${netName(side.circuit, b)}`;

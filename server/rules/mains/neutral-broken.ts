@@ -46,6 +46,7 @@ switch S1 mains dpst 250V 6A {
     for (const part of side.switches) context.checked(part.reference);
     const broken = neutralBrokenBy(side, "wired");
     for (const part of side.switches) {
+      yield;
       const own = broken.filter((entry) => entry.part === part);
       if (own.length === 0) continue;
       const [{ positions, activeReach, at, primary }] = own;

@@ -53,6 +53,7 @@ fused -- switch S1 mains 250V 6A -- live`,
     const side = mainsSide(circuit);
     if (!side) return;
     for (const part of side.switches) {
+      yield;
       context.checked(part.reference);
       const active = reach(side, side.active, { without: part });
       const neutral = reach(side, side.neutral, { without: part });

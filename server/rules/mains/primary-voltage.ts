@@ -42,6 +42,7 @@ export const primaryVoltage: Rule = {
     if (!side) return;
     const mains = context.circuit.mains.volts.nominal;
     for (const primary of side.primaries) {
+      yield;
       const found = connections(side, primary);
       if (found.length === 0) continue;
       context.checked(primary.label);

@@ -25,6 +25,7 @@ fused -- wire W2 -- live`,
     if (!side || side.mainsSwitches.length === 0) return;
     for (const part of side.mainsSwitches) context.checked(part.reference);
     for (const { primary, positions, switches, reached, at } of liveWhenOff(side, "wired")) {
+      yield;
       const names = switches.map((part) => part.reference);
       yield finding(switchActive, {
         message:

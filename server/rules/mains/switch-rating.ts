@@ -25,6 +25,7 @@ fused -- switch S1 mains 125V 6A -- live`,
     const side = mainsSide(context.circuit);
     if (!side) return;
     for (const part of side.switches) {
+      yield;
       if (!part.volts) context.unchecked(part.reference, "its alternating voltage rating", part.place);
       else {
         const found = limit(context, switchRating, {

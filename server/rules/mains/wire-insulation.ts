@@ -27,6 +27,7 @@ fused -- switch S1 mains 250V 6A -- sw -- wire W2 600V -- live`,
     const side = mainsSide(context.circuit);
     if (!side) return;
     for (const wire of mainsWires(side)) {
+      yield;
       if (!wire.volts) {
         if (!wire.cloth) context.unchecked(wire.reference, "its insulation voltage", wire.place);
         continue;

@@ -48,6 +48,7 @@ spk -- speaker LS1 8R 30W -- gnd
 `,
   *check(context) {
     for (const transformer of partsOf(context.circuit, "output-transformer")) {
+      yield;
       const loads = loadsOf(context.circuit, transformer).filter((load) => load.speakers.length > 0);
       if (loads.length === 0) continue;
       context.checked(transformer.reference);

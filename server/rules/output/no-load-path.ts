@@ -53,6 +53,7 @@ jack J2 { tip: spk, sleeve: gnd }
   leads: [{ rule: "circuit/single-use-net", sharing: "part", manner: "attach" }],
   *check(context) {
     for (const transformer of partsOf(context.circuit, "output-transformer")) {
+      yield;
       if (!transformer.speaker || !transformer.plates || drivesGrids(context.circuit, transformer)) continue;
       context.checked(transformer.reference);
       const loads = loadsOf(context.circuit, transformer);

@@ -43,6 +43,7 @@ spk -- speaker LS1 8R 15W -- gnd
     const idle = analysis.solution("idle", "high");
     const stages = analysis.drive("high");
     for (const { section, transformer } of outputSections(circuit)) {
+      yield;
       const stage = stages.find((entry) => entry.stage === transformer.reference);
       if (!stage) continue;
       const peaks = stage.levels.map(

@@ -37,6 +37,7 @@ k1 -- resistor R3 1k5 0.5W -- gnd
     const { circuit, analysis } = context;
     const stages = analysis.drive("nominal");
     for (const transformer of partsOf(circuit, "output-transformer")) {
+      yield;
       const valves = outputSections(circuit).filter((entry) => entry.transformer === transformer);
       if (valves.length === 0) continue;
       const stage = stages.find((entry) => entry.stage === transformer.reference);

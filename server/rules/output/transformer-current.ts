@@ -36,6 +36,7 @@ spk -- speaker LS1 8R 15W -- gnd
 `,
   *check(context) {
     for (const transformer of partsOf(context.circuit, "output-transformer")) {
+      yield;
       const { plates } = transformer;
       if (plates?.nets.length !== 2) continue;
       const valves = outputSections(context.circuit).filter((entry) => entry.transformer === transformer);

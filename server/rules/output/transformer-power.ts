@@ -48,6 +48,7 @@ spk -- speaker LS1 8R 30W -- gnd
   *check(context) {
     const stages = context.analysis.drive("nominal");
     for (const transformer of partsOf(context.circuit, "output-transformer")) {
+      yield;
       if (!outputSections(context.circuit).some((entry) => entry.transformer === transformer)) continue;
       const stage = stages.find((entry) => entry.stage === transformer.reference);
       if (!transformer.watts) {

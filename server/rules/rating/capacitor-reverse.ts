@@ -38,11 +38,13 @@ nB -- resistor R1 47k 0.5W -- gnd
     const { circuit } = context;
     const all = new Map<Capacitor, Finding>();
     for (const part of partsOf(circuit, "capacitor")) {
+      yield;
       if (!part.polarised || onMains(circuit, part)) continue;
       const found = held(context, part, WARM) ?? held(context, part, COLD);
       if (found) all.set(part, found);
     }
     for (const group of chained(circuit, [...all.keys()])) {
+      yield;
       const [first, ...others] = group.parts.flatMap((part) => all.get(part) ?? []);
       yield { ...first, ...together(first, others, group) };
     }

@@ -1,10 +1,13 @@
+import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { rippleByHertz, rippleNegligibleAmps } from "../../facts/passives.ts";
 import type { Analysis } from "../../physics/results.ts";
-import { factPlace, limit, partsOf, relatedNet } from "../frame/index.ts";
+import { factPlace, limit, netsOf, partsOf, relatedNet, type Where } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { onMains } from "../shared/mains-side.ts";
 import { worstNear } from "../shared/worst-near.ts";
 import { between } from "../supply/rectifiers.ts";
+
+const LASTING: Where = { states: ["idle", "drive", "standby"] };
 
 export const capacitorRipple: Rule = {
   id: "rating/capacitor-ripple",
@@ -36,13 +39,12 @@ HT -- resistor R1 1k2 200W wirewound -- gnd
   *check(context) {
     const { circuit, analysis } = context;
     for (const part of partsOf(circuit, "capacitor")) {
+      yield;
       if (!part.polarised || onMains(circuit, part)) continue;
       const hertz = hertzOf(circuit.mains.hertz, analysis, part.reference);
       const factor = between(rippleByHertz.factors, hertz, "flat");
       const bound = part.rippleAmps && part.rippleAmps.value * factor;
-      const most = worstNear(analysis, part.reference, "rms", bound ?? Number.POSITIVE_INFINITY, {
-        states: ["idle", "drive", "standby"],
-      });
+      const most = worstNear(analysis, part.reference, "rms", bound ?? Number.POSITIVE_INFINITY, LASTING);
       if (!most || most.value < rippleNegligibleAmps) continue;
       if (bound === undefined) {
         context.unchecked(part.reference, "ripple current (no rating written)", part.referencePlace);
@@ -73,16 +75,50 @@ HT -- resistor R1 1k2 200W wirewound -- gnd
 function hertzOf(mains: number, analysis: Analysis, reference: string): number {
   const idle = analysis.solution("idle", "nominal");
   const part = analysis.circuit.partByReference.get(reference);
-  const nets = part ? [...part.terminals.values()] : [];
+  const on = new Map<Part, number>();
+  for (const net of part ? netsOf(part) : [])
+    for (const found of armsOn(analysis.circuit, net)) {
+      // A diode or a bridge counts once, a valve with each of its cathodes.
+      const known = on.get(found.part);
+      if (known === undefined || found.part.kind === "valve") on.set(found.part, (known ?? 0) + found.arms);
+    }
   let arms = 0;
-  for (const rectifier of analysis.circuit.parts) {
-    const touches = (net: number | undefined) => net !== undefined && nets.includes(net);
-    if (rectifier.kind === "bridge" && [...rectifier.terminals.values()].some(touches)) arms += 2;
-    if (rectifier.kind === "diode" && [...rectifier.terminals.values()].some(touches)) arms += 1;
-    if (rectifier.kind === "valve")
-      for (const section of rectifier.sections)
-        if (touches(section.electrodes.get("cathode")))
-          arms += ["plate1", "plate2"].filter((name) => section.electrodes.has(name)).length;
-  }
+  for (const count of on.values()) arms += count;
   return arms === 1 || !idle ? mains : 2 * mains;
+}
+
+interface Arms {
+  readonly part: Part;
+  readonly arms: number;
+}
+
+const kept = new WeakMap<Circuit, ReadonlyMap<NetIndex, readonly Arms[]>>();
+
+/** Rectifiers on a net, with the number of their elements that conduct into it. */
+function armsOn(circuit: Circuit, net: NetIndex): readonly Arms[] {
+  let byNet = kept.get(circuit);
+  if (!byNet) {
+    byNet = findArms(circuit);
+    kept.set(circuit, byNet);
+  }
+  return byNet.get(net) ?? [];
+}
+
+function findArms(circuit: Circuit): ReadonlyMap<NetIndex, readonly Arms[]> {
+  const byNet = new Map<NetIndex, Arms[]>();
+  const add = (net: NetIndex, part: Part, arms: number) => {
+    const list = byNet.get(net);
+    if (list) list.push({ part, arms });
+    else byNet.set(net, [{ part, arms }]);
+  };
+  for (const part of partsOf(circuit, "bridge", "diode", "valve")) {
+    if (part.kind !== "valve") for (const net of netsOf(part)) add(net, part, part.kind === "bridge" ? 2 : 1);
+    else
+      for (const { electrodes } of part.sections) {
+        const cathode = electrodes.get("cathode");
+        const plates = ["plate1", "plate2"].filter((name) => electrodes.has(name)).length;
+        if (cathode !== undefined && plates > 0) add(cathode, part, plates);
+      }
+  }
+  return byNet;
 }

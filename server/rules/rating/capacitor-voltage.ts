@@ -5,6 +5,7 @@ import {
   ends,
   factPlace,
   finding,
+  kept,
   limit,
   netName,
   partsOf,
@@ -23,7 +24,7 @@ import { sectionsOnPlate } from "../shared/sections.ts";
 import { nextOf, writeVolts } from "../shared/values.ts";
 import { supplyOf } from "../supply/plate-supply.ts";
 import { adrift } from "./series-capacitors.ts";
-import { drivenPlates, mayDecide, type Stress, stressAcross, withTolerances } from "./stress.ts";
+import { drivenPlates, FAR, mayDecide, type Stress, stressAcross, withTolerances } from "./stress.ts";
 
 /** Below this nothing is asked of a capacitor that has no rating written. */
 const STRESSED_VOLTS = 1;
@@ -62,6 +63,7 @@ g2 -- resistor R4 1M 0.5W 350V -- gnd
     const { circuit, analysis } = context;
     const plates = drivenPlates(analysis);
     for (const part of partsOf(circuit, "capacitor")) {
+      yield;
       const nets = ends(part);
       if (!nets || nets[0] === nets[1] || onMains(circuit, part)) continue;
       const found = adrift(circuit, part) ? undefined : worstOfAll(context, part, plates);
@@ -96,7 +98,7 @@ interface Cases {
   /** Worst at the mains level that the margin of practice is kept at. */
   readonly usual?: Case;
   /** The stage ahead not drawing current, at idle. */
-  readonly starved?: Case;
+  readonly starved?: Starved;
 }
 
 function worstOfAll(
@@ -117,7 +119,8 @@ function worstOfAll(
     if (stress.worst > ofState[state]) ofState[state] = stress.worst;
   }
   const usualLevel = part.polarised ? "high" : "nominal";
-  let [lasting, pulled, cold, usual, starved]: (Case | undefined)[] = [];
+  let [lasting, pulled, cold, usual]: (Case | undefined)[] = [];
+  let starved: Starved | undefined;
   for (let k = 0; k < list.length; k++) {
     const solution = list[k];
     const { state, level } = solution;
@@ -136,8 +139,8 @@ function worstOfAll(
         usual = own;
     }
     if (state === "idle" && level === "high") {
-      const found = starvedStress(context, part, solution);
-      if (found) starved = worseOf(starved, { solution, ...found });
+      // One solution alone is at idle on high mains.
+      starved = starvedAt(context, part, solution);
     }
   }
   return lasting || pulled || cold ? { lasting, pulled, cold, usual, starved } : undefined;
@@ -171,40 +174,71 @@ function driven(
   return high > stress.worst ? { dc: stress.dc, peak: high, worst: high } : stress;
 }
 
+interface Starved extends Case {
+  /** Kept by far: its stress is only worked out when it is asked for. */
+  readonly far: boolean;
+}
+
 /** The volts when the valve whose plate the capacitor hangs on draws nothing: all of that plate's supply. */
-function starvedStress(
+function starvedAt(context: RuleContext, part: Capacitor, solution: Solution): Starved | undefined {
+  if (part.polarised || !part.volts) return undefined;
+  const [a, b] = ends(part) ?? [0, 0];
+  return starvedOn(context, part, solution, a, b) ?? starvedOn(context, part, solution, b, a);
+}
+
+function starvedOn(
   context: RuleContext,
   part: Capacitor,
   solution: Solution,
-): { stress: Stress; note: string } | undefined {
-  if (part.polarised) return undefined;
-  const [a, b] = ends(part) ?? [0, 0];
-  for (const [plateNet, other] of [
-    [a, b],
-    [b, a],
-  ]) {
-    const section = sectionsOnPlate(context.circuit, plateNet)[0];
-    if (!section) continue;
-    let supply = Number.NEGATIVE_INFINITY;
-    let from: NetIndex | undefined;
-    for (const load of partsOn(context.circuit, plateNet)) {
-      if (load.kind !== "resistor") continue;
-      const loadEnds = ends(load);
-      const far = loadEnds?.[0] === plateNet ? loadEnds[1] : loadEnds?.[0];
-      if (far === undefined || !(solution.volts[far] > supply)) continue;
-      const high = solution.netBand(far).high;
-      supply = Number.isNaN(high) ? solution.volts[far] : high;
-      from = far;
-    }
-    if (from === undefined || !(supply > solution.volts[plateNet])) continue;
-    const volts = supply - solution.volts[other];
-    if (Number.isNaN(volts)) continue;
+  plate: NetIndex,
+  other: NetIndex,
+): Starved | undefined {
+  const { circuit } = context;
+  const [section] = sectionsOnPlate(circuit, plate);
+  if (!section) return undefined;
+  const { volts } = solution;
+  const fars: NetIndex[] = [];
+  for (const load of partsOn(circuit, plate)) {
+    if (load.kind !== "resistor") continue;
+    const both = ends(load);
+    const far = both?.[0] === plate ? both[1] : both?.[0];
+    if (far !== undefined) fars.push(far);
+  }
+  const note = (from: NetIndex) => `${section.key} drawing nothing, so all of ${netName(circuit, from)}`;
+  const [only] = fars;
+  const nominal = Math.abs(volts[only] - volts[other]);
+  if (fars.length === 1 && volts[only] > volts[plate] && nominal < FAR * (part.volts?.value ?? 0)) {
+    let stress: Stress | undefined;
     return {
-      stress: { dc: volts, peak: volts, worst: Math.abs(volts) },
-      note: `${section.key} drawing nothing, so all of ${netName(context.circuit, from)}`,
+      solution,
+      far: true,
+      get note() {
+        return note(only);
+      },
+      get stress() {
+        stress ??= across(highest(solution, only) - volts[other]);
+        return stress;
+      },
     };
   }
-  return undefined;
+  let supply = Number.NEGATIVE_INFINITY;
+  let from: NetIndex | undefined;
+  for (const far of fars) {
+    if (!(volts[far] > supply)) continue;
+    supply = highest(solution, far);
+    from = far;
+  }
+  if (from === undefined || !(supply > volts[plate])) return undefined;
+  const apart = supply - volts[other];
+  return Number.isNaN(apart) ? undefined : { solution, far: false, stress: across(apart), note: note(from) };
+}
+
+const across = (volts: number): Stress => ({ dc: volts, peak: volts, worst: Math.abs(volts) });
+
+/** A net's volts with the parts' tolerances at their worst. */
+function highest(solution: Solution, net: NetIndex): number {
+  const { high } = solution.netBand(net);
+  return Number.isNaN(high) ? solution.volts[net] : high;
 }
 
 function* held(context: RuleContext, part: Capacitor, volts: number, cases: Cases): Generator<Finding> {
@@ -214,18 +248,19 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
   const surgeVolts = part.surgeVolts?.value ?? (electrolytic ? volts * surgeFactor : volts);
   const written = part.surgeVolts ? "surge rating" : "surge voltage by IEC 60384-4";
   const series = electrolytic ? electrolyticVolts : filmVolts;
-  const kept = electrolytic ? practice(context, "capacitor") : practice(context, "film", "capacitor");
+  const practised = electrolytic ? practice(context, "capacitor") : practice(context, "film", "capacitor");
   // The next rating must leave the margin of practice too, or one finding would only give way to another.
-  const wanted = Math.max(
-    ...[lasting, cold, pulled, starved].map((entry) => entry?.stress.worst ?? 0),
-    usual ? Math.abs(usual.stress.peak) / kept.margin : 0,
-  );
+  const wanted = () =>
+    Math.max(
+      ...[lasting, cold, pulled, starved].map((entry) => entry?.stress.worst ?? 0),
+      usual ? Math.abs(usual.stress.peak) / practised.margin : 0,
+    );
   const words = (entry: Case, bound = volts) => ({
     says: `${part.reference} sees`,
     limitIs: bound > volts ? `rated ${quantity(volts, "V")}, ${written}` : undefined,
     note: entry.note ?? noteOf(context, part, entry),
     related: () => causes(context, part),
-    ...remedy(part, series, wanted, electrolytic),
+    ...remedy(part, series, wanted(), electrolytic),
   });
   const place = part.factPlaces.get("volts") ?? part.referencePlace;
   const hold = (entry: Case, bound = volts, severity?: "warning") =>
@@ -264,7 +299,17 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
       return yield inSurge(part, pulled, volts, why, "warning", words(pulled));
     }
   }
-  if (starved) {
+  if (starved?.far) {
+    const { solution } = starved;
+    kept(context, capacitorVoltage, {
+      on: part.reference,
+      value: () => starved.stress.worst,
+      limit: volts,
+      unit: "V",
+      state: solution.state,
+      mains: solution.level,
+    });
+  } else if (starved) {
     const found = hold(starved, volts, "warning");
     if (found) return yield found;
   }
@@ -275,8 +320,8 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
       value: Math.abs(usual.stress.peak),
       limit: volts,
       unit: "V",
-      margin: kept.margin,
-      marginSource: kept.marginSource,
+      margin: practised.margin,
+      marginSource: practised.marginSource,
       state: usual.solution.state,
       mains: usual.solution.level,
       words: () => words(usual),

@@ -25,6 +25,7 @@ HT -- choke L1 10H 120mA 200R -- x -- resistor R1 3k 100W wirewound -- gnd
   *check(context) {
     const { circuit, analysis } = context;
     for (const part of partsOf(circuit, "choke")) {
+      yield;
       if (onMains(circuit, part)) continue;
       const most = worstNear(analysis, part.reference, "amps", part.amps?.value, { seek: "size" });
       if (!most || Math.abs(most.value) < 1e-6) continue;

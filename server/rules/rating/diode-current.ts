@@ -34,6 +34,7 @@ out -- resistor R1 6R8 100W wirewound -- gnd
   *check(context) {
     const { circuit, analysis } = context;
     for (const diode of siliconDiodes(circuit)) {
+      yield;
       if (onMains(circuit, diode.part)) continue;
       const rating =
         diode.part.amps?.value ??

@@ -39,6 +39,7 @@ HT -- resistor R1 10k 25W wirewound -- gnd
 `,
   *check(context) {
     for (const diode of siliconDiodes(context.circuit)) {
+      yield;
       if (onMains(context.circuit, diode.part)) continue;
       const rating = diode.part.volts?.value ?? diode.limits?.inverseVolts;
       const most = furthest(diode.keys.map((key) => worstNear(context.analysis, key, "inverse", rating)));

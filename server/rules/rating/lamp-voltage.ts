@@ -31,6 +31,7 @@ h1 -- lamp LP1 6.3V 0.15A -- gnd
 `,
   *check(context) {
     for (const part of partsOf(context.circuit, "lamp")) {
+      yield;
       if (part.neon || onMains(context.circuit, part)) continue;
       const most = worstOf(
         context.analysis,

@@ -36,6 +36,7 @@ x -- resistor R3 220k 0.5W -- gnd
 `,
   *check(context) {
     for (const part of partsOf(context.circuit, "pot")) {
+      yield;
       const halves = HALVES.map((half) => `${part.reference}.${half}`);
       const most = worstOf(
         context.analysis,

@@ -35,6 +35,7 @@ HT -- resistor R1 20k 1W metal-film 350V -- gnd
   *check(context) {
     const kept = practice(context, "resistor");
     for (const part of partsOf(context.circuit, "resistor")) {
+      yield;
       // Without a rating it is only asked whether any would do.
       const watts = part.watts?.value ?? SMALLEST_WATTS / 2;
       const lasting = worstNear(context.analysis, part.reference, "watts", watts, LASTING);

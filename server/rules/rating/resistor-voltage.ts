@@ -32,6 +32,7 @@ HT -- resistor R1 470k 0.5W metal-film -- half -- resistor R2 470k 0.5W metal-fi
 `,
   *check(context) {
     for (const part of partsOf(context.circuit, "resistor")) {
+      yield;
       const most = worstOfNear(
         context.analysis,
         {},

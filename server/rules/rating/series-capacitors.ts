@@ -49,6 +49,7 @@ HT -- resistor R1 150k 2W 350V -- mid -- resistor R2 150k 2W 350V -- gnd
   *check(context) {
     const seen = new Set<string>();
     for (const part of partsOf(context.circuit, "capacitor")) {
+      yield;
       if (!part.polarised) continue;
       for (const net of ends(part) ?? []) {
         const pair = stringAt(context.circuit, net, part);

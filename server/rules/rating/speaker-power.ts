@@ -46,6 +46,7 @@ spk -- speaker LS1 8R 30W -- gnd
   *check(context) {
     const stages = context.analysis.drive("nominal");
     for (const transformer of partsOf(context.circuit, "output-transformer")) {
+      yield;
       const stage = stages.find((entry) => entry.stage === transformer.reference);
       if (!stage || !(stage.watts > 0)) continue;
       const loads = loadsOf(context.circuit, transformer).filter((load) => load.speakers.length > 0);

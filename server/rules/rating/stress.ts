@@ -14,7 +14,7 @@ export interface Stress {
 }
 
 /** Below this share of the rating no tolerance brings the volts to it. */
-const FAR = 0.6;
+export const FAR = 0.6;
 /** Solutions this close to the worst nominal one may be the worst with tolerances. */
 const CLOSE = 0.85;
 

@@ -29,6 +29,7 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
 `,
   *check(context) {
     for (const part of partsOf(context.circuit, "switch")) {
+      yield;
       if (part.duty === "mains") continue;
       let worst = 0;
       let found: Solution | undefined;

@@ -28,6 +28,7 @@ HT2 -- resistor R1 220k 2W 500V -- gnd
     const { circuit, analysis } = context;
     const plates = drivenPlates(analysis);
     for (const part of partsOf(circuit, "wire")) {
+      yield;
       if (onMains(circuit, part)) continue;
       const [net] = part.terminals.values();
       if (net === undefined) continue;

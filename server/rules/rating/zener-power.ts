@@ -22,6 +22,7 @@ gnd -- zener D1 56V 1W -- z
 `,
   *check(context) {
     for (const part of partsOf(context.circuit, "zener")) {
+      yield;
       const most = worstNear(context.analysis, part.reference, "watts", part.watts?.value);
       if (!most || most.value < 1e-3) continue;
       if (!part.watts) {

@@ -2,7 +2,7 @@
 import type { Circuit, NetIndex, Place, Valve, ValveSection } from "../../circuit/model.ts";
 import { bookOf } from "../../facts/valves/book.ts";
 import type { ValveFacts, ValveLimits } from "../../facts/valves/index.ts";
-import type { Where } from "../frame/index.ts";
+import { partsOf, type Where } from "../frame/index.ts";
 
 export interface Section {
   readonly valve: Valve;
@@ -27,9 +27,13 @@ export function sectionsOf(circuit: Circuit): readonly Section[] {
   if (sections) return sections;
   const found: Section[] = [];
   const book = bookOf(circuit);
-  for (const valve of circuit.parts) {
-    if (valve.kind !== "valve") continue;
+  // A file has a handful of types, however many valves.
+  const byName = new Map<string, ValveLimits | undefined>();
+  for (const valve of partsOf(circuit, "valve")) {
     const facts = valve.type === undefined ? undefined : book.find(valve.type);
+    const { typeWritten } = valve;
+    if (!byName.has(typeWritten)) byName.set(typeWritten, book.limitsOfName(typeWritten));
+    const named = byName.get(typeWritten);
     for (const section of valve.sections) {
       const at = (name: string) => section.electrodes.get(name);
       found.push({
@@ -37,7 +41,7 @@ export function sectionsOf(circuit: Circuit): readonly Section[] {
         section,
         key: section.name === "" ? valve.reference : `${valve.reference}.${section.name}`,
         facts,
-        named: book.limitsOfName(valve.typeWritten),
+        named,
         rectifier: facts?.kind === "rectifier" || at("plate1") !== undefined || at("plate2") !== undefined,
         plate: at("plate"),
         grid: at("grid"),

@@ -47,6 +47,7 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
     for (const entry of slow) context.checked(entry.part.reference);
     const never = slow.filter((entry) => !Number.isFinite(entry.seconds));
     for (const chain of chains(context.circuit, never)) {
+      yield;
       const charged = chain.filter((entry) => !entry.drained);
       const group = charged.length > 0 ? charged : chain;
       const [worst] = group;

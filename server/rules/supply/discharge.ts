@@ -1,10 +1,10 @@
 import type { Capacitor, Circuit, MainsLevel, NetIndex, Part } from "../../circuit/model.ts";
 import { discharge as practice } from "../../facts/practice.ts";
 import type { Analysis, Discharge } from "../../physics/results.ts";
-import { ends, limit, listed, netsOf, partsOn, quantity, relatedPart } from "../frame/index.ts";
+import { ends, limit, listed, netsOf, partsOf, partsOn, quantity, relatedPart } from "../frame/index.ts";
 import type { Fix, Rule, RuleContext } from "../rule.ts";
 import { type Network, networkOf } from "../shared/network.ts";
-import { netsWith } from "../shared/nodes.ts";
+import { netsWith, topologyOf } from "../shared/nodes.ts";
 import { ohmsDownCoarse, writeOhms } from "../shared/values.ts";
 
 export const discharge: Rule = {
@@ -37,6 +37,7 @@ HT -- resistor R1 220k 2W 500V -- gnd
 `,
   *check(context) {
     for (const group of chains(context.circuit, slowest(context))) {
+      yield;
       const [worst] = group;
       if (!Number.isFinite(worst.seconds)) continue;
       const joules = group.reduce((sum, entry) => sum + entry.found.joules, 0);
@@ -153,26 +154,37 @@ function dangerous(part: Capacitor, found: Discharge): boolean {
 /** A bench source never switches off: what hangs on one, by resistance or through a valve, is nobody's reservoir. */
 function heldBySource(circuit: Circuit, part: Capacitor): boolean {
   const network = networkOf(circuit);
-  const sources = new Set(
-    circuit.parts
-      .filter((other) => other.kind === "source")
-      .flatMap((source) => [...source.terminals.values()].map((net) => network.nodeOf(net)))
-      .filter((node) => node >= 0),
-  );
-  if (sources.size === 0) return false;
-  const seen = new Set<NetIndex>(ends(part) ?? []);
-  for (const net of seen) {
-    if (network.nodeOf(net) < 0) continue;
-    for (const node of network.reachedFrom(net)) if (sources.has(node)) return true;
-    for (const next of conductedFrom(circuit, network, net)) seen.add(next);
+  let nodes = sourced.get(network);
+  if (!nodes) {
+    nodes = nodesOnSources(circuit, network);
+    sourced.set(network, nodes);
   }
+  for (const net of ends(part) ?? []) if (nodes.has(network.nodeOf(net))) return true;
   return false;
 }
 
-/** Nets that a valve, a diode or a bridge passes current to, from anywhere that resistance alone joins to a net. */
-function conductedFrom(circuit: Circuit, network: Network, net: NetIndex): readonly NetIndex[] {
-  const reached = network.reachedFrom(net);
-  return circuit.parts.flatMap((part) => {
+const sourced = new WeakMap<Network, ReadonlySet<number>>();
+
+/** Nodes, common left out, that a bench source comes to by resistance, through a valve, a diode or a bridge. */
+function nodesOnSources(circuit: Circuit, network: Network): ReadonlySet<number> {
+  const seen = new Set<NetIndex>();
+  const found = new Set<number>();
+  const come = (net: NetIndex) => {
+    if (network.nodeOf(net) < 0 || found.has(network.nodeOf(net))) return;
+    for (const node of network.reachedFrom(net)) {
+      if (node < 0 || found.has(node)) continue;
+      found.add(node);
+      for (const own of topologyOf(circuit).nets[node]) seen.add(own);
+    }
+  };
+  for (const source of partsOf(circuit, "source")) for (const net of source.terminals.values()) come(net);
+  for (const net of seen) for (const next of conductedFrom(circuit, net)) come(next);
+  return found;
+}
+
+/** Nets that a valve, a diode or a bridge on a net passes current to. */
+function conductedFrom(circuit: Circuit, net: NetIndex): readonly NetIndex[] {
+  return partsOn(circuit, net).flatMap((part) => {
     const groups =
       part.kind === "valve"
         ? part.sections.map(({ electrodes }) =>
@@ -181,16 +193,14 @@ function conductedFrom(circuit: Circuit, network: Network, net: NetIndex): reado
         : part.kind === "diode" || part.kind === "zener" || part.kind === "bridge"
           ? [netsOf(part)]
           : [];
-    return groups
-      .filter((group) => group.some((own) => network.nodeOf(own) >= 0 && reached.has(network.nodeOf(own))))
-      .flat();
+    return groups.filter((group) => group.includes(net)).flat();
   });
 }
 
 /** True where the open standby switch leaves the capacitor without a resistor from one end to the other. */
 function cutOff(circuit: Circuit, part: Capacitor): boolean {
   const both = ends(part);
-  const has = circuit.parts.some((other) => other.kind === "switch" && other.duty === "standby");
+  const has = partsOf(circuit, "switch").some((other) => other.duty === "standby");
   if (!both || !has) return false;
   const open = networkOf(circuit, "standby");
   const closed = networkOf(circuit);
@@ -205,14 +215,19 @@ function cutOff(circuit: Circuit, part: Capacitor): boolean {
 
 /** Groups of capacitors that empty together, through resistors, chokes and windings; slowest first in each. */
 export function chains(circuit: Circuit, slow: readonly Slow[]): Slow[][] {
-  const groups: { nets: ReadonlySet<number>; entries: Slow[] }[] = [];
+  const groups: Slow[][] = [];
+  const firstOn = new Map<NetIndex, number>();
   for (const entry of slow) {
     const own = ends(entry.part) ?? [];
-    const group = groups.find(({ nets }) => own.some((net) => net !== circuit.ground && nets.has(net)));
-    if (group) group.entries.push(entry);
-    else groups.push({ nets: chained(circuit, own), entries: [entry] });
+    let group = Number.POSITIVE_INFINITY;
+    for (const net of own) if (net !== circuit.ground) group = Math.min(group, firstOn.get(net) ?? group);
+    if (Number.isFinite(group)) groups[group].push(entry);
+    else {
+      for (const net of chained(circuit, own)) if (!firstOn.has(net)) firstOn.set(net, groups.length);
+      groups.push([entry]);
+    }
   }
-  return groups.map(({ entries }) => entries);
+  return groups;
 }
 
 function chained(circuit: Circuit, from: readonly number[]): ReadonlySet<number> {

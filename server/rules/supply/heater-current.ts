@@ -54,6 +54,7 @@ k2 -- resistor R6 270R 5W wirewound -- gnd
   ],
   *check(context) {
     for (const { transformer, winding, key } of secondaries(context.circuit)) {
+      yield;
       const loads = loadsOf(context.circuit, winding);
       const string = hasString(context.circuit, winding);
       if (loads.length === 0 && !string) continue;

@@ -42,6 +42,7 @@ HT -- resistor R1 5k 100W wirewound -- gnd
     const { circuit } = context;
     const all: Finding[] = [];
     for (const valve of rectifierValves(circuit)) {
+      yield;
       if (valve.input !== "capacitor") continue;
       const rows = valve.facts?.leastSourceOhms ?? [];
       const place = electrodePlace(valve, valve.plates[0]?.name);

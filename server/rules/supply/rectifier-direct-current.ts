@@ -41,6 +41,7 @@ HT -- resistor R1 5k 100W wirewound -- gnd
   leads: [{ rule: "supply/rectifier-peak-current", sharing: "part", manner: "mark" }],
   *check(context) {
     for (const valve of rectifierValves(context.circuit)) {
+      yield;
       const bound = chartLimit(context, valve) ?? plain(valve);
       if (!bound) {
         context.unchecked(

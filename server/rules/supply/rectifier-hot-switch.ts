@@ -35,6 +35,7 @@ HT -- resistor R1 10k 100W wirewound 700V -- gnd
 `,
   *check(context) {
     for (const valve of rectifierValves(context.circuit)) {
+      yield;
       const bound = rated(valve, "hotSwitchAmps");
       const place = electrodePlace(valve, valve.plates[0]?.name);
       if (!bound) {

@@ -32,6 +32,7 @@ HT -- resistor R1 22k 50W wirewound 700V -- gnd
 `,
   *check(context) {
     for (const valve of rectifierValves(context.circuit)) {
+      yield;
       const found = inverse(context, valve) ?? rms(context, valve);
       if (found) yield found;
     }

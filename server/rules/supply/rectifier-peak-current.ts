@@ -32,6 +32,7 @@ HT -- resistor R1 6k 50W wirewound -- gnd
 `,
   *check(context) {
     for (const valve of rectifierValves(context.circuit)) {
+      yield;
       const bound = rated(valve, "plateAmpsPeak");
       const place = electrodePlace(valve, valve.plates[0]?.name);
       if (!bound) {

@@ -45,6 +45,7 @@ HT -- resistor R1 2k 200W wirewound -- gnd
     const valves = rectifierValves(circuit);
     const told = new Set<RectifierValve>();
     for (const valve of valves) {
+      yield;
       context.checked(valve.valve.reference);
       if (told.has(valve)) continue;
       const mates = valves.filter(

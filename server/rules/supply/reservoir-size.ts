@@ -40,6 +40,7 @@ HT -- resistor R1 10k 50W wirewound 700V -- gnd
   *check(context) {
     const { circuit } = context;
     for (const valve of rectifierValves(circuit)) {
+      yield;
       if (valve.input !== "capacitor") continue;
       const { farads, parts } = reservoirAt(circuit, valve.output);
       if (farads <= 0) continue;

@@ -62,6 +62,7 @@ k1 -- resistor R4 1k5 0.5W -- gnd
     if (!idle?.solved) return;
     const told = new Set<number>();
     for (const section of amplifying(circuit)) {
+      yield;
       if (!isFirst(context, section.grid)) continue;
       const supply = supplyOf(circuit, section);
       if (!supply || told.has(supply.net)) continue;
@@ -86,6 +87,7 @@ k1 -- resistor R4 1k5 0.5W -- gnd
     }
     const swings: Finding[] = [];
     for (const part of circuit.parts) {
+      yield;
       if (part.kind !== "capacitor" || !part.polarised) continue;
       const plus = part.terminals.get("plus");
       const reading = idle.readings.get(part.reference);

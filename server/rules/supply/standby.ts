@@ -41,6 +41,7 @@ HT -- resistor R1 10k 100W wirewound 700V -- gnd
     const open = topologyOf(circuit, "standby");
     const closed = topologyOf(circuit, "idle");
     for (const part of partsOf(circuit, "switch")) {
+      yield;
       if (part.duty !== "standby") continue;
       context.checked(part.reference);
       for (const valve of rectifierValves(circuit)) {

@@ -36,6 +36,7 @@ HT -- resistor R1 4k 100W wirewound -- gnd
   *check(context) {
     const { circuit, analysis } = context;
     for (const part of partsOf(circuit, "transformer")) {
+      yield;
       if (!part.primary) continue;
       let most = 0;
       let at: { state?: "idle" | "standby"; mains?: "nominal" } = {};

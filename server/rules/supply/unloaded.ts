@@ -48,6 +48,7 @@ HT -- resistor R1 3k 100W wirewound 1kV -- gnd
   *check(context) {
     const { circuit } = context;
     for (const valve of rectifierValves(circuit)) {
+      yield;
       if (valve.input !== "choke") continue;
       const choke = partsOf(circuit, "choke").find((part) =>
         (ends(part) ?? []).some((net) => sameNode(circuit, net, valve.output)),

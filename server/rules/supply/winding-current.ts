@@ -44,6 +44,7 @@ HT -- resistor R1 3k 100W wirewound -- gnd
   ],
   *check(context) {
     for (const { transformer, winding, key } of secondaries(context.circuit)) {
+      yield;
       const most = worst(context.analysis, key, "rms", {
         states: ["standby", "idle", "drive"],
         levels: ["nominal"],

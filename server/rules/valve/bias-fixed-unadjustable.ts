@@ -67,6 +67,7 @@ spk -- speaker LS1 8R 60W -- gnd
     const told: { keys: string[]; stage: string; first: (typeof outputs)[number] }[] = [];
     const outputs = outputSections(circuit);
     for (const output of outputs) {
+      yield;
       const { section, transformer } = output;
       const bias = biasOf(circuit, analysis, section);
       if (bias?.kind !== "fixed" || section.grid === undefined) continue;

@@ -57,6 +57,7 @@ g1 -- resistor R1 47k 0.5W -- nB
     const network = networkOf(circuit);
     const all: Finding[] = [];
     for (const section of amplifying(circuit)) {
+      yield;
       const { grid, cathode } = section;
       if (grid === undefined || cathode === undefined || !section.facts) continue;
       const amps = idle.readings.get(`${section.key}.plate`)?.amps ?? 0;

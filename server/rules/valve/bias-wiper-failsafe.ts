@@ -53,6 +53,7 @@ g1 -- resistor R1 47k 0.5W -- nC
     if (fixed.length === 0) return;
     const network = networkOf(circuit);
     for (const pot of partsOf(circuit, "pot")) {
+      yield;
       if (!pot.terminals.has("wiper")) continue;
       const hung = fixed.filter((section) => network.partsFrom(section.grid ?? -1).includes(pot));
       if (hung.length === 0) continue;

@@ -53,6 +53,7 @@ spk -- speaker LS1 8R 15W -- gnd
   *check(context) {
     const told = new Set<string>();
     for (const { section } of outputSections(context.circuit)) {
+      yield;
       if (section.grid === undefined || !biasOf(context.circuit, context.analysis, section)) continue;
       for (const coupling of couplings(context, section.grid)) {
         if (told.has(coupling.part.reference)) continue;

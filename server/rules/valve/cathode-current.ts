@@ -33,6 +33,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
   *check(context) {
     const all: Finding[] = [];
     for (const section of amplifying(context.circuit)) {
+      yield;
       if (section.cathode === undefined || !section.facts) continue;
       const bound = rated(section, "cathodeAmps");
       const place = electrodePlace(section, "cathode");

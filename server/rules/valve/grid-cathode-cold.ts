@@ -43,6 +43,7 @@ k2 -- resistor R4 100k 2W 500V -- gnd
   *check(context) {
     const { circuit, analysis } = context;
     for (const section of amplifying(circuit)) {
+      yield;
       const { grid, cathode } = section;
       if (grid === undefined || cathode === undefined) continue;
       const driver = coupledTo(circuit, section);
@@ -84,10 +85,11 @@ function coupledTo(circuit: Circuit, section: Section): Section | undefined {
   const grid = section.grid as NetIndex;
   const reached = new Set<NetIndex>(netsWith(circuit, grid));
   // Over resistors in the grid's lead, but not over the plate's load to the HT.
-  for (const net of reached) {
+  search: for (const net of reached) {
     if (sectionsOnPlate(circuit, net).some((other) => other !== section)) break;
     for (const part of partsOn(circuit, net)) {
-      if (part.kind !== "resistor" || reached.size > 12) continue;
+      if (reached.size > 12) break search;
+      if (part.kind !== "resistor") continue;
       for (const end of ends(part) ?? []) for (const own of netsWith(circuit, end)) reached.add(own);
     }
   }

@@ -37,6 +37,7 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
     const all: Finding[] = [];
     const { circuit, analysis } = context;
     for (const section of amplifying(circuit)) {
+      yield;
       if (section.grid === undefined || !section.facts || !networkOf(circuit).fixed(section.grid)) continue;
       const bias = biasOf(circuit, analysis, section);
       if (!bias) continue;

@@ -53,6 +53,7 @@ g1 -- resistor R2 1M 0.5W -- gnd
     const { circuit } = context;
     const network = networkOf(circuit);
     for (const section of amplifying(circuit)) {
+      yield;
       const { grid, plate } = section;
       // A section with nothing but a cathode, or none of its plate wired, is used as something else.
       if (plate === undefined) continue;

@@ -77,6 +77,7 @@ p1 -- diode D1 1N4007 -- k2
   *check(context) {
     const worstOf = new Map<string, Finding>();
     for (const section of sectionsOf(context.circuit)) {
+      yield;
       const { valve, facts, cathode } = section;
       if (!facts || facts.heating === "direct" || cathode === undefined || !valve.heater) continue;
       if (valve.heater.nets.some((net) => sameNode(context.circuit, net, cathode))) continue;

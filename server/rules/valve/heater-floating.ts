@@ -46,6 +46,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
     // Valves on the same two leads conduct to the same.
     const groups = new Map<string, Conducting>();
     for (const valve of partsOf(circuit, "valve")) {
+      yield;
       if (!valve.heater || isOwnCathode(circuit, valve)) continue;
       const [a, b] = valve.heater.nets;
       const leads = `${a} ${b}`;

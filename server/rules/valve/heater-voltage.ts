@@ -46,6 +46,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
     // Heaters that share a winding stand off together: one finding, with the others named.
     const groups = new Map<string, { finding: Finding; members: string[] }>();
     for (const valve of partsOf(context.circuit, "valve")) {
+      yield;
       const facts = valve.type === undefined ? undefined : bookOf(context.circuit).find(valve.type);
       if (!facts || facts.heater.length === 0) continue;
       if (!valve.heater) {

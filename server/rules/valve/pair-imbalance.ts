@@ -49,6 +49,7 @@ spk -- speaker LS1 8R 30W -- gnd
     const idle = analysis.solution("idle", "nominal");
     if (!idle?.solved) return;
     for (const transformer of partsOf(circuit, "output-transformer")) {
+      yield;
       const own = outputSections(circuit).filter(
         (entry) => entry.transformer === transformer && entry.pushPull,
       );

@@ -57,6 +57,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
     const all: Finding[] = [];
     const twins = new Map<string, Section[]>();
     for (const section of amplifying(context.circuit)) {
+      yield;
       if (section.plate === undefined) continue;
       const twin = twins.get(section.valve.reference);
       if (twin) twin.push(section);

@@ -1,4 +1,4 @@
-import type { Rule } from "../rule.ts";
+import type { Finding, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { amplifying } from "../shared/sections.ts";
 import { electrodeVolts } from "./electrode-volts.ts";
@@ -30,9 +30,12 @@ g1 -- resistor R2 470k 0.5W -- gnd
 k1 -- resistor R3 270R 5W wirewound -- gnd
 `,
   *check(context) {
-    const sections = amplifying(context.circuit).filter(
-      (section) => section.plate !== undefined && section.facts !== undefined,
-    );
-    yield* alike(sections.flatMap((section) => [...electrodeVolts(context, plateVoltage, section, "plate")]));
+    const all: Finding[] = [];
+    for (const section of amplifying(context.circuit)) {
+      yield;
+      if (section.plate === undefined || section.facts === undefined) continue;
+      all.push(...electrodeVolts(context, plateVoltage, section, "plate"));
+    }
+    yield* alike(all);
   },
 };

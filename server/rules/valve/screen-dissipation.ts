@@ -47,6 +47,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
   *check(context) {
     const all: Finding[] = [];
     for (const section of amplifying(context.circuit)) {
+      yield;
       if (section.screen === undefined) continue;
       const bound = rated(section, "screenWatts");
       if (!bound) {

@@ -1,4 +1,4 @@
-import type { Rule } from "../rule.ts";
+import type { Finding, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { amplifying } from "../shared/sections.ts";
 import { electrodeVolts } from "./electrode-volts.ts";
@@ -30,11 +30,12 @@ g1 -- resistor R3 1M 0.5W -- gnd
 k1 -- resistor R4 1k5 0.5W -- gnd
 `,
   *check(context) {
-    const sections = amplifying(context.circuit).filter(
-      (section) => section.screen !== undefined && section.facts !== undefined,
-    );
-    yield* alike(
-      sections.flatMap((section) => [...electrodeVolts(context, screenVoltage, section, "screen")]),
-    );
+    const all: Finding[] = [];
+    for (const section of amplifying(context.circuit)) {
+      yield;
+      if (section.screen === undefined || section.facts === undefined) continue;
+      all.push(...electrodeVolts(context, screenVoltage, section, "screen"));
+    }
+    yield* alike(all);
   },
 };

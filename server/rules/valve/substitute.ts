@@ -80,6 +80,7 @@ k1 -- resistor R3 330R 3W wirewound -- gnd
   *check(context) {
     const book = bookOf(context.circuit);
     for (const valve of partsOf(context.circuit, "valve")) {
+      yield;
       const facts = valve.type === undefined ? undefined : book.find(valve.type);
       if (!facts || facts.kind === "rectifier") continue;
       const note = book.note(valve.typeWritten);
