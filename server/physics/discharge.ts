@@ -188,7 +188,7 @@ export class Emptying {
         if (!(size <= most)) most = size;
       }
       if (most < BALANCE_AMPS) return x;
-      network.lu.solve(amps, step);
+      network.solve(amps, step);
       for (let i = 0; i < network.size; i++) x[i] -= step[i];
     }
     const system = new DcSystem(

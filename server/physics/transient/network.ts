@@ -4,7 +4,9 @@
  * the nodes. What is linear is stamped once, and the matrices keep one pattern and one order of elimination.
  */
 import type { DcDevice } from "../device.ts";
-import { buildPattern } from "../linear/pattern.ts";
+import { type EliminationPlan, planElimination } from "../elimination/plan.ts";
+import { factorReal, solveReal } from "../elimination/real.ts";
+import { buildPattern, type Pattern } from "../linear/pattern.ts";
 import { SparseLu } from "../linear/sparse-lu.ts";
 
 /** A capacitance between two nodes; -1 is circuit common. */
@@ -29,8 +31,11 @@ interface Bent {
 export class TransientNetwork {
   readonly size: number;
   readonly nodeCount: number;
-  readonly linear: boolean;
-  readonly lu: SparseLu;
+  /** How the matrix is solved; where a pivot has once vanished, with pivots chosen by `lu`. */
+  private readonly plan: EliminationPlan | undefined;
+  private lu: SparseLu | undefined;
+  private readonly pattern: Pattern;
+  private readonly right: Float64Array;
   private readonly bent: readonly Bent[];
   private readonly columnStart: Int32Array;
   private readonly rows: Int32Array;
@@ -39,6 +44,7 @@ export class TransientNetwork {
   private readonly farads: Float64Array;
   private readonly offset: Float64Array;
   private readonly values: Float64Array;
+  private readonly kept: Float64Array;
   /** Entry of each node's diagonal. */
   private readonly diagonal: Int32Array;
   private readonly local: Float64Array;
@@ -105,11 +111,15 @@ export class TransientNetwork {
       }
     });
     const { pattern, entry } = buildPattern(size, rows, columns);
+    this.pattern = pattern;
+    this.plan = planElimination(pattern);
+    this.right = new Float64Array(size);
     this.columnStart = pattern.columnStart;
     this.rows = pattern.rows;
     this.constant = new Float64Array(pattern.rows.length);
     this.farads = new Float64Array(pattern.rows.length);
-    this.values = new Float64Array(pattern.rows.length);
+    this.kept = new Float64Array(pattern.rows.length);
+    this.values = new Float64Array(this.plan?.entries ?? pattern.rows.length);
     this.diagonal = entry.slice(0, nodeCount);
     for (let k = 0; k < entry.length; k++) {
       this.constant[entry[k]] += siemens[k];
@@ -124,12 +134,10 @@ export class TransientNetwork {
           if (unknown[r] >= 0 && unknown[c] >= 0) places[r * own + c] = entry[k++];
       return { device, unknown, entry: places };
     });
-    this.linear = bent.length === 0;
-    this.lu = new SparseLu(pattern);
   }
 
   /**
-   * i(x) into `amps`, and with `perSecond` the factors of M * perSecond + di/dx at x into `lu`.
+   * i(x) into `amps`, and with `perSecond` the factors of M * perSecond + di/dx at x, for `solve`.
    * @returns false when that matrix is singular
    */
   evaluate(x: Float64Array, amps: Float64Array, perSecond?: number): boolean {
@@ -143,8 +151,7 @@ export class TransientNetwork {
     }
     const whole = perSecond !== undefined;
     if (whole) {
-      const { farads } = this;
-      for (let p = 0; p < values.length; p++) values[p] = constant[p] + perSecond * farads[p];
+      this.stamp(perSecond);
       for (let n = 0; n < this.nodeCount; n++) values[this.diagonal[n]] += LEAK_SIEMENS;
     }
     for (const { device, unknown, entry } of this.bent) {
@@ -154,7 +161,38 @@ export class TransientNetwork {
       for (let r = 0; r < own; r++) if (unknown[r] >= 0) amps[unknown[r]] += f[r];
       if (whole) for (let k = 0; k < own * own; k++) if (entry[k] >= 0) values[entry[k]] += jac[k];
     }
-    return !whole || this.lu.factor(values);
+    return !whole || this.factor();
+  }
+
+  /** What does not bend, into the matrix; fill is left at nought. */
+  private stamp(perSecond: number): void {
+    const { values, constant, farads } = this;
+    const own = constant.length;
+    for (let p = 0; p < own; p++) values[p] = constant[p] + perSecond * farads[p];
+    for (let p = own; p < values.length; p++) values[p] = 0;
+  }
+
+  private factor(): boolean {
+    const { plan, pattern, values } = this;
+    const own = pattern.rows.length;
+    if (plan && !this.lu) {
+      const kept = this.kept;
+      for (let p = 0; p < own; p++) kept[p] = values[p];
+      if (factorReal(plan, values)) return true;
+      values.set(kept);
+    }
+    this.lu ??= new SparseLu(pattern);
+    return this.lu.factor(values.subarray(0, own));
+  }
+
+  /** With the last factors. @param b by row; @param x out, not the same array */
+  solve(b: Float64Array, x: Float64Array): void {
+    if (this.lu || !this.plan) {
+      this.lu?.solve(b, x);
+      return;
+    }
+    this.right.set(b);
+    solveReal(this.plan, this.values, this.right, x);
   }
 
   /** into += factor * M u. */

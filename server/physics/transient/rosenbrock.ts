@@ -68,26 +68,26 @@ export class Integrator {
   /** x at the end of a step into `next`, the estimate of its error into the last stage. */
   private try(step: number): boolean {
     const { network, x, next, right, charge, u } = this;
-    const { size, lu } = network;
+    const { size } = network;
     const [u1, u2, u3, u4] = u;
     // The first two stages stand at the same place.
     if (!network.evaluate(x, right, 1 / (GAMMA * step))) return false;
     for (let i = 0; i < size; i++) right[i] = -right[i];
-    lu.solve(right, u1);
+    network.solve(right, u1);
     charge.fill(0);
     network.addCharge(u1, 1 / step, charge);
     for (let i = 0; i < size; i++) next[i] = right[i] + 4 * charge[i];
-    lu.solve(next, u2);
+    network.solve(next, u2);
     network.addCharge(u2, -1 / step, charge);
     for (let i = 0; i < size; i++) next[i] = x[i] + 2 * u1[i];
     network.evaluate(next, right);
     for (let i = 0; i < size; i++) right[i] = charge[i] - right[i];
-    lu.solve(right, u3);
+    network.solve(right, u3);
     network.addCharge(u3, -8 / (3 * step), charge);
     for (let i = 0; i < size; i++) next[i] += u3[i];
     network.evaluate(next, right);
     for (let i = 0; i < size; i++) right[i] = charge[i] - right[i];
-    lu.solve(right, u4);
+    network.solve(right, u4);
     for (let i = 0; i < size; i++) next[i] += u4[i];
     return true;
   }
