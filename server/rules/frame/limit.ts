@@ -90,25 +90,34 @@ export function limit(context: RuleContext, rule: Rule, input: LimitInput): Find
 export function kept(
   context: RuleContext,
   rule: Rule,
-  input: Omit<LimitFigures, "place" | "value"> & { readonly value: () => number },
+  input: Pick<LimitFigures, "on" | "limit" | "unit" | "breach" | "source"> & { readonly worst: () => Figure },
 ): void {
   const leading = typeof input.on === "string" ? input.on : input.on[0];
-  let value: number | undefined;
+  let found: Figure | undefined;
+  const worst = (): Figure => {
+    found ??= input.worst();
+    return found;
+  };
   context.checked(leading, {
     on: leading,
     rule: rule.id,
     get value() {
-      value ??= input.value();
-      return value;
+      return worst().value;
     },
     limit: input.limit,
     unit: input.unit,
     breach: input.breach ?? "above",
-    state: input.state,
-    mains: input.mains,
+    get state() {
+      return worst().state;
+    },
+    get mains() {
+      return worst().mains;
+    },
     source: input.source ?? rule.source,
   });
 }
+
+type Figure = Pick<LimitFigures, "value" | "state" | "mains">;
 
 function isPast(value: number, bound: number, below: boolean): boolean {
   const slack = Math.abs(bound) * EXACT;

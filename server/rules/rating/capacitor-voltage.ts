@@ -303,11 +303,9 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
     const { solution } = starved;
     kept(context, capacitorVoltage, {
       on: part.reference,
-      value: () => starved.stress.worst,
       limit: volts,
       unit: "V",
-      state: solution.state,
-      mains: solution.level,
+      worst: () => ({ value: starved.stress.worst, state: solution.state, mains: solution.level }),
     });
   } else if (starved) {
     const found = hold(starved, volts, "warning");
