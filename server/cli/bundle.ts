@@ -6,6 +6,7 @@ import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { basename, dirname, join } from "node:path";
 import { Script } from "node:vm";
+import { settleEngine } from "./engine.ts";
 
 /** Hash of each bundle's text, by its name; the build writes it in. */
 declare const DERATE_BUNDLES: Readonly<Record<string, string>>;
@@ -32,6 +33,7 @@ export function bundle(name: string): unknown {
 }
 
 function load(file: string): Loaded {
+  settleEngine();
   // The build leaves no sign beyond ASCII in it.
   const source = readFileSync(file, "latin1");
   // The same frame that Node puts around a CommonJS file.

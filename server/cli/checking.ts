@@ -6,6 +6,7 @@ import { availableParallelism } from "node:os";
 import type { FileReport } from "../reports/report.ts";
 import { type Tally, tallyOf } from "../reports/summary.ts";
 import type { ResultCache } from "./cache.ts";
+import { expectLongRun } from "./engine.ts";
 import type { Host } from "./host.ts";
 import { type Checked, type Job, type JobSource, jobOf } from "./job.ts";
 import { loadCore } from "./load-core.ts";
@@ -25,6 +26,9 @@ export interface Found {
   readonly tally: Tally;
   report(): FileReport;
 }
+
+/** From so many characters on a run is a long one: some ten amplifiers, or one that is no amplifier. */
+const longRun = 50_000;
 
 /** Fewer files than this are done sooner than a thread has started. */
 const fewest = 24;
@@ -65,9 +69,12 @@ export async function checkAll(
     await checkInWorkers({ next, over: () => turns.allOut, finish }, host.cwd, count);
     return;
   }
+  let work = 0;
   let one: ((job: Job) => Checked) | undefined;
   for (let given = next(); given; given = next()) {
     one ??= (await loadCore()).checker(host);
+    work += given.job.text.length;
+    if (work > longRun) expectLongRun();
     finish(given.index, given.job, one(given.job));
   }
 }

@@ -1,6 +1,7 @@
 /** Threads that check: each takes a few files at a time until none are left. */
 import { join } from "node:path";
 import { Worker } from "node:worker_threads";
+import { expectLongRun, threadLimits } from "./engine.ts";
 import type { Checked, Job } from "./job.ts";
 
 declare const DERATE_BUNDLED: boolean | undefined;
@@ -37,12 +38,16 @@ export async function checkInWorkers(
   count: number,
   file = join(__dirname, "worker.js"),
 ): Promise<void> {
-  const workers = Array.from({ length: count }, () => new Worker(file, { workerData: { cwd } }));
+  const workers = Array.from(
+    { length: count },
+    () => new Worker(file, { workerData: { cwd }, resourceLimits: threadLimits }),
+  );
   try {
     await new Promise<void>((done, failed) => {
       // Those that have nothing to do now: more may come when another has answered.
       const idle = new Set(workers);
       const given = new Map<Worker, Batch>();
+      const started = new Set<Worker>();
       const feed = () => {
         for (const worker of idle) {
           const batch = take(work);
@@ -69,6 +74,8 @@ export async function checkInWorkers(
             for (const [nth, { index, job }] of (given.get(worker) ?? []).entries())
               work.finish(index, job, answer[nth]);
             idle.add(worker);
+            started.add(worker);
+            if (started.size === workers.length) expectLongRun();
             feed();
           }),
         );
