@@ -44,8 +44,11 @@ export function runRules(circuit: Circuit, analysis: Analysis, options: RunOptio
   }
 }
 
-/** Stops of the rules that are passed on as one: each costs the host a look at its clock. */
-const STOPS_IN_ONE = 8;
+/**
+ * Stops of the rules that are passed on as one: each costs the host a look at its clock, which an amplifier's hundred parts need
+ * not pay for. Where there are thousands, a single part's bands may take milliseconds.
+ */
+const stopsInOne = (parts: number): number => Math.max(1, Math.round(1200 / Math.max(parts, 60)));
 
 /** The same with stops behind and within the rules, for a host that has others to answer meanwhile. */
 export function* runRulesInSteps(
@@ -63,13 +66,14 @@ export function* runRulesInSteps(
   };
   const rules = options.rules ?? everyRule;
   const found: Finding[] = circuit.problems.map((problem) => fromProblem(problem, ruleById));
+  const every = stopsInOne(circuit.parts.length);
   let stops = 0;
   for (const rule of rules) {
     try {
       // One by one: what a rule found before it failed is kept.
       for (const finding of rule.check(context)) {
         if (finding) found.push(finding);
-        else if (++stops % STOPS_IN_ONE === 0) yield;
+        else if (++stops % every === 0) yield;
       }
     } catch (error) {
       found.push(failed(circuit, rule, error));

@@ -66,7 +66,7 @@ g2 -- resistor R4 1M 0.5W 350V -- gnd
       yield;
       const nets = ends(part);
       if (!nets || nets[0] === nets[1] || onMains(circuit, part)) continue;
-      const found = adrift(circuit, part) ? undefined : worstOfAll(context, part, plates);
+      const found = adrift(circuit, part) ? undefined : yield* worstOfAll(context, part, plates);
       if (!found) {
         // Nets that nothing fixes: circuit/no-dc-path tells them.
         context.unchecked(
@@ -101,11 +101,11 @@ interface Cases {
   readonly starved?: Starved;
 }
 
-function worstOfAll(
+function* worstOfAll(
   context: RuleContext,
   part: Capacitor,
   plates: ReadonlyMap<NetIndex, number>,
-): Cases | undefined {
+): Generator<undefined, Cases | undefined> {
   const list = solutions(context.analysis);
   const stresses = list.map((solution) => stressAcross(solution, part));
   const most: Record<Group, number> = { cold: 0, pulled: 0, lasting: 0 };
@@ -127,8 +127,10 @@ function worstOfAll(
     let stress = stresses[k];
     if (!stress) continue;
     // The levels of a state differ by the mains alone: the worst of them is the worst with tolerances too.
-    if (stress.worst === ofState[state] && mayDecide(stress.peak, part.volts?.value, most[groupOf(state)]))
+    if (stress.worst === ofState[state] && mayDecide(stress.peak, part.volts?.value, most[groupOf(state)])) {
       stress = withTolerances(stress, solution, part);
+      yield;
+    }
     if (state === "idle") stress = driven(stress, part, solution, plates);
     const own: Case = { solution, stress };
     if (state === "cold") cold = worseOf(cold, own);

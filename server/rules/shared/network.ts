@@ -46,14 +46,15 @@ export class Network {
     this.circuit = circuit;
     this.node = topologyOf(circuit, state).node;
     for (const part of circuit.parts) {
-      for (const net of resistiveNets(part)) {
-        const at = this.node[net];
-        const list = this.byNode.get(at);
-        if (!list) this.byNode.set(at, [part]);
-        else if (list[list.length - 1] !== part) list.push(part);
-      }
+      for (const net of resistiveNets(part)) this.put(part, this.node[net]);
     }
     this.held = heldNodes(circuit, this.node);
+  }
+
+  private put(part: Part, at: number): void {
+    const list = this.byNode.get(at);
+    if (!list) this.byNode.set(at, [part]);
+    else if (list[list.length - 1] !== part) list.push(part);
   }
 
   nodeOf(net: NetIndex): number {
@@ -186,47 +187,50 @@ export class Network {
       }
     }
     const size = index.size;
-    const matrix = Array.from({ length: size }, () => new Float64Array(size + 1));
+    const wide = size + 1;
+    const matrix = new Float64Array(size * wide);
     const { scale = 1 } = change;
     const factorOf = typeof scale === "number" ? () => scale : scale;
     const isHeld = (at: number) => this.held.has(at) || cut.has(at);
     for (const branch of branches) {
       const [a, b] = [index.get(branch.a) ?? 0, index.get(branch.b) ?? 0];
       const siemens = 1 / (Math.max(branch.ohms, 1e-6) * factorOf(branch.part));
-      matrix[a][a] += siemens;
-      matrix[b][b] += siemens;
-      matrix[a][b] -= siemens;
-      matrix[b][a] -= siemens;
+      matrix[a * wide + a] += siemens;
+      matrix[b * wide + b] += siemens;
+      matrix[a * wide + b] -= siemens;
+      matrix[b * wide + a] -= siemens;
     }
-    for (const [net, amps] of into) matrix[index.get(this.node[net]) ?? 0][size] += amps;
+    for (const [net, amps] of into) matrix[(index.get(this.node[net]) ?? 0) * wide + size] += amps;
     for (const [at, row] of index) {
       if (!isHeld(at)) continue;
-      matrix[row].fill(0);
-      matrix[row][row] = 1;
-      matrix[row][size] = at < 0 ? 0 : volts(at);
+      matrix.fill(0, row * wide, (row + 1) * wide);
+      matrix[row * wide + row] = 1;
+      matrix[row * wide + size] = at < 0 ? 0 : volts(at);
     }
-    const x = eliminate(matrix);
+    const x = eliminate(matrix, size);
     return x && asked.map((net) => x[index.get(this.node[net]) ?? 0]);
   }
 }
 
 /** Nets of a part between which direct current passes by resistance. */
-function resistiveNets(part: Part): readonly NetIndex[] {
+function resistiveNets(part: Part): Iterable<NetIndex> {
   switch (part.kind) {
     case "resistor":
     case "pot":
     case "choke":
     case "thermistor":
     case "speaker":
-      return [...part.terminals.values()];
+      return part.terminals.values();
     case "transformer":
       return [part.primary, ...part.secondaries].flatMap((winding) => winding?.nets ?? []);
     case "output-transformer":
       return [...(part.plates?.nets ?? []), ...(part.speaker?.nets ?? [])];
     default:
-      return [];
+      return NO_NETS;
   }
 }
+
+const NO_NETS: readonly NetIndex[] = [];
 
 function branchesOf(part: Part, node: Int32Array, change: Change): Branch[] {
   const between = (
@@ -329,26 +333,37 @@ export function networkOf(circuit: Circuit, state: StateName = "idle"): Network 
   return network;
 }
 
-/** Gaussian elimination with partial pivoting, in place; undefined where it is singular. */
-function eliminate(rows: Float64Array[]): Float64Array | undefined {
-  const size = rows.length;
+/**
+ * Gaussian elimination with partial pivoting, in place; undefined where it is singular.
+ * @param m row-major, `size` rows of `size + 1`: the right-hand side is the last column
+ */
+function eliminate(m: Float64Array, size: number): Float64Array | undefined {
+  const wide = size + 1;
   for (let column = 0; column < size; column++) {
     let pivot = column;
     for (let row = column + 1; row < size; row++)
-      if (Math.abs(rows[row][column]) > Math.abs(rows[pivot][column])) pivot = row;
-    if (!(Math.abs(rows[pivot][column]) > 1e-15)) return undefined;
-    [rows[column], rows[pivot]] = [rows[pivot], rows[column]];
+      if (Math.abs(m[row * wide + column]) > Math.abs(m[pivot * wide + column])) pivot = row;
+    const top = column * wide;
+    if (!(Math.abs(m[pivot * wide + column]) > 1e-15)) return undefined;
+    if (pivot !== column) {
+      for (let k = column; k <= size; k++) {
+        const other = m[pivot * wide + k];
+        m[pivot * wide + k] = m[top + k];
+        m[top + k] = other;
+      }
+    }
     for (let row = column + 1; row < size; row++) {
-      const factor = rows[row][column] / rows[column][column];
-      if (factor === 0) continue;
-      for (let k = column; k <= size; k++) rows[row][k] -= factor * rows[column][k];
+      const at = row * wide;
+      if (m[at + column] === 0) continue;
+      const factor = m[at + column] / m[top + column];
+      for (let k = column; k <= size; k++) m[at + k] -= factor * m[top + k];
     }
   }
   const x = new Float64Array(size);
   for (let row = size - 1; row >= 0; row--) {
-    let sum = rows[row][size];
-    for (let k = row + 1; k < size; k++) sum -= rows[row][k] * x[k];
-    x[row] = sum / rows[row][row];
+    let sum = m[row * wide + size];
+    for (let k = row + 1; k < size; k++) sum -= m[row * wide + k] * x[k];
+    x[row] = sum / m[row * wide + row];
   }
   return x;
 }

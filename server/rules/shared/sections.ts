@@ -145,13 +145,17 @@ export const systemWords = (block: ValveLimits): string =>
 export function whereOf(block: ValveLimits): Where {
   switch (block.ratingSystem) {
     case "design-maximum":
-      return { levels: ["high"] };
+      return DESIGN_MAXIMUM;
     case "absolute":
-      return {};
+      return ABSOLUTE;
     default:
-      return { levels: ["nominal"], tolerance: "nominal" };
+      return DESIGN_CENTRE;
   }
 }
+
+const DESIGN_MAXIMUM: Where = { levels: ["high"] };
+const ABSOLUTE: Where = {};
+const DESIGN_CENTRE: Where = { levels: ["nominal"], tolerance: "nominal" };
 
 const sources = new WeakMap<ValveLimits, Map<string, string>>();
 

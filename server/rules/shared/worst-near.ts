@@ -68,7 +68,7 @@ export function worstRated(
   const average = bound.block.ratingSystem === "absolute" ? undefined : valve;
   return worstOfNear(
     analysis,
-    { ...whereOf(bound.block), states },
+    states ? { ...whereOf(bound.block), states } : whereOf(bound.block),
     bound.value,
     (solution) => solution.readings.get(key)?.[reading],
     (solution) => solution.band(key, reading, average),

@@ -60,7 +60,8 @@ export function* electrodeVolts(
   } else context.checked(section.valve.reference);
 }
 
-const WARM: readonly StateName[] = ["standby", "idle", "drive", "pulled"];
+const WARM: readonly (readonly StateName[])[] = [["standby"], ["idle"], ["drive"], ["pulled"]];
+const ALL: readonly (readonly StateName[])[] = [["cold"], ...WARM];
 
 /** Worst over the states in which the valve draws current. */
 export function drawing(
@@ -71,7 +72,7 @@ export function drawing(
 ): Worst | undefined {
   let found: Worst | undefined;
   for (const state of WARM) {
-    const most = worstRated(context.analysis, section.valve.reference, key, "volts", bound, [state]);
+    const most = worstRated(context.analysis, section.valve.reference, key, "volts", bound, state);
     if (!most || (found && most.value <= found.value) || !draws(most, section)) continue;
     found = most;
   }
@@ -87,14 +88,14 @@ function withoutCurrent(
   const block = bound?.block ?? blocksOf(section)[0];
   if (!block) return undefined;
   let found: Worst | undefined;
-  for (const state of ["cold", ...WARM] as const) {
+  for (const state of ALL) {
     const most = worstRated(
       context.analysis,
       section.valve.reference,
       key,
       "volts",
       bound ?? { value: 0, block },
-      [state],
+      state,
     );
     if (!most || (found && most.value <= found.value) || draws(most, section)) continue;
     found = most;
