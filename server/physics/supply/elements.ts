@@ -106,7 +106,26 @@ export interface CircuitElements {
   readonly estimates: readonly string[];
 }
 
-const silicon = { knee: 0.5, spread: junctionSpread.fraction };
+/** An element from its ends, which are used up: two object literals put together by spreading cost ten times as much. */
+function between<E extends Element>(at: Ends, own: Omit<E, keyof Ends>): E {
+  return Object.assign(at, own) as unknown as E;
+}
+
+/** Volts at which silicon begins to conduct, for the mesh. */
+const siliconKnee = 0.5;
+
+function junction(at: Ends, law: DiodeLaw, zener: boolean): Rectifying {
+  return between<Rectifying>(at, {
+    kind: "rectifier",
+    law,
+    knee: siliconKnee,
+    zener,
+    indirect: false,
+    valve: false,
+    leak: rectifierLeakage,
+    spread: junctionSpread.fraction,
+  });
+}
 
 /** Laws of the rectifying elements; tests may hand in their own. */
 export interface RectifierLaws {
@@ -155,21 +174,12 @@ export function circuitElements(
     as: Resistance["as"] = "resistor",
   ) => {
     if (!at || isIdeal(ohms)) return;
-    if (!Number.isFinite(1 / ohms)) add({ ...at, kind: "open" });
-    else add({ ...at, kind: "resistance", ohms, tolerance, as });
+    if (!Number.isFinite(1 / ohms)) add(between<Open>(at, { kind: "open" }));
+    else add(between<Resistance>(at, { kind: "resistance", ohms, tolerance, as }));
   };
   const diode = (at: Ends | undefined, law: DiodeLaw) => {
     if (!at) return;
-    add({
-      ...at,
-      kind: "rectifier",
-      law,
-      zener: false,
-      indirect: false,
-      valve: false,
-      leak: rectifierLeakage,
-      ...silicon,
-    });
+    add(junction(at, law, false));
   };
 
   // Windings first: heaters look for the volts across them.
@@ -244,7 +254,8 @@ export function circuitElements(
       case "capacitor": {
         const at = part.polarised ? two(part, "plus", "minus") : two(part, "a", "b");
         const farads = part.farads.value;
-        if (at && farads > 0) add({ ...at, kind: "capacitor", farads, tolerance: part.tolerance.value });
+        if (at && farads > 0)
+          add(between<Capacitance>(at, { kind: "capacitor", farads, tolerance: part.tolerance.value }));
         break;
       }
       case "choke": {
@@ -254,7 +265,15 @@ export function circuitElements(
         if (henries > 0) {
           const ohms = Math.max(part.ohms.value, 0);
           const estimated = part.ohms.origin === "estimate";
-          add({ ...at, kind: "choke", henries, ohms, tolerance: part.tolerance.value, estimated });
+          add(
+            between<Inductance>(at, {
+              kind: "choke",
+              henries,
+              ohms,
+              tolerance: part.tolerance.value,
+              estimated,
+            }),
+          );
         } else resistance(at, part.ohms.value, 0);
         break;
       }
@@ -263,7 +282,7 @@ export function circuitElements(
         if (!at) break;
         const rated = part.volts?.value;
         const amps = part.amps?.value ?? (rated && part.watts ? part.watts.value / rated : undefined);
-        if (part.neon || !rated || !amps) add({ ...at, kind: "open" });
+        if (part.neon || !rated || !amps) add(between<Open>(at, { kind: "open" }));
         else resistance(at, rated / amps, 0, "lamp");
         break;
       }
@@ -279,16 +298,7 @@ export function circuitElements(
           (zenerSlope.voltsShare * rated * rated) /
             (zenerSlope.wattsShare * (part.watts?.value ?? zenerSlope.watts));
         const law = zenerLaw(rated, slope);
-        add({
-          ...at,
-          kind: "rectifier",
-          law,
-          zener: true,
-          indirect: false,
-          valve: false,
-          leak: rectifierLeakage,
-          ...silicon,
-        });
+        add(junction(at, law, true));
         break;
       }
       case "bridge": {
@@ -323,25 +333,33 @@ export function circuitElements(
           for (const name of plates.length > 0 ? plates : ["plate"]) {
             const plate = section.electrodes.get(name);
             if (plate === undefined) continue;
-            add({
-              ...ends(part.reference, `${key}.${name}`, plate, cathode),
-              kind: "rectifier",
-              law,
-              knee: 0,
-              zener: false,
-              indirect: facts?.heating !== "direct",
-              valve: true,
-              leak: rectifierLeakage,
-              spread: rectifierSpread.fraction,
-              estimated,
-            });
+            add(
+              between<Rectifying>(ends(part.reference, `${key}.${name}`, plate, cathode), {
+                kind: "rectifier",
+                law,
+                knee: 0,
+                zener: false,
+                indirect: facts?.heating !== "direct",
+                valve: true,
+                leak: rectifierLeakage,
+                spread: rectifierSpread.fraction,
+                estimated,
+              }),
+            );
           }
         }
         break;
       }
       case "source": {
         const at = two(part, "plus", "minus");
-        if (at) add({ ...at, kind: "source", volts: part.volts.value, ohms: Math.max(part.ohms.value, 0) });
+        if (at)
+          add(
+            between<DirectSource>(at, {
+              kind: "source",
+              volts: part.volts.value,
+              ohms: Math.max(part.ohms.value, 0),
+            }),
+          );
         break;
       }
       case "transformer": {
@@ -354,7 +372,7 @@ export function circuitElements(
           segments.forEach(({ turns, ohms }, s) => {
             const at = ends(part.reference, `${windingKey}.${s + 1}`, winding.nets[s], winding.nets[s + 1]);
             const own = { transformer: wound, winding, windingKey, primary, turns, ohms, spread, estimated };
-            add({ ...at, kind: "winding", ...own });
+            add(between<WindingSegment>(at, Object.assign({ kind: "winding" as const }, own)));
           });
         }
         break;

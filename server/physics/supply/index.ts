@@ -7,6 +7,7 @@
  */
 import type { Circuit } from "../../circuit/model.ts";
 import type { DcDevice, DeviceParameter } from "../device.ts";
+import type { ReadingName } from "../results.ts";
 import type { Conditions } from "../states.ts";
 import type { Topology } from "../topology.ts";
 import type { Extended, Variation } from "./adjoint.ts";
@@ -308,16 +309,15 @@ function supplyIsland(conditions: Conditions, body: Body, near: () => Body | und
     finish(x): IslandResult {
       const where = x.slice();
       const { result } = solvedAt(where);
-      return {
-        ...result,
-        gradient(key, reading) {
+      return Object.assign({}, result, {
+        gradient(key: string, reading: ReadingName) {
           const variation = sensitivityAt(where).reading(key, reading);
           return variation && asGradient(variation);
         },
-        nodeGradient(node) {
+        nodeGradient(node: number) {
           return asGradient(sensitivityAt(where).of(result.nodeTerms(node)));
         },
-      };
+      });
     },
   };
 }

@@ -167,15 +167,16 @@ export function observe(
         const amps = place.as === "port" ? waves.port(place.index) : undefined;
         const none = fixed(0);
         const surge = place.as === "port" ? Math.max(0, first[place.index], second[place.index]) : undefined;
-        recipes.set(key, {
+        const own: Recipes = {
           volts: mean(volts),
           amps: amps ? mean(amps) : none,
           rms: amps ? rmsOf(amps) : none,
           peak: amps ? highOf(amps) : none,
           inverse: volts.low < 0 ? { kind: "low", wave: volts, factor: -1 } : none,
           watts: amps ? { kind: "product", wave: volts, other: amps, factor: 1 } : none,
-          ...(surge === undefined ? {} : { surge: fixed(surge) }),
-        });
+        };
+        if (surge !== undefined) own.surge = fixed(surge);
+        recipes.set(key, own);
         if (element.valve) {
           const cathode = `${key.slice(0, key.lastIndexOf("."))}.cathode`;
           let own = cathodes.get(cathode);
@@ -269,7 +270,9 @@ export function observe(
       ([, segments]) => segments[0].element.reference === reference && segments[0].element.primary,
     );
     const voltAmperes = primary && recipes.get(primary[0])?.voltAmperes;
-    recipes.set(reference, { ...(voltAmperes ? { voltAmperes } : {}), watts: { kind: "sum", of } });
+    const own: Recipes = { watts: { kind: "sum", of } };
+    if (voltAmperes) own.voltAmperes = voltAmperes;
+    recipes.set(reference, own);
   }
 
   const readings = new Map<string, Readings>();
