@@ -48,10 +48,9 @@ export class Spool {
     try {
       this.file ??= this.open();
       let end = this.ends.at(-1) ?? 0;
-      const bytes = this.held.map((piece) => Buffer.from(piece));
-      writeFileSync(this.file, Buffer.concat(bytes));
-      for (const piece of bytes) {
-        end += piece.length;
+      writeFileSync(this.file, this.held.join(""));
+      for (const piece of this.held) {
+        end += Buffer.byteLength(piece);
         this.ends.push(end);
       }
       this.held = [];
