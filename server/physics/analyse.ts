@@ -4,12 +4,13 @@ import { type Laws, publishedLaws } from "./dc/elements.ts";
 import { Plants } from "./dc/plant.ts";
 import { Emptying } from "./discharge.ts";
 import { driveStages } from "./drive/index.ts";
-import type { Analysis, Discharge, DriveResult, StateName } from "./results.ts";
+import type { Analysis, Discharge, DriveResult, Solution, StateName } from "./results.ts";
 import { DcSolution } from "./solution.ts";
 import { conditionsOf, statesOf } from "./states.ts";
 import { findSupplies, findSuppliesWith } from "./supply/index.ts";
 import type { FindSupplies, LaterRipple, SolvedNetwork } from "./supply/island.ts";
 import { type LaterPhasors, laterPhasors } from "./supply/ripple.ts";
+import { turn } from "./turned.ts";
 
 export interface AnalyseOptions {
   /** Other supplies, ripple, laws than the published ones: laws of a user's own types, and for tests. */
@@ -47,6 +48,37 @@ export function analyse(circuit: Circuit, options: AnalyseOptions = {}): Analysi
     return solution;
   };
   const turned = new Map<string, Analysis>();
+  const turnedTo = (settings: ReadonlyMap<string, number>): Analysis => {
+    const other = withSettings(circuit, settings);
+    let wholeKept: Analysis | undefined;
+    const whole = (): Analysis => {
+      wholeKept ??= analyse(other, options);
+      return wholeKept;
+    };
+    const found = new Map<string, Solution | undefined>();
+    const solution = (state: StateName, level: MainsLevel): Solution | undefined => {
+      if (!states.includes(state)) return undefined;
+      const key = `${state} ${level}`;
+      if (!found.has(key)) {
+        const near = turn(solve(state, level).plant, other, settings, supplies);
+        found.set(key, near ? new DcSolution(near, findPhasors) : whole().solution(state, level));
+      }
+      return found.get(key);
+    };
+    return {
+      circuit: other,
+      states,
+      solution,
+      get discharge() {
+        return whole().discharge;
+      },
+      drive: (level) => whole().drive(level),
+      atSettings: (more) => analysis.atSettings(new Map([...settings, ...more])),
+      get hotSwitch() {
+        return hotSwitchOf(solution("idle", "high"));
+      },
+    };
+  };
   const driven = new Map<MainsLevel, readonly DriveResult[]>();
   const drive = (level: MainsLevel): readonly DriveResult[] => {
     let results = driven.get(level);
@@ -65,7 +97,7 @@ export function analyse(circuit: Circuit, options: AnalyseOptions = {}): Analysi
     }
     return results;
   };
-  return {
+  const analysis: Analysis = {
     circuit,
     states,
     solution: (state, level) => (states.includes(state) ? solve(state, level) : undefined),
@@ -73,17 +105,18 @@ export function analyse(circuit: Circuit, options: AnalyseOptions = {}): Analysi
     drive,
     atSettings(settings) {
       const key = [...settings].sort(([a], [b]) => (a < b ? -1 : 1)).join(";");
-      let analysis = turned.get(key);
-      if (!analysis) {
-        analysis = analyse(withSettings(circuit, settings), options);
-        turned.set(key, analysis);
+      let found = turned.get(key);
+      if (!found) {
+        found = turnedTo(settings);
+        turned.set(key, found);
       }
-      return analysis;
+      return found;
     },
     get hotSwitch() {
       return hotSwitchOf(solve("idle", "high"));
     },
   };
+  return analysis;
 }
 
 /** A circuit with its pots turned. */
@@ -152,8 +185,8 @@ function dischargeOf(
 }
 
 /** Peaks that the supplies tell as `surge`: every plate switched hot onto empty reservoirs at the crest of high mains. */
-function hotSwitchOf(solution: DcSolution): ReadonlyMap<string, number> {
+function hotSwitchOf(solution: Solution | undefined): ReadonlyMap<string, number> {
   const peaks = new Map<string, number>();
-  for (const [key, { surge }] of solution.readings) if (surge !== undefined) peaks.set(key, surge);
+  for (const [key, { surge }] of solution?.readings ?? []) if (surge !== undefined) peaks.set(key, surge);
   return peaks;
 }

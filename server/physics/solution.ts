@@ -35,7 +35,7 @@ export class DcSolution implements Solution {
   /** By node; NaN where nothing fixes it. For later stages of the physics. */
   readonly nodeVolts: Float64Array;
 
-  private readonly plant: PlantSolution;
+  readonly plant: PlantSolution;
   private readonly findPhasors: (solved: SolvedNetwork) => LaterPhasors;
   private phasorsKept: LaterPhasors | undefined;
   private nets:

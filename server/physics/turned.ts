@@ -1,0 +1,105 @@
+/**
+ * A solved circuit with its pots turned: the same equations but for their tracks, solved from the volts that are known. What the
+ * wiper's end of travel leaves is a contact's resistance, so that no net becomes another.
+ */
+import type { Circuit } from "../circuit/model.ts";
+import { neonLamp } from "../facts/lamps.ts";
+import { PotDevice } from "./dc/devices.ts";
+import { polish, solveDc } from "./dc/newton.ts";
+import type { PlantSolution } from "./dc/plant.ts";
+import { DcSystem } from "./dc/system.ts";
+import type { FindSupplies } from "./supply/island.ts";
+import { potShare } from "./topology.ts";
+
+/** Between the wiper and the end that it has come to: of no account beside any track. */
+const END_OHMS = 1e-4;
+/** As in the solution itself: how far a supply may move, in thousandths, without being looked at again. */
+const FINISHED_THOUSANDTHS = 0.2;
+
+/**
+ * @param circuit  the circuit with its pots turned
+ * @param settings share from bottom to wiper, by reference
+ * @returns undefined where the equations would be others (a pot wired otherwise or at an end of its travel before, a lamp that strikes),
+ *          or where no solution was found from here
+ */
+export function turn(
+  solution: PlantSolution,
+  circuit: Circuit,
+  settings: ReadonlyMap<string, number>,
+  findSupplies: FindSupplies,
+): PlantSolution | undefined {
+  const { plant, conditions } = solution;
+  if (!solution.result.converged) return undefined;
+  const elements = plant.elements.elements.slice();
+  for (const [reference, setting] of settings) {
+    const part = circuit.partByReference.get(reference);
+    if (part?.kind !== "pot") continue;
+    const at = elements.findIndex(
+      ({ device }) => device instanceof PotDevice && device.reference === reference,
+    );
+    if (at < 0) return undefined;
+    const share = potShare(setting);
+    const track = part.ohms.value;
+    const device = new PotDevice(
+      reference,
+      elements[at].device.nodes,
+      Math.max(track * (1 - share), END_OHMS),
+      Math.max(track * share, END_OHMS),
+      part.tolerance.value,
+    );
+    elements[at] = { ...elements[at], device };
+  }
+  // Of their own: those of the solution go on telling what they were found with.
+  const islands = findSupplies(plant.circuit, plant.topology, conditions);
+  const devices = plant.system.devices.slice();
+  elements.forEach(({ device }, d) => {
+    if (devices[d].reference === device.reference) devices[d] = device;
+  });
+  islands.forEach(({ device }, k) => {
+    devices[plant.firstIsland + k] = device;
+  });
+  const system = new DcSystem(
+    devices,
+    plant.topology.nodeCount,
+    plant.inner,
+    new Set(islands.map(({ device }) => device)),
+  );
+  const x = solution.x.slice();
+  const result = solveDc(system, x);
+  if (!result.converged) return undefined;
+  const { sections, leaks, estimates, neons } = plant.elements;
+  const volts = (node: number): number => (node < 0 ? 0 : x[system.unknownOfNode[node]]);
+  if (neons.some(({ nodes: [a, b] }) => Math.abs(volts(a) - volts(b)) > neonLamp.strikeVolts))
+    return undefined;
+
+  const own = islands.map(({ device }) => new Float64Array(device.nodes.length + device.branches));
+  for (let pass = 0; islands.length > 0 && pass < 3; pass++) {
+    islands.forEach((island, k) => {
+      system.gather(plant.firstIsland + k, x, own[k]);
+      island.look(own[k]);
+      system.settle(plant.firstIsland + k, own[k]);
+    });
+    const moved = polish(system, x);
+    if (moved === undefined || moved < FINISHED_THOUSANDTHS) break;
+  }
+  const islandResults = islands.map((island, k) => {
+    system.gather(plant.firstIsland + k, x, own[k]);
+    const told = island.finish(own[k]);
+    const amps = system.straight(plant.firstIsland + k, own[k]).slice(0, island.device.nodes.length);
+    return { island, x: own[k], result: told, amps };
+  });
+  return {
+    plant: {
+      ...plant,
+      circuit,
+      elements: { elements, sections, leaks, estimates, neons },
+      system,
+    },
+    conditions,
+    islands,
+    x,
+    jacobian: system.values.slice(),
+    result,
+    islandResults,
+  };
+}
