@@ -26,21 +26,63 @@ export interface Where {
   readonly seek?: "most" | "least" | "size";
 }
 
-const kept = new WeakMap<Analysis, Map<number, readonly Solution[]>>();
+interface Kept {
+  readonly lists: Map<number, readonly Solution[]>;
+  readonly rows: Map<string, Row>;
+}
+
+const kept = new WeakMap<Analysis, Kept>();
+
+function keptOf(analysis: Analysis): Kept {
+  let found = kept.get(analysis);
+  if (!found) {
+    found = { lists: new Map(), rows: new Map() };
+    kept.set(analysis, found);
+  }
+  return found;
+}
+
+type Readings = NonNullable<ReturnType<Solution["readings"]["get"]>>;
+
+/** The readings of one key in every solution that was asked for it. */
+export interface Row {
+  readonly key: string;
+  /** By state and level; null where a solution has none. */
+  readonly readings: (Readings | null | undefined)[];
+}
+
+/** Many rules ask for the readings of one part: each solution's are looked up once. */
+export function rowOf(analysis: Analysis, key: string): Row {
+  const { rows } = keptOf(analysis);
+  let row = rows.get(key);
+  if (!row) {
+    row = { key, readings: new Array(STATES.length * LEVELS.length) };
+    rows.set(key, row);
+  }
+  return row;
+}
+
+/** @param solution of the analysis that the row was made for */
+export function readingsAt({ key, readings }: Row, solution: Solution): Readings | undefined {
+  const at = STATES.indexOf(solution.state) * LEVELS.length + LEVELS.indexOf(solution.level);
+  let found = readings[at];
+  if (found === undefined) {
+    found = solution.readings.get(key) ?? null;
+    readings[at] = found;
+  }
+  return found ?? undefined;
+}
 
 /** Every solved solution of the states and levels asked for, in the order of the amplifier's states. Kept per analysis. */
 export function solutions(analysis: Analysis, where: Where = {}): readonly Solution[] {
-  let lists = kept.get(analysis);
-  if (!lists) {
-    lists = new Map();
-    kept.set(analysis, lists);
-  }
-  // Which states and levels, in which order of levels: a digit for each.
-  let key = 0;
-  if (where.states) for (const state of where.states) key |= 1 << STATES.indexOf(state);
-  else key = 31;
-  if (where.levels) for (const level of where.levels) key = key * 4 + 1 + LEVELS.indexOf(level);
-  else key = key * 64 + 27;
+  const { lists } = keptOf(analysis);
+  // A bit for each state, then a digit for each level, in the order asked for.
+  let states = 0;
+  if (where.states) for (const state of where.states) states |= 1 << STATES.indexOf(state);
+  else states = 31;
+  let levels = 0;
+  for (const level of where.levels ?? LEVELS) levels = levels * 4 + 1 + LEVELS.indexOf(level);
+  const key = states * 64 + levels;
   let list = lists.get(key);
   if (!list) {
     list = find(analysis, where);
@@ -68,10 +110,11 @@ export function worst(
   reading: ReadingName,
   where: Where = {},
 ): Worst | undefined {
+  const row = rowOf(analysis, key);
   return worstOf(
     analysis,
     where,
-    (solution) => solution.readings.get(key)?.[reading],
+    (solution) => readingsAt(row, solution)?.[reading],
     (solution) => solution.band(key, reading),
     key,
   );

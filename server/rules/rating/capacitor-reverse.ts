@@ -1,7 +1,17 @@
 import type { Capacitor, Circuit, Part } from "../../circuit/model.ts";
 import { reverse } from "../../facts/passives.ts";
 import type { Solution } from "../../physics/results.ts";
-import { limit, listed, partsOf, relatedNet, type Where, worstOf } from "../frame/index.ts";
+import {
+  limit,
+  listed,
+  partsOf,
+  type Row,
+  readingsAt,
+  relatedNet,
+  rowOf,
+  type Where,
+  worstOf,
+} from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { onMains } from "../shared/mains-side.ts";
 import { networkOf } from "../shared/network.ts";
@@ -110,11 +120,12 @@ const WARM: Where = { states: ["standby", "idle", "drive", "pulled"], seek: "lea
 const COLD: Where = { states: ["cold"], seek: "least" };
 
 function held(context: RuleContext, part: Capacitor, where: Where): Finding | undefined {
+  const row = rowOf(context.analysis, part.reference);
   const lowest = worstOf(
     context.analysis,
     where,
-    (solution) => lowestVolts(solution, part),
-    (solution) => (clear(solution, part) ? undefined : solution.band(part.reference, "volts")),
+    (solution) => lowestVolts(solution, part, row),
+    (solution) => (clear(solution, part, row) ? undefined : solution.band(part.reference, "volts")),
   );
   if (!lowest) return undefined;
   const brief = lowest.state === "cold";
@@ -138,8 +149,8 @@ function held(context: RuleContext, part: Capacitor, where: Where): Finding | un
 }
 
 /** Tolerances turn round only a small difference between large volts. */
-function clear(solution: Solution, part: Capacitor): boolean {
-  const lowest = lowestVolts(solution, part) ?? 0;
+function clear(solution: Solution, part: Capacitor, row: Row): boolean {
+  const lowest = lowestVolts(solution, part, row) ?? 0;
   if (lowest > CLEAR_VOLTS) return true;
   const nets = [...part.terminals.values()].map((net) => Math.abs(solution.volts[net]));
   const most = Math.max(...nets);
@@ -147,12 +158,13 @@ function clear(solution: Solution, part: Capacitor): boolean {
   return most < reverse.volts || lowest > CLEAR_SHARE * most;
 }
 
-function lowestVolts(solution: Solution, part: Capacitor): number | undefined {
-  const [plus, minus] = [part.terminals.get("plus"), part.terminals.get("minus")];
-  const reading = solution.readings.get(part.reference);
-  const dc =
-    reading?.volts ??
-    (plus === undefined || minus === undefined ? undefined : solution.volts[plus] - solution.volts[minus]);
+function lowestVolts(solution: Solution, part: Capacitor, row: Row): number | undefined {
+  const reading = readingsAt(row, solution);
+  let dc = reading?.volts;
+  if (dc === undefined) {
+    const [plus, minus] = [part.terminals.get("plus"), part.terminals.get("minus")];
+    if (plus !== undefined && minus !== undefined) dc = solution.volts[plus] - solution.volts[minus];
+  }
   if (dc === undefined || Number.isNaN(dc)) return undefined;
   return dc - (reading?.ripple ?? 0) / 2;
 }

@@ -13,6 +13,7 @@ import {
   quantity,
   relatedNet,
   relatedPart,
+  rowOf,
   solutions,
   when,
 } from "../frame/index.ts";
@@ -107,7 +108,8 @@ function* worstOfAll(
   plates: ReadonlyMap<NetIndex, number>,
 ): Generator<undefined, Cases | undefined> {
   const list = solutions(context.analysis);
-  const stresses = list.map((solution) => stressAcross(solution, part));
+  const row = rowOf(context.analysis, part.reference);
+  const stresses = list.map((solution) => stressAcross(solution, part, row));
   const most: Record<Group, number> = { cold: 0, pulled: 0, lasting: 0 };
   const ofState: Record<StateName, number> = { cold: 0, standby: 0, idle: 0, drive: 0, pulled: 0 };
   for (let k = 0; k < list.length; k++) {

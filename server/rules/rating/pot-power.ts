@@ -1,6 +1,6 @@
 import type { Pot } from "../../circuit/model.ts";
 import type { Solution } from "../../physics/results.ts";
-import { factPlace, limit, partsOf, quantity, worstOf } from "../frame/index.ts";
+import { factPlace, limit, partsOf, quantity, type Row, readingsAt, rowOf, worstOf } from "../frame/index.ts";
 import type { Rule, RuleContext } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
 import { topologyOf } from "../shared/nodes.ts";
@@ -38,12 +38,13 @@ x -- resistor R3 220k 0.5W -- gnd
     for (const part of partsOf(context.circuit, "pot")) {
       yield;
       const halves = HALVES.map((half) => `${part.reference}.${half}`);
+      const rows = [part.reference, ...halves].map((key) => rowOf(context.analysis, key));
       const most = worstOf(
         context.analysis,
         {},
-        (solution) => wholeWatts(solution, part, halves),
+        (solution) => wholeWatts(solution, part, rows),
         (solution) => {
-          const nominal = wholeWatts(solution, part, halves);
+          const nominal = wholeWatts(solution, part, rows);
           if ((nominal ?? 0) < FAR * (part.watts?.value ?? Number.POSITIVE_INFINITY)) return undefined;
           const bands = halves.map((half) => solution.band(half, "amps"));
           const most = Math.max(
@@ -96,11 +97,10 @@ const heating = (
 };
 
 /** Watts that the larger current of the two halves would make in the whole track. */
-function wholeWatts(solution: Solution, part: Pot, halves: readonly string[]): number | undefined {
-  const { readings } = solution;
-  let most = heating(readings.get(part.reference));
-  for (const half of halves) {
-    const amps = heating(readings.get(half));
+function wholeWatts(solution: Solution, part: Pot, rows: readonly Row[]): number | undefined {
+  let most: number | undefined;
+  for (const row of rows) {
+    const amps = heating(readingsAt(row, solution));
     if (amps !== undefined) most = most === undefined ? amps : Math.max(most, amps);
   }
   return most === undefined ? undefined : most ** 2 * part.ohms.value;

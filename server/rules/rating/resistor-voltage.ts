@@ -2,7 +2,18 @@ import type { Resistor } from "../../circuit/model.ts";
 import { standardWatts } from "../../facts/passives.ts";
 import { lowestBodyVolts } from "../../facts/resistors.ts";
 import type { Solution } from "../../physics/results.ts";
-import { ends, factPlace, limit, partsOf, quantity, relatedNet, type Worst } from "../frame/index.ts";
+import {
+  ends,
+  factPlace,
+  limit,
+  partsOf,
+  quantity,
+  type Row,
+  readingsAt,
+  relatedNet,
+  rowOf,
+  type Worst,
+} from "../frame/index.ts";
 import type { Fix, Rule } from "../rule.ts";
 import { writeOhms, writeWatts } from "../shared/values.ts";
 import { worstOfNear } from "../shared/worst-near.ts";
@@ -33,15 +44,16 @@ HT -- resistor R1 470k 0.5W metal-film -- half -- resistor R2 470k 0.5W metal-fi
   *check(context) {
     for (const part of partsOf(context.circuit, "resistor")) {
       yield;
+      const row = rowOf(context.analysis, part.reference);
       const most = worstOfNear(
         context.analysis,
         {},
         part.volts?.value ?? HARMLESS_VOLTS,
-        (solution) => size(solution, part),
+        (solution) => size(solution, part, row),
         (solution) => {
           const band = solution.band(part.reference, "volts");
           if (!band) return undefined;
-          const read = size(solution, part) ?? Number.NaN;
+          const read = size(solution, part, row) ?? Number.NaN;
           const spread = Math.max(band.high - band.nominal, band.nominal - band.low);
           return { nominal: read, low: read, high: read + (Number.isNaN(spread) ? 0 : spread) };
         },
@@ -88,8 +100,8 @@ HT -- resistor R1 470k 0.5W metal-film -- half -- resistor R2 470k 0.5W metal-fi
 };
 
 /** Volts that the body feels: dc, or the rms of what alternates, whichever is more. */
-function size(solution: Solution, part: Resistor): number | undefined {
-  const reading = solution.readings.get(part.reference);
+function size(solution: Solution, part: Resistor, row: Row): number | undefined {
+  const reading = readingsAt(row, solution);
   let dc = reading?.volts;
   if (dc === undefined) {
     const nets = ends(part);

@@ -1,7 +1,7 @@
 /** Volts that stand across a two-terminal part: the dc, and the highest instant of it. */
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import type { Analysis, Solution } from "../../physics/results.ts";
-import { ends } from "../frame/index.ts";
+import { ends, type Row, readingsAt } from "../frame/index.ts";
 import { amplifying, type Section } from "../shared/sections.ts";
 
 export interface Stress {
@@ -23,11 +23,11 @@ export const mayDecide = (peak: number, bound: number | undefined, most: number)
   Math.abs(peak) >= FAR * (bound ?? 0) && Math.abs(peak) >= CLOSE * Math.abs(most);
 
 /** The volts across a part in one solution, nominal parts; undefined where nothing fixes them. */
-export function stressAcross(solution: Solution, part: Part): Stress | undefined {
+export function stressAcross(solution: Solution, part: Part, row: Row): Stress | undefined {
   const nets = ends(part);
   if (!nets) return undefined;
   const [a, b] = nets;
-  const reading = solution.readings.get(part.reference);
+  const reading = readingsAt(row, solution);
   const { volts, peak: peaks, trough: troughs } = solution;
   const dc = reading?.volts ?? volts[a] - volts[b];
   if (Number.isNaN(dc)) return undefined;

@@ -2,7 +2,7 @@
 
 import type { ValveLimits } from "../../facts/valves/index.ts";
 import type { Analysis, Band, ReadingName, Solution } from "../../physics/results.ts";
-import { type Where, type Worst, widest, worstOfStates } from "../frame/index.ts";
+import { readingsAt, rowOf, type Where, type Worst, widest, worstOfStates } from "../frame/index.ts";
 import { whereOf } from "./sections.ts";
 
 /** A nominal figure below this share of the limit stays inside it whatever the parts do. */
@@ -21,11 +21,12 @@ export function worstNear(
   bound: number | undefined,
   where: Where = {},
 ): Worst | undefined {
+  const row = rowOf(analysis, key);
   return worstOfNear(
     analysis,
     where,
     bound,
-    (solution) => solution.readings.get(key)?.[reading],
+    (solution) => readingsAt(row, solution)?.[reading],
     (solution) => solution.band(key, reading),
     key,
   );
@@ -66,11 +67,12 @@ export function worstRated(
   states?: Where["states"],
 ): Worst | undefined {
   const average = bound.block.ratingSystem === "absolute" ? undefined : valve;
+  const row = rowOf(analysis, key);
   return worstOfNear(
     analysis,
     states ? { ...whereOf(bound.block), states } : whereOf(bound.block),
     bound.value,
-    (solution) => solution.readings.get(key)?.[reading],
+    (solution) => readingsAt(row, solution)?.[reading],
     (solution) => solution.band(key, reading, average),
     key,
   );
