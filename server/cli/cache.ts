@@ -6,6 +6,7 @@
  */
 import { existsSync, mkdirSync, readFileSync, renameSync, writeFileSync } from "node:fs";
 import { dirname, join, resolve } from "node:path";
+import type { FitStore } from "../config/valves.ts";
 import type { FileReport, ReportOptions } from "../reports/report.ts";
 import type { Tally } from "../reports/summary.ts";
 import type { CheckOptions } from "../rules/rule.ts";
@@ -75,8 +76,6 @@ export class ResultCache {
 
   /** A cache that can't be written is no reason to fail a check, but a folder that can't be made is a wrong option. */
   keep(job: Job, report: FileReport, tally: Tally, included: readonly string[]): void {
-    if (!this.made) makeFolder(this.shownFolder, this.folder);
-    this.made = true;
     const texts = [job.text, ...included.map((file) => this.textOf(file) ?? "")];
     const line = Buffer.from(JSON.stringify(report));
     const head: Head = {
@@ -86,14 +85,36 @@ export class ResultCache {
       bytes: line.length,
     };
     // The text that was checked, which may be another than the one that was looked for.
-    const path = this.pathOf(job, digestOf(job.text));
+    const entry = Buffer.concat([Buffer.from(`${JSON.stringify(head)}\n`), line]);
+    this.write(this.pathOf(job, digestOf(job.text)), entry);
+  }
+
+  /** Of the user's own valves, by the text of their file: fitting a type takes a second. */
+  readonly fits: FitStore = {
+    find: (text) => {
+      try {
+        return this.made ? JSON.parse(readFileSync(this.fitsPath(text), "utf8")) : undefined;
+      } catch {
+        return undefined;
+      }
+    },
+    keep: (text, fits) => this.write(this.fitsPath(text), JSON.stringify(fits)),
+  };
+
+  private fitsPath(text: string): string {
+    return this.entry(["fits", this.program, process.version, digestOf(text)]);
+  }
+
+  private write(path: string, entry: string | Buffer): void {
+    if (!this.made) makeFolder(this.shownFolder, this.folder);
+    this.made = true;
     try {
       mkdirSync(dirname(path), { recursive: true });
       const temporary = `${path}.${process.pid}`;
-      writeFileSync(temporary, Buffer.concat([Buffer.from(`${JSON.stringify(head)}\n`), line]));
+      writeFileSync(temporary, entry);
       renameSync(temporary, path);
     } catch {
-      // Not kept: the next run checks again.
+      // Not kept: the next run works it out again.
     }
   }
 
@@ -101,9 +122,11 @@ export class ResultCache {
     { path, options, want }: { path: string; options: CheckOptions; want: ReportOptions },
     digest: string,
   ): string {
-    const key = digestOf(
-      JSON.stringify([this.program, process.version, path, this.keyOf(options), want, digest]),
-    );
+    return this.entry([this.program, process.version, path, this.keyOf(options), want, digest]);
+  }
+
+  private entry(of: readonly unknown[]): string {
+    const key = digestOf(JSON.stringify(of));
     return join(this.folder, key.slice(0, 2), `${key.slice(2)}.json`);
   }
 

@@ -4,6 +4,7 @@ import { checkOptions } from "../config/options.ts";
 import type { Resolved } from "../config/resolve.ts";
 import type { ReportOptions } from "../reports/report.ts";
 import type { CheckOptions, Severity } from "../rules/rule.ts";
+import type { ResultCache } from "./cache.ts";
 import { type ConfigOption, configuration } from "./configuration.ts";
 import { digestOf } from "./digest.ts";
 import { decode, findNetlists, type NetlistFile, readNetlist, readNetlists } from "./files.ts";
@@ -34,7 +35,7 @@ export interface Collected {
 }
 
 /**
- * @param digests whether each text's digest is wanted
+ * @param cache where results are kept: then each text has its digest, and what was fitted to own valves is kept there too
  * @throws UsageError for anything that can't be found, read or understood; then nothing has been checked
  */
 export async function collect(
@@ -42,17 +43,17 @@ export async function collect(
   options: CollectOptions,
   host: Host,
   want: ReportOptions,
-  digests = false,
+  cache?: ResultCache,
 ): Promise<Collected> {
   const today = day(options.today) ?? host.today;
   const wishes = severities(options.rule ?? []);
-  const config = configuration(options, host);
+  const config = configuration(options, host, cache?.fits);
   const { files: all, ignored } = await found(paths, options, config, host);
   const files = shardOf(all, options.shard);
   // Read here so that what can't be read is told before any work, and again when its turn comes.
   const named = files.filter((file) => file !== undefined);
   const digestOfFile = new Map(
-    readNetlists(named, (file, text) => [file, digests ? digestOf(text) : undefined] as const),
+    readNetlists(named, (file, text) => [file, cache ? digestOf(text) : undefined] as const),
   );
   const configurations = new Set<string>();
   // One object for the same settings: threads and caches make more of it than of its values.
@@ -76,7 +77,7 @@ export async function collect(
     if (file) jobs.push({ ...shared, digest: digestOfFile.get(file), read: () => readNetlist(file) });
     else {
       const text = decode("standard input", await host.readInput());
-      jobs.push({ ...shared, digest: digests ? digestOf(text) : undefined, read: () => text });
+      jobs.push({ ...shared, digest: cache ? digestOf(text) : undefined, read: () => text });
     }
   }
   return { jobs, files, configurations: [...configurations], ignored };

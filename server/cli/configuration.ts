@@ -3,6 +3,7 @@ import { existsSync, readFileSync } from "node:fs";
 import { dirname, resolve, sep } from "node:path";
 import { configName } from "../config/names.ts";
 import type { Resolved } from "../config/resolve.ts";
+import type { FitStore } from "../config/valves.ts";
 import type { Host } from "./host.ts";
 import { loadConfigReader } from "./load-config-reader.ts";
 import { loadCore } from "./load-core.ts";
@@ -23,7 +24,12 @@ export interface HostConfiguration {
 
 const none: Resolved = { settings: {}, read: [], problems: [], ignore: [] };
 
-export function configuration(options: ConfigOption, host: Pick<Host, "cwd">): HostConfiguration {
+/** @param fits keeps what was fitted to the user's valves; left out it is fitted at each run */
+export function configuration(
+  options: ConfigOption,
+  host: Pick<Host, "cwd">,
+  fits?: FitStore,
+): HostConfiguration {
   if (options.config === false) return { for: async () => none };
   const given = typeof options.config === "string" ? resolve(host.cwd, options.config) : undefined;
   const known = new Map<string, boolean>();
@@ -40,7 +46,7 @@ export function configuration(options: ConfigOption, host: Pick<Host, "cwd">): H
   return {
     for: async (absolute) => {
       if (given === undefined && !exists(dirname(absolute))) return none;
-      reader ??= load(given);
+      reader ??= load(given, fits);
       const resolved = (await reader).resolve(slashed(absolute));
       if (resolved.problems.length > 0)
         throw new UsageError(
@@ -56,7 +62,7 @@ export function configuration(options: ConfigOption, host: Pick<Host, "cwd">): H
   };
 }
 
-async function load(given: string | undefined) {
+async function load(given: string | undefined, fits: FitStore | undefined) {
   const { Configurations } = await loadConfigReader();
   const { rules, findValve } = await loadCore();
   const read = (path: string) => {
@@ -71,6 +77,7 @@ async function load(given: string | undefined) {
     rules,
     given === undefined ? undefined : slashed(given),
     (type) => findValve(type)?.file,
+    fits,
   );
 }
 

@@ -5,7 +5,7 @@ import type { Rule } from "../rules/rule.ts";
 import { folderOf, join, type ReadText } from "./path.ts";
 import { type ConfigProblem, type ReadConfig, readConfig } from "./read.ts";
 import { type Config, fileName, type Settings } from "./schema.ts";
-import { type Published, type ReadValves, readValves } from "./valves.ts";
+import { type FitStore, type Published, type ReadValves, readValves } from "./valves.ts";
 
 export type { ReadText };
 
@@ -49,6 +49,7 @@ export class Configurations {
     /** A configuration that holds for all files, instead of the nearest. */
     private readonly given?: string,
     private readonly published: Published = () => undefined,
+    private readonly fits?: FitStore,
   ) {}
 
   /** @param file absolute path with `/`; it need not exist */
@@ -73,7 +74,7 @@ export class Configurations {
   private valvesOf(path: string): ReadValves | undefined {
     if (this.valveFiles.has(path)) return this.valveFiles.get(path);
     const text = this.read(path);
-    const read = text === undefined ? undefined : readValves(path, text, this.published);
+    const read = text === undefined ? undefined : readValves(path, text, this.published, this.fits);
     this.valveFiles.set(path, read);
     return read;
   }

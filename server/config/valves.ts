@@ -2,6 +2,7 @@
 import { findNodeAtLocation, type Node, type ParseError, parseTree } from "jsonc-parser";
 import { lineStartsOf, positionAt } from "../../grammar/positions.ts";
 import type { ValveFile } from "../facts/valves/file.ts";
+import type { FitsFile } from "../facts/valves/fit-file.ts";
 import type { OwnValves } from "../facts/valves/own.ts";
 import { userValves } from "../facts/valves/user.ts";
 import { fitsOf } from "../physics/laws/fit/own.ts";
@@ -10,6 +11,12 @@ import { jsonValue, syntaxProblems } from "./text.ts";
 
 /** The file of a published type, by its name: for a section that is said to be like it. */
 export type Published = (type: string) => ValveFile | undefined;
+
+/** Keeps the laws that were fitted to a file's text from one run to the next. */
+export interface FitStore {
+  find(text: string): FitsFile | undefined;
+  keep(text: string, fits: FitsFile): void;
+}
 
 export interface ReadValves extends OwnValves {
   readonly problems: readonly ConfigProblem[];
@@ -23,7 +30,7 @@ const mostKnown = 50;
  * @param file key of the text, for the problems
  * @param text JSON (comments and trailing commas are taken): one valve, a list of them, or `{ "valves": [...] }`
  */
-export function readValves(file: string, text: string, published: Published): ReadValves {
+export function readValves(file: string, text: string, published: Published, store?: FitStore): ReadValves {
   const lineStarts = lineStartsOf(text);
   const problem = (from: number, length: number, message: string): ConfigProblem => ({
     file,
@@ -45,7 +52,12 @@ export function readValves(file: string, text: string, published: Published): Re
     );
   let read = known.get(text);
   if (!read) {
-    read = { valves, fits: fitsOf(valves, published) };
+    let fits = store?.find(text);
+    if (!fits) {
+      fits = fitsOf(valves, published);
+      store?.keep(text, fits);
+    }
+    read = { valves, fits };
     if (known.size >= mostKnown) known.clear();
     known.set(text, read);
   }

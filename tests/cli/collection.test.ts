@@ -301,6 +301,19 @@ describe("cache", () => {
     await same({ today: "2026-06-02" }, 0);
   });
 
+  it("keeps what was fitted to own valves, by the text of their file", async () => {
+    const cwd = folder({});
+    const { ResultCache } = await import("../../server/cli/cache.ts");
+    const { fits } = new ResultCache("cache", { cwd }, "this program");
+    const laws = { X: { triode: { mu: 20 } } } as unknown as NonNullable<ReturnType<typeof fits.find>>;
+    expect(fits.find("text")).toBeUndefined();
+    fits.keep("text", laws);
+    expect(fits.find("text")).toEqual(laws);
+    expect(fits.find("other text")).toBeUndefined();
+    expect(new ResultCache("cache", { cwd }, "this program").fits.find("text")).toEqual(laws);
+    expect(new ResultCache("cache", { cwd }, "another").fits.find("text")).toBeUndefined();
+  });
+
   it("whose folder can't be made is a wrong option", async () => {
     const cwd = folder({ "a.ampnet": good, file: "" });
     const ran = await derate(cwd, ["check", "a.ampnet", "--cache", "file/cache"]);

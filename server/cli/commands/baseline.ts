@@ -20,7 +20,7 @@ export async function baselineWrite(
   host: Host,
 ): Promise<number> {
   const cache = cacheOf(options, host);
-  const { jobs } = await collect(paths, options, host, {}, cache !== undefined);
+  const { jobs } = await collect(paths, options, host, {}, cache);
   const maker = new BaselineMaker();
   let standing = 0;
   let put = 0;

@@ -56,7 +56,7 @@ async function once(paths: readonly string[], options: CheckCommandOptions, host
     progress: progressLine(host),
   };
   const want = named.includes("csv") ? { margins: true } : {};
-  const collected = await collect(paths, options, host, want, checking.cache !== undefined);
+  const collected = await collect(paths, options, host, want, checking.cache);
   const { jobs } = collected;
   if (options.fixDryRun) return { code: await dryRun(collected, options, failOn, host), collected };
 
