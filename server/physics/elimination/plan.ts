@@ -26,8 +26,30 @@ export interface EliminationPlan {
   readonly target: Int32Array;
 }
 
+/** So many plans are kept, of patterns up to so many entries: a circuit edited is nearly always the same network with other values. */
+const MOST_KEPT = 16;
+const MOST_ENTRIES = 10_000;
+/** The one last asked for is the last. */
+const kept: { readonly pattern: Pattern; readonly plan: EliminationPlan | undefined }[] = [];
+
 /** @returns undefined for a matrix that is singular by its pattern alone */
 export function planElimination(pattern: Pattern): EliminationPlan | undefined {
+  const at = kept.findIndex((known) => alike(known.pattern, pattern));
+  const [known] = at >= 0 ? kept.splice(at, 1) : [{ pattern, plan: layOut(pattern) }];
+  if (pattern.rows.length <= MOST_ENTRIES) kept.push(known);
+  if (kept.length > MOST_KEPT) kept.shift();
+  return known.plan;
+}
+
+function alike(a: Pattern, b: Pattern): boolean {
+  if (a === b) return true;
+  if (a.size !== b.size || a.rows.length !== b.rows.length) return false;
+  for (let k = 0; k <= a.size; k++) if (a.columnStart[k] !== b.columnStart[k]) return false;
+  for (let p = 0; p < a.rows.length; p++) if (a.rows[p] !== b.rows[p]) return false;
+  return true;
+}
+
+function layOut(pattern: Pattern): EliminationPlan | undefined {
   const { size, columnStart, rows } = pattern;
   const rowOf = pairRows(pattern);
   if (rowOf.includes(-1)) return undefined;

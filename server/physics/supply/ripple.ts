@@ -106,71 +106,77 @@ function buildShape(solved: SolvedNetwork, drivers: readonly number[], inside: U
   let size = 0;
   for (let n = 0; n < unknown.length; n++) if (!inside[n]) unknown[n] = size++;
   const nodes = size;
-  const driverOf = new Map(drivers.map((node, k) => [node, k]));
+  const none = -1;
+  /** By node: an unknown, or below -1 a driver. */
+  const where = unknown.slice();
+  drivers.forEach((node, k) => {
+    where[node] = -2 - k;
+  });
   // Whatever is added: to a row, from a column or (below -1) from a driver.
   const rows: number[] = [];
   const columns: number[] = [];
   const siemens: number[] = [];
   const farads: number[] = [];
-  const bent: [element: number, at: number, term: number][] = [];
-  const wound: [choke: number, sign: number, term: number][] = [];
-  const add = (row: number, column: number, g: number, c: number): number => {
+  const bent: number[] = [];
+  const wound: number[] = [];
+  const add = (row: number, column: number, g: number, c: number): void => {
     rows.push(row);
     columns.push(column);
     siemens.push(g);
     farads.push(c);
-    return rows.length - 1;
-  };
-  const none = -1;
-  const where = (node: number): number => {
-    if (node < 0) return none;
-    if (unknown[node] >= 0) return unknown[node];
-    const driver = driverOf.get(node);
-    return driver === undefined ? none : -2 - driver;
   };
   for (let n = 0; n < nodes; n++) add(n, n, leak, 0);
-  const twoTerminal = (
-    a: number,
-    b: number,
-    put: (row: number, column: number, sign: 1 | -1) => void,
-  ): void => {
-    const [from, to] = [where(a), where(b)];
-    for (const [row, column, sign] of [
-      [from, from, 1],
-      [from, to, -1],
-      [to, to, 1],
-      [to, from, -1],
-    ] as const) {
-      if (row >= 0 && column !== none) put(row, column, sign);
+  const twoTerminal = (a: number, b: number, c: number): void => {
+    const from = a < 0 ? none : where[a];
+    const to = b < 0 ? none : where[b];
+    if (from >= 0) {
+      add(from, from, 0, c);
+      if (to !== none) add(from, to, 0, -c);
+    }
+    if (to >= 0) {
+      add(to, to, 0, c);
+      if (from !== none) add(to, from, 0, -c);
     }
   };
   const chokes: Choke[] = [];
+  const at: number[] = [];
   for (let e = 0; e < elements.length; e++) {
     const { device } = elements[e];
     const branches = size;
     size += device.branches;
     const part = circuit.partByReference.get(device.reference);
     if (part?.kind === "choke" && part.henries.value > 0) {
-      twoTerminal(device.nodes[0], device.nodes[1], (row, column, sign) => {
-        wound.push([chokes.length, sign, add(row, column, 0, 0)]);
-      });
+      // With a sign in the place of farads for now.
+      const first = rows.length;
+      twoTerminal(device.nodes[0], device.nodes[1], 1);
+      for (let term = first; term < rows.length; term++) {
+        wound.push(chokes.length, farads[term], term);
+        farads[term] = 0;
+      }
       chokes.push(part);
       continue;
     }
     const terminals = device.nodes.length;
     const own = terminals + device.branches;
-    const at = Array.from({ length: own }, (_, k) =>
-      k < terminals ? where(device.nodes[k]) : branches + k - terminals,
-    );
+    let reached = false;
+    for (let k = 0; k < own; k++) {
+      const node = k < terminals ? device.nodes[k] : 0;
+      at[k] = k >= terminals ? branches + k - terminals : node < 0 ? none : where[node];
+      if (at[k] >= 0) reached = true;
+    }
+    if (!reached) continue;
     const jac = device.linear ? elements[e].jac : undefined;
     for (let r = 0; r < own; r++) {
       if (at[r] < 0) continue;
       for (let c = 0; c < own; c++) {
         if (at[c] === none) continue;
-        const slope = jac?.[r * own + c];
-        if (slope === 0) continue;
-        const term = add(at[r], at[c], finite(slope ?? 0), 0);
-        if (slope === undefined) bent.push([e, r * own + c, term]);
+        if (jac) {
+          const slope = jac[r * own + c];
+          if (slope !== 0) add(at[r], at[c], finite(slope), 0);
+        } else {
+          bent.push(e, r * own + c, rows.length);
+          add(at[r], at[c], 0, 0);
+        }
       }
     }
   }
@@ -186,34 +192,40 @@ function buildShape(solved: SolvedNetwork, drivers: readonly number[], inside: U
     if (a === b) continue;
     capacitors.push(part);
     capacitorNodes.push(a, b);
-    twoTerminal(a, b, (row, column, sign) => add(row, column, 0, sign * part.farads.value));
+    twoTerminal(a, b, part.farads.value);
   }
 
-  const inMatrix = rows.flatMap((_, term) => (columns[term] >= 0 ? [term] : []));
-  const { pattern, entry } = buildPattern(
-    size,
-    inMatrix.map((term) => rows[term]),
-    inMatrix.map((term) => columns[term]),
-  );
+  // Places: of the matrix first, in the order of the terms.
+  const count = rows.length;
+  const matrixRows = new Int32Array(count);
+  const matrixColumns = new Int32Array(count);
+  let used = 0;
+  for (let term = 0; term < count; term++) {
+    if (columns[term] < 0) continue;
+    matrixRows[used] = rows[term];
+    matrixColumns[used++] = columns[term];
+  }
+  const { pattern, entry } = buildPattern(size, matrixRows, matrixColumns, used);
   const plan = planElimination(pattern);
   const entries = plan?.entries ?? pattern.rows.length;
-  const placeOf = new Int32Array(rows.length);
-  inMatrix.forEach((term, k) => {
-    placeOf[term] = entry[k];
-  });
-  const drivenRow: number[] = [];
-  const drivenBy: number[] = [];
-  for (let term = 0; term < rows.length; term++) {
-    if (columns[term] >= 0) continue;
-    placeOf[term] = entries + drivenRow.length;
-    drivenRow.push(rows[term]);
-    drivenBy.push(-2 - columns[term]);
-  }
-  const constant = new Float64Array(entries + drivenRow.length);
+  const placeOf = new Int32Array(count);
+  const constant = new Float64Array(entries + count - used);
   const capacity = new Float64Array(constant.length);
-  for (let term = 0; term < rows.length; term++) {
-    constant[placeOf[term]] += siemens[term];
-    capacity[placeOf[term]] += farads[term];
+  const drivenRow = new Int32Array(count - used);
+  const drivenBy = new Int32Array(count - used);
+  let inMatrix = 0;
+  let driven = 0;
+  for (let term = 0; term < count; term++) {
+    let place: number;
+    if (columns[term] >= 0) place = entry[inMatrix++];
+    else {
+      place = entries + driven;
+      drivenRow[driven] = rows[term];
+      drivenBy[driven++] = -2 - columns[term];
+    }
+    placeOf[term] = place;
+    constant[place] += siemens[term];
+    capacity[place] += farads[term];
   }
   return {
     devices: elements.map(({ device }) => device),
@@ -222,21 +234,25 @@ function buildShape(solved: SolvedNetwork, drivers: readonly number[], inside: U
     pattern,
     plan,
     entries,
-    drivenRow: Int32Array.from(drivenRow),
-    drivenBy: Int32Array.from(drivenBy),
+    drivenRow,
+    drivenBy,
     siemens: constant,
     farads: capacity,
-    bentElement: Int32Array.from(bent, ([element]) => element),
-    bentAt: Int32Array.from(bent, ([, at]) => at),
-    bentPlace: Int32Array.from(bent, ([, , term]) => placeOf[term]),
+    bentElement: thirds(bent, 0),
+    bentAt: thirds(bent, 1),
+    bentPlace: thirds(bent, 2).map((term) => placeOf[term]),
     chokes,
-    chokePlace: Int32Array.from(wound, ([, , term]) => placeOf[term]),
-    chokeOf: Int32Array.from(wound, ([choke]) => choke),
-    chokeSign: Int32Array.from(wound, ([, sign]) => sign),
+    chokePlace: thirds(wound, 2).map((term) => placeOf[term]),
+    chokeOf: thirds(wound, 0),
+    chokeSign: thirds(wound, 1),
     capacitors,
     capacitorNodes: Int32Array.from(capacitorNodes),
   };
 }
+
+/** Every third number from the first, second or last on. */
+const thirds = (all: readonly number[], from: number): Int32Array =>
+  Int32Array.from({ length: all.length / 3 }, (_, k) => all[3 * k + from]);
 
 const finite = (value: number): number => (Number.isFinite(value) ? value : 0);
 
