@@ -5,7 +5,7 @@ import { figure, finding, percent, quantity, relatedPart } from "../frame/index.
 import type { Rule } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
-import { type MainsSide, mainsSide, type Primary, reach } from "./graph.ts";
+import { type MainsSide, mainsSide, reach } from "./graph.ts";
 
 export const primaryVoltage: Rule = {
   id: "mains/primary-voltage",
@@ -41,9 +41,10 @@ export const primaryVoltage: Rule = {
     const side = mainsSide(context.circuit);
     if (!side) return;
     const mains = context.circuit.mains.volts.nominal;
-    for (const primary of side.primaries) {
+    const connected = yield* connections(side);
+    for (const [index, primary] of side.primaries.entries()) {
       yield;
-      const found = connections(side, primary);
+      const found = [...connected[index]];
       if (found.length === 0) continue;
       context.checked(primary.label);
       const off = (volts: number) => mains / volts - 1;
@@ -70,22 +71,28 @@ export const primaryVoltage: Rule = {
   },
 };
 
-/** Volts of the part of the winding that stands between active and neutral, in every position where it stands there. */
-function connections(side: MainsSide, primary: Primary): number[] {
-  const found = new Set<number>();
+/**
+ * For each primary the volts of the part of its winding that stands between active and neutral, in every position where it stands
+ * there.
+ */
+function* connections(side: MainsSide): Generator<undefined, readonly ReadonlySet<number>[]> {
+  const found = side.primaries.map(() => new Set<number>());
   for (const positions of side.positions) {
+    yield;
     const active = reach(side, side.active, { positions });
     const neutral = reach(side, side.neutral, { positions });
-    const at = (reached: ReadonlyMap<number, unknown>) =>
-      primary.winding.nets.flatMap((net, index) => (reached.has(net) ? [index] : []));
-    for (const a of at(active)) {
-      for (const n of at(neutral)) {
-        const volts = between(primary.winding, a, n);
-        if (volts > 0) found.add(Number(volts.toPrecision(9)));
+    for (const [index, { winding }] of side.primaries.entries()) {
+      const at = (reached: ReadonlyMap<number, unknown>) =>
+        winding.nets.flatMap((net, tap) => (reached.has(net) ? [tap] : []));
+      for (const a of at(active)) {
+        for (const n of at(neutral)) {
+          const volts = between(winding, a, n);
+          if (volts > 0) found[index].add(Number(volts.toPrecision(9)));
+        }
       }
     }
   }
-  return [...found];
+  return found;
 }
 
 function between(winding: Winding, a: number, b: number): number {
