@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
-import { limit, margin } from "../../../server/rules/frame/index.ts";
-import type { Rule, RuleContext } from "../../../server/rules/rule.ts";
+import { kept, limit, margin } from "../../../server/rules/frame/index.ts";
+import type { Margin, Rule, RuleContext } from "../../../server/rules/rule.ts";
 
 const rule = { id: "rating/capacitor-voltage", severity: "error", source: "a sheet" } as Rule;
 const place = { file: "a", range: { start: 0, end: 3 } };
@@ -92,5 +92,64 @@ describe("margins of practice", () => {
     expect(margin(context().fake, "resistor", 0.5)).toEqual(named);
     expect(margin(context({}, { resistor: 0.6 }).fake, "resistor", 0.5).margin).toBe(0.6);
     expect(margin(context({ resistor: 0.4 }, { resistor: 0.6 }).fake, "resistor", 0.5).margin).toBe(0.4);
+  });
+});
+
+describe("words that cost something", () => {
+  const words = () => {
+    let asked = 0;
+    const told = () => {
+      asked++;
+      return { says: "C22 sees", todo: "A larger one." };
+    };
+    return { told, asked: () => asked };
+  };
+  const figures = { on: "C22", place, limit: 400, unit: "V" } as const;
+
+  it("are not asked for while the limit holds", () => {
+    const { told, asked } = words();
+    expect(limit(context().fake, rule, { ...figures, value: 399, words: told })).toBeUndefined();
+    expect(asked()).toBe(0);
+  });
+
+  it("make the same finding as words given beforehand", () => {
+    const { told, asked } = words();
+    const lazy = limit(context().fake, rule, { ...figures, value: 437, words: told });
+    expect(asked()).toBe(1);
+    expect(lazy).toEqual(limit(context().fake, rule, { ...figures, value: 437, ...told() }));
+    expect(lazy?.message).toBe("C22 sees 437 V; rated 400 V, over by 9 %. A larger one.");
+  });
+});
+
+describe("a limit kept by far", () => {
+  it("is counted at once, and its figure worked out once, when it is asked for", () => {
+    const margins: Margin[] = [];
+    const fake = {
+      checked: (_on: string, found?: Margin) => found && margins.push(found),
+    } as unknown as RuleContext;
+    let worked = 0;
+    kept(fake, rule, {
+      on: ["V1", "V1.cathode"],
+      limit: 100,
+      unit: "V",
+      worst: () => {
+        worked++;
+        return { value: 1.8, state: "idle", mains: "high" };
+      },
+    });
+    expect(margins).toHaveLength(1);
+    expect(worked).toBe(0);
+    expect(JSON.parse(JSON.stringify(margins[0]))).toEqual({
+      on: "V1",
+      rule: "rating/capacitor-voltage",
+      value: 1.8,
+      limit: 100,
+      unit: "V",
+      breach: "above",
+      state: "idle",
+      mains: "high",
+      source: "a sheet",
+    });
+    expect(worked).toBe(1);
   });
 });

@@ -5,7 +5,7 @@ import { applyEdits, check } from "../../../server/check.ts";
 import { holds, withCheckedFixes } from "../../../server/rules/frame/recheck.ts";
 import { rules } from "../../../server/rules/index.ts";
 import type { Finding, Rule, RuleContext } from "../../../server/rules/rule.ts";
-import { type RunOptions, runRules } from "../../../server/rules/run.ts";
+import { type RunOptions, runRules, runRulesInSteps } from "../../../server/rules/run.ts";
 
 const TEXT = `amp "Frame"
 mains 230 V 50 Hz AU
@@ -262,5 +262,58 @@ describe("fixes", () => {
     const [wrong] = of(result.findings, "mains/fuse-tip");
     const edited = wrong.fix && applyEdits(result.sources, wrong.fix.edits)?.get("frame.ampnet");
     expect(edited).toBe(TEXT);
+  });
+});
+
+describe("stops", () => {
+  /** A rule that looks at many parts and finds something on the last. */
+  const slow = (stops: number): Rule =>
+    ({
+      ...rules[0],
+      id: "circuit/slow",
+      *check({ circuit }: RuleContext) {
+        for (let k = 0; k < stops; k++) yield;
+        const [part] = circuit.parts;
+        yield {
+          rule: "circuit/slow",
+          severity: "advice",
+          message: "found",
+          on: [],
+          place: part.place,
+          related: [],
+        };
+      },
+    }) as Rule;
+  const stepsOf = (rule: Rule) => {
+    const { circuit, analysis } = check("frame.ampnet", TEXT);
+    const steps = runRulesInSteps(circuit, analysis, { rules: [rule] });
+    let count = 0;
+    for (;;) {
+      const step = steps.next();
+      if (step.done) return { count, findings: step.value.findings };
+      count++;
+    }
+  };
+
+  it("of a rule are no findings, and let others in while it runs", () => {
+    const few = stepsOf(slow(0));
+    const many = stepsOf(slow(1000));
+    expect(of(many.findings, "circuit/slow")).toHaveLength(1);
+    expect(many.findings).toEqual(few.findings);
+    expect(many.count).toBeGreaterThan(few.count + 20);
+  });
+
+  it("stand between the parts of every rule that looks at many", () => {
+    // Ten times the resistors: the rules that look at resistors stop more often.
+    const row = (count: number) =>
+      Array.from({ length: count }, (_, k) => `h1 -- resistor R${k + 10} 1k 0.5W 350V -- gnd`).join("\n");
+    const count = (text: string) => {
+      const { circuit, analysis } = check("frame.ampnet", text);
+      const steps = runRulesInSteps(circuit, analysis);
+      let stops = 0;
+      while (!steps.next().done) stops++;
+      return stops;
+    };
+    expect(count(`${TEXT}${row(400)}`)).toBeGreaterThan(count(TEXT) + 200);
   });
 });
