@@ -13,6 +13,7 @@ import type { Analysis } from "../../server/physics/results.ts";
 import { conditionsOf } from "../../server/physics/states.ts";
 import { findSupplies } from "../../server/physics/supply/index.ts";
 import { findTopology } from "../../server/physics/topology.ts";
+import { runRules } from "../../server/rules/run.ts";
 import { Bench } from "../physics/circuits.ts";
 import { amplifier } from "./amplifier.ts";
 
@@ -57,6 +58,13 @@ const stages: readonly (readonly [string, (circuit: Circuit, analysis: Analysis)
   ],
   ["and the discharge", (_, { discharge }) => void discharge.get("high")?.warm],
   ["and the output stage under drive", (_, { drive }) => void drive("nominal")],
+  [
+    "and every rule, with the drive at the other levels",
+    // A circuit of its own: what rules look up in it is found anew, as after a keystroke.
+    (circuit, analysis) => {
+      sink.value += runRules({ ...circuit }, analysis).checked;
+    },
+  ],
 ];
 
 for (const [name, text] of [
@@ -102,6 +110,16 @@ describe("growth", () => {
     const circuit = repeated(count);
     bench(`${circuit.parts.length} parts, idle from cold`, () => {
       analyse(circuit).solution("idle", "nominal");
+    });
+  }
+});
+
+describe("growth of a whole check", () => {
+  for (const channels of [6, 20, 60]) {
+    const text = amplifier(channels);
+    const { circuit } = buildCircuit("growth", text, parse(text));
+    bench(`${circuit.parts.length} parts, from the text to the findings`, () => {
+      sink.value += check("growth", text).findings.length;
     });
   }
 });
