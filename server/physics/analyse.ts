@@ -3,6 +3,7 @@ import type { Circuit, MainsLevel } from "../circuit/model.ts";
 import { type Laws, publishedLaws } from "./dc/elements.ts";
 import { Plants } from "./dc/plant.ts";
 import { Emptying } from "./discharge.ts";
+import { type FoundStage, findStages } from "./drive/find.ts";
 import { driveStages } from "./drive/index.ts";
 import type { Analysis, Discharge, DriveResult, Solution, StateName } from "./results.ts";
 import { DcSolution } from "./solution.ts";
@@ -10,6 +11,7 @@ import { conditionsOf, statesOf } from "./states.ts";
 import { findSupplies, findSuppliesWith } from "./supply/index.ts";
 import type { FindSupplies, LaterRipple, SolvedNetwork } from "./supply/island.ts";
 import { type LaterPhasors, laterPhasors } from "./supply/ripple.ts";
+import type { Topology } from "./topology.ts";
 import { turn } from "./turned.ts";
 
 export interface AnalyseOptions {
@@ -80,13 +82,17 @@ export function analyse(circuit: Circuit, options: AnalyseOptions = {}): Analysi
     };
   };
   const driven = new Map<MainsLevel, readonly DriveResult[]>();
+  let stages: { readonly topology: Topology; readonly found: readonly FoundStage[] } | undefined;
   const drive = (level: MainsLevel): readonly DriveResult[] => {
     let results = driven.get(level);
     if (!results) {
       const idle = solve("idle", level);
+      if (idle.solved && stages?.topology !== idle.topology)
+        stages = { topology: idle.topology, found: findStages(circuit, idle.topology, laws.section) };
       results = idle.solved
         ? driveStages({
             circuit,
+            stages: stages?.found,
             topology: idle.topology,
             nodeVolts: idle.nodeVolts,
             sourceOhms: (nodes, held) => idle.sourceOhms(nodes, held),

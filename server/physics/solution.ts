@@ -463,19 +463,22 @@ class SolvedElement {
     this.device = system.devices[index];
   }
   get x(): Float64Array {
-    const { start } = this.system;
-    return this.system.gather(
-      this.index,
-      this.all,
-      new Float64Array(start[this.index + 1] - start[this.index]),
-    );
+    return this.system.gather(this.index, this.all, new Float64Array(this.own));
   }
   get jac(): Float64Array {
     if (!this.jacobian) {
-      const { x } = this;
-      this.jacobian = new Float64Array(x.length * x.length);
-      this.device.evaluate(x, new Float64Array(x.length), this.jacobian);
+      const { own } = this;
+      if (own > scratch.x.length) scratch = { x: new Float64Array(2 * own), f: new Float64Array(2 * own) };
+      this.jacobian = new Float64Array(own * own);
+      this.device.evaluate(this.system.gather(this.index, this.all, scratch.x), scratch.f, this.jacobian);
     }
     return this.jacobian;
   }
+  private get own(): number {
+    const { start } = this.system;
+    return start[this.index + 1] - start[this.index];
+  }
 }
+
+/** Room for one device. */
+let scratch = { x: new Float64Array(16), f: new Float64Array(16) };

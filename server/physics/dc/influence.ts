@@ -96,16 +96,25 @@ export class Influence {
   /** Add the gradient of one reading of a device. */
   addQuantity(device: number, quantity: LocalQuantity, into: Float64Array, factor = 1): void {
     const { plus, minus, terminal, kind } = quantity;
+    if (kind === "volts") {
+      // Of the unknowns alone: nothing has to be looked at.
+      const { unknowns, start } = this.system;
+      const first = plus < 0 ? -1 : unknowns[start[device] + plus];
+      const second = minus < 0 ? -1 : unknowns[start[device] + minus];
+      if (first === second) return;
+      if (first >= 0) addTo(into, this.row(first), factor);
+      if (second >= 0) addTo(into, this.row(second), -factor);
+      return;
+    }
     const { local, out, unknowns } = this.local(device);
     const own = unknowns.length;
     let byVolts = 0;
     let byAmps = 0;
     const across = (plus < 0 ? 0 : local[plus]) - (minus < 0 ? 0 : local[minus]);
     const jac = new Float64Array(own * own);
-    if (kind !== "volts") this.system.devices[device].evaluate(local, out, jac);
+    this.system.devices[device].evaluate(local, out, jac);
     const amps = terminal < 0 ? 0 : out[terminal];
-    if (kind === "volts") byVolts = factor;
-    else if (kind === "amps") byAmps = factor * quantity.sign;
+    if (kind === "amps") byAmps = factor * quantity.sign;
     else if (kind === "size") byAmps = factor * (amps < 0 ? -1 : 1);
     else {
       byVolts = factor * quantity.sign * amps;

@@ -22,6 +22,8 @@ export interface DriveInput {
    */
   sourceOhms(nodes: readonly number[], held: ReadonlySet<string>): Float64Array;
   readonly lawOf: LawOf;
+  /** What `findStages` finds of them, where that is known. */
+  readonly stages?: readonly FoundStage[];
 }
 
 /** Levels of drive between none and the onset, as parts of its grid swing. */
@@ -33,7 +35,7 @@ const LEAST_WINDING_OHMS = 1;
 /** Every output stage of the circuit, driven by a sine up to the onset of grid current or clipping. Never throws. */
 export function driveStages(input: DriveInput): DriveResult[] {
   const results: DriveResult[] = [];
-  for (const found of findStages(input.circuit, input.topology, input.lawOf)) {
+  for (const found of input.stages ?? findStages(input.circuit, input.topology, input.lawOf)) {
     const built = buildStage(found, input);
     if (built) results.push(sweep(found, built));
   }
