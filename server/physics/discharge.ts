@@ -13,14 +13,15 @@ import type { DcDevice } from "./device.ts";
 import type { Discharge } from "./results.ts";
 import type { Conditions } from "./states.ts";
 import type { Topology } from "./topology.ts";
-import { TransientNetwork } from "./transient/network.ts";
+import { ImplicitSteps } from "./transient/implicit.ts";
+import { type Capacitance, TransientNetwork } from "./transient/network.ts";
 import { Integrator } from "./transient/rosenbrock.ts";
 
 const FIRST_STEP_SECONDS = 1e-3;
 /** Nobody waits longer than two days: what still stands then stands for ever. */
 const LAST_SECONDS = 1.8e5;
-/** Of a circuit that will not settle; what has not fallen by then is told as never falling. */
-const MOST_STEPS = 4000;
+/** A circuit that takes more is left to the robust way. */
+const MOST_STEPS = 1000;
 const SAFE_VOLTS = [60, 50] as const;
 const TIE_OHMS = 1000;
 /**
@@ -58,6 +59,7 @@ export function findDischarge(
 /** The circuit with its plug out. The equations are the same whatever the capacitors hold: one serves every mains level. */
 export class Emptying {
   private readonly charges: readonly Charge[];
+  private readonly capacitances: readonly Capacitance[];
   private networkKept: TransientNetwork | undefined;
   private devices: DcDevice[] = [];
 
@@ -76,6 +78,7 @@ export class Emptying {
       charges.push({ part, nodes: [topology.node[a], topology.node[b]] });
     }
     this.charges = charges;
+    this.capacitances = charges.map(({ part, nodes }) => ({ nodes, farads: part.farads.value }));
   }
 
   /**
@@ -120,7 +123,8 @@ export class Emptying {
       return most;
     });
     const passed = Uint8Array.from(start, (volts) => (Math.abs(volts) <= SAFE_VOLTS[1] ? 1 : 0));
-    while (integrator.seconds < LAST_SECONDS && record.length < MOST_STEPS && integrator.advance()) {
+    /** Where it stands goes into the record. @returns whether any charge still waits */
+    const waits = (seconds: number): boolean => {
       const volts = new Float64Array(charges.length);
       let waiting = false;
       for (let k = 0; k < volts.length; k++) {
@@ -130,9 +134,23 @@ export class Emptying {
           else waiting = true;
         }
       }
-      record.push({ seconds: integrator.seconds, volts });
-      if (!waiting) break;
+      record.push({ seconds, volts });
+      return waiting;
+    };
+    while (record.length < MOST_STEPS && integrator.advance()) {
+      if (!waits(integrator.seconds) || integrator.seconds >= LAST_SECONDS) return record;
     }
+    // Where a valve or a diode lets go too abruptly for it: on by the robust way.
+    const { seconds } = integrator;
+    const steps = new ImplicitSteps(
+      this.devices,
+      this.capacitances,
+      network.nodeCount,
+      x,
+      seconds,
+      FIRST_STEP_SECONDS,
+    );
+    while (steps.advance()) if (!waits(steps.seconds) || steps.seconds >= LAST_SECONDS) break;
     return record;
   }
 
@@ -154,8 +172,7 @@ export class Emptying {
     const reach = findReach(topology.nodeCount, [...devices, ...held], sections, new Set(), [], () => true);
     for (const [a, b] of reach.ties) devices.push(new ResistorDevice("", [a, b], TIE_OHMS, 0));
     this.devices = devices;
-    const capacitances = charges.map(({ part, nodes }) => ({ nodes, farads: part.farads.value }));
-    this.networkKept = new TransientNetwork(devices, capacitances, topology.nodeCount);
+    this.networkKept = new TransientNetwork(devices, this.capacitances, topology.nodeCount);
     return this.networkKept;
   }
 

@@ -131,4 +131,50 @@ HT -- capacitor C1 100u 450V electrolytic -- gnd
     expect(Math.abs(found.secondsTo50V / (tau * Math.log(found.volts / 50)) - 1)).toBeLessThan(1e-3);
     expect(emptied("").secondsTo60V).toBe(Number.POSITIVE_INFINITY);
   });
+
+  it("are followed through the moments when valves let go: no slower than through the bleeder alone", () => {
+    const text = `amp "Pipit 3"
+mains 100V 60Hz JP
+transformer T1 60VA {
+  primary 100V 4R { N A }
+  ht 250-0-250V 60mA 400R { x gnd y }
+  r 5V 2A { r1 r2 }
+  lt 6.3V 1.5A { h1 gnd }
+}
+valve V3 5Y3GT { plate1: x, plate2: y, filament: r1 r2, cathode: r1 }
+r1 -- capacitor C1 16u 450V electrolytic -- gnd
+r1 -- resistor R1 1k5 5W -- HT2 -- capacitor C2 16u 450V electrolytic -- gnd
+HT2 -- resistor R2 47k 1W -- HT3 -- capacitor C3 10u 450V electrolytic -- gnd
+HT2 -- resistor R3 220k 1W -- gnd
+ga -- resistor R4 470k 0.5W -- gnd
+valve V1 6SC7 { a { plate: p1, grid: ga, cathode: kc }, b { plate: p2, grid: gb, cathode: kc }, heater: h1 gnd }
+kc -- resistor R5 1k2 0.5W -- gnd
+HT3 -- resistor R6 220k 0.5W -- p1
+HT3 -- resistor R7 220k 0.5W -- p2
+p1 -- capacitor C4 10n 400V film -- v
+pot P1 500k audio { top: v, wiper: gb, bottom: gnd }
+p2 -- capacitor C5 10n 400V film -- gx -- resistor R8 470k 0.5W -- gnd
+gx -- resistor R9 1k 0.5W -- g
+valve V2 6K6GT { plate: p, screen: sc, grid: g, cathode: k, heater: h1 gnd }
+HT2 -- resistor R11 220R 1W -- sc
+k -- resistor R10 470R 2W -- gnd
+k -- capacitor C6 25u 50V electrolytic -- gnd
+output-transformer T2 4W { plates 7600R 40mA 350R { p HT2 }
+  speaker 4R { o gnd } }
+o -- speaker LS1 4R 5W -- gnd
+`;
+    const { circuit } = buildCircuit("a", text, parse(text));
+    const { discharge } = analyse(circuit);
+    for (const level of ["low", "nominal", "high"] as const) {
+      const found = discharge.get(level)!.warm;
+      const most = Math.max(...["C1", "C2", "C3"].map((reference) => found.get(reference)!.volts));
+      // One capacitor of all three through R3 and what leads to it, from the highest volts of any.
+      const alone = 42e-6 * (220e3 + 47e3) * Math.log(most / 60);
+      for (const reference of ["C1", "C2", "C3"]) {
+        const { secondsTo60V } = found.get(reference)!;
+        expect(secondsTo60V, `${reference} ${level}`).toBeGreaterThan(0);
+        expect(secondsTo60V, `${reference} ${level}`).toBeLessThan(alone);
+      }
+    }
+  });
 });

@@ -6,7 +6,7 @@ import type { Circuit, NetIndex } from "../../circuit/model.ts";
 import { neonLamp } from "../../facts/lamps.ts";
 import type { DcDevice } from "../device.ts";
 import { type Conditions, conditionsOf } from "../states.ts";
-import type { FindSupplies, SolvedNetwork, SupplyIsland } from "../supply/island.ts";
+import type { FindSupplies, IslandResult, SolvedNetwork, SupplyIsland } from "../supply/island.ts";
 import { findTopology, type Topology } from "../topology.ts";
 import { OpenDevice, ResistorDevice } from "./devices.ts";
 import { buildElements, type Elements, type Laws } from "./elements.ts";
@@ -215,28 +215,32 @@ export class Plants {
 
   /**
    * Look at the supplies at the solution. That look is as good as a last evaluation there, so the solution is corrected by it; and
-   * once more should it have moved. Then they tell of their inside.
+   * once more should it have moved. Then they tell of their inside, for which they may have looked closer still: by that too.
    */
   private finish(plant: Plant, islands: readonly SupplyIsland[], x: Float64Array): SolvedNetwork["islands"] {
+    if (islands.length === 0) return [];
     const { system, firstIsland } = plant;
     const own = islands.map(({ device }) => new Float64Array(device.nodes.length + device.branches));
-    const look = (): number | undefined => {
+    /** @returns whether the solution stays where it was */
+    const corrected = (look: (island: SupplyIsland, x: Float64Array) => void): boolean => {
       islands.forEach((island, k) => {
         system.gather(firstIsland + k, x, own[k]);
-        island.look(own[k]);
+        look(island, own[k]);
         system.settle(firstIsland + k, own[k]);
       });
-      return islands.length > 0 ? polish(system, x) : 0;
+      const moved = polish(system, x);
+      return moved === undefined || moved < FINISHED_THOUSANDTHS;
     };
-    for (let pass = 0; pass < 3; pass++) {
-      const moved = look();
-      if (moved === undefined || moved < FINISHED_THOUSANDTHS) break;
+    for (let pass = 0; pass < 3; pass++) if (corrected((island, at) => island.look(at))) break;
+    let results: IslandResult[] = [];
+    for (let pass = 0; pass < 2; pass++) {
+      results = [];
+      if (corrected((island, at) => results.push(island.finish(at)))) break;
     }
     return islands.map((island, k) => {
       system.gather(firstIsland + k, x, own[k]);
-      const result = island.finish(own[k]);
       const amps = system.straight(firstIsland + k, own[k]).slice(0, island.device.nodes.length);
-      return { island, x: own[k], result, amps };
+      return { island, x: own[k], result: results[k], amps };
     });
   }
 

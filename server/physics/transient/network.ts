@@ -24,8 +24,41 @@ const LEAK_SIEMENS = 1e-12;
 interface Bent {
   readonly device: DcDevice;
   readonly unknown: Int32Array;
-  /** Entry of the matrix for each of its Jacobian's, -1 where there is none. */
+  /** What of its Jacobian goes where in the matrix. */
+  readonly from: Int32Array;
   readonly entry: Int32Array;
+}
+
+/** The entries that are not nought, by column. */
+interface Columns {
+  readonly start: Int32Array;
+  readonly rows: Int32Array;
+  readonly values: Float64Array;
+}
+
+function columnsOf({ size, columnStart, rows }: Pattern, values: Float64Array): Columns {
+  const start = new Int32Array(size + 1);
+  const keptRows: number[] = [];
+  const keptValues: number[] = [];
+  for (let c = 0; c < size; c++) {
+    for (let p = columnStart[c]; p < columnStart[c + 1]; p++) {
+      if (values[p] === 0) continue;
+      keptRows.push(rows[p]);
+      keptValues.push(values[p]);
+    }
+    start[c + 1] = keptRows.length;
+  }
+  return { start, rows: Int32Array.from(keptRows), values: Float64Array.from(keptValues) };
+}
+
+/** into += factor * A x. */
+function addProduct(a: Columns, factor: number, x: Float64Array, into: Float64Array): void {
+  const { start, rows, values } = a;
+  for (let c = 0; c + 1 < start.length; c++) {
+    const value = factor * x[c];
+    if (value === 0) continue;
+    for (let p = start[c], end = start[c + 1]; p < end; p++) into[rows[p]] += values[p] * value;
+  }
 }
 
 export class TransientNetwork {
@@ -37,14 +70,13 @@ export class TransientNetwork {
   private readonly pattern: Pattern;
   private readonly right: Float64Array;
   private readonly bent: readonly Bent[];
-  private readonly columnStart: Int32Array;
-  private readonly rows: Int32Array;
   /** di/dx of the linear devices, capacitances, and i of the linear devices at x = 0. */
   private readonly constant: Float64Array;
   private readonly farads: Float64Array;
   private readonly offset: Float64Array;
+  private readonly linear: Columns;
+  private readonly charged: Columns;
   private readonly values: Float64Array;
-  private readonly kept: Float64Array;
   /** Entry of each node's diagonal. */
   private readonly diagonal: Int32Array;
   private readonly local: Float64Array;
@@ -114,25 +146,22 @@ export class TransientNetwork {
     this.pattern = pattern;
     this.plan = planElimination(pattern);
     this.right = new Float64Array(size);
-    this.columnStart = pattern.columnStart;
-    this.rows = pattern.rows;
     this.constant = new Float64Array(pattern.rows.length);
     this.farads = new Float64Array(pattern.rows.length);
-    this.kept = new Float64Array(pattern.rows.length);
     this.values = new Float64Array(this.plan?.entries ?? pattern.rows.length);
     this.diagonal = entry.slice(0, nodeCount);
     for (let k = 0; k < entry.length; k++) {
       this.constant[entry[k]] += siemens[k];
       this.farads[entry[k]] += farads[k];
     }
+    this.linear = columnsOf(pattern, this.constant);
+    this.charged = columnsOf(pattern, this.farads);
     this.bent = bent.map(({ device, unknown, first }) => {
       const own = unknown.length;
-      const places = new Int32Array(own * own).fill(-1);
-      let k = first;
+      const from: number[] = [];
       for (let r = 0; r < own; r++)
-        for (let c = 0; c < own; c++)
-          if (unknown[r] >= 0 && unknown[c] >= 0) places[r * own + c] = entry[k++];
-      return { device, unknown, entry: places };
+        for (let c = 0; c < own; c++) if (unknown[r] >= 0 && unknown[c] >= 0) from.push(r * own + c);
+      return { device, unknown, from: Int32Array.from(from), entry: entry.slice(first, first + from.length) };
     });
   }
 
@@ -140,49 +169,35 @@ export class TransientNetwork {
    * i(x) into `amps`, and with `perSecond` the factors of M * perSecond + di/dx at x, for `solve`.
    * @returns false when that matrix is singular
    */
-  evaluate(x: Float64Array, amps: Float64Array, perSecond?: number): boolean {
-    const { size, columnStart, rows, constant, values, local, f, jac } = this;
+  evaluate(x: Float64Array, amps: Float64Array, perSecond = 0): boolean {
+    const { values, local, f, jac } = this;
+    const whole = perSecond > 0;
     amps.set(this.offset);
-    for (let c = 0; c < size; c++) {
-      const value = x[c];
-      if (value === 0) continue;
-      for (let p = columnStart[c], end = columnStart[c + 1]; p < end; p++)
-        amps[rows[p]] += constant[p] * value;
-    }
-    const whole = perSecond !== undefined;
-    if (whole) {
-      this.stamp(perSecond);
-      for (let n = 0; n < this.nodeCount; n++) values[this.diagonal[n]] += LEAK_SIEMENS;
-    }
-    for (const { device, unknown, entry } of this.bent) {
-      const own = unknown.length;
-      for (let k = 0; k < own; k++) local[k] = unknown[k] < 0 ? 0 : x[unknown[k]];
+    addProduct(this.linear, 1, x, amps);
+    if (whole) this.stamp(perSecond);
+    for (const { device, unknown, from, entry } of this.bent) {
+      for (let k = 0; k < unknown.length; k++) local[k] = unknown[k] < 0 ? 0 : x[unknown[k]];
       device.evaluate(local, f, jac);
-      for (let r = 0; r < own; r++) if (unknown[r] >= 0) amps[unknown[r]] += f[r];
-      if (whole) for (let k = 0; k < own * own; k++) if (entry[k] >= 0) values[entry[k]] += jac[k];
+      for (let r = 0; r < unknown.length; r++) if (unknown[r] >= 0) amps[unknown[r]] += f[r];
+      if (whole) for (let k = 0; k < from.length; k++) values[entry[k]] += jac[from[k]];
     }
-    return !whole || this.factor();
+    if (!whole) return true;
+    if (this.plan && !this.lu) {
+      if (factorReal(this.plan, values)) return true;
+      this.lu = new SparseLu(this.pattern);
+      return this.evaluate(x, amps, perSecond);
+    }
+    this.lu ??= new SparseLu(this.pattern);
+    return this.lu.factor(values.subarray(0, this.pattern.rows.length));
   }
 
   /** What does not bend, into the matrix; fill is left at nought. */
   private stamp(perSecond: number): void {
-    const { values, constant, farads } = this;
+    const { values, constant, farads, diagonal } = this;
     const own = constant.length;
     for (let p = 0; p < own; p++) values[p] = constant[p] + perSecond * farads[p];
     for (let p = own; p < values.length; p++) values[p] = 0;
-  }
-
-  private factor(): boolean {
-    const { plan, pattern, values } = this;
-    const own = pattern.rows.length;
-    if (plan && !this.lu) {
-      const kept = this.kept;
-      for (let p = 0; p < own; p++) kept[p] = values[p];
-      if (factorReal(plan, values)) return true;
-      values.set(kept);
-    }
-    this.lu ??= new SparseLu(pattern);
-    return this.lu.factor(values.subarray(0, own));
+    for (let n = 0; n < diagonal.length; n++) values[diagonal[n]] += LEAK_SIEMENS;
   }
 
   /** With the last factors. @param b by row; @param x out, not the same array */
@@ -197,13 +212,6 @@ export class TransientNetwork {
 
   /** into += factor * M u. */
   addCharge(u: Float64Array, factor: number, into: Float64Array): void {
-    const { nodeCount, columnStart, rows, farads } = this;
-    for (let c = 0; c < nodeCount; c++) {
-      const value = factor * u[c];
-      if (value === 0) continue;
-      for (let p = columnStart[c], end = columnStart[c + 1]; p < end; p++) {
-        if (farads[p] !== 0) into[rows[p]] += farads[p] * value;
-      }
-    }
+    addProduct(this.charged, factor, u, into);
   }
 }
