@@ -4,6 +4,9 @@ import { LanguageClient, TransportKind } from "vscode-languageclient/node";
 import { clientOptions } from "./options.ts";
 import { startClient } from "./start.ts";
 
+/** A check leaves much behind and keeps little: without this the server takes 30 MB more, for garbage. */
+const execArgv = ["--max-semi-space-size=4"];
+
 export async function activate(context: vscode.ExtensionContext): Promise<void> {
   const module = vscode.Uri.joinPath(context.extensionUri, "dist", "lsp.js").fsPath;
   const options = clientOptions(context);
@@ -16,11 +19,11 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
       "derate",
       "Derate",
       {
-        run: { module, transport: TransportKind.ipc, options: { env } },
+        run: { module, transport: TransportKind.ipc, options: { execArgv, env } },
         debug: {
           module,
           transport: TransportKind.ipc,
-          options: { execArgv: ["--nolazy", "--inspect=6009"], env },
+          options: { execArgv: [...execArgv, "--nolazy", "--inspect=6009"], env },
         },
       },
       options.client,

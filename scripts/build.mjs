@@ -17,6 +17,7 @@ import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, rmSync, wr
 import { basename, dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 import { build } from "esbuild";
+import { warmServer } from "./warm-server.mjs";
 
 const root = join(dirname(fileURLToPath(import.meta.url)), "..");
 const dist = resolve(root, process.argv[2] ?? "dist");
@@ -116,3 +117,4 @@ const netlists = readdirSync(join(root, "samples"))
 // What V8 makes of the bundles, for this version of Node: made in a process of its own, which runs them first.
 execFileSync(process.execPath, [join(dist, "warm.js"), ...netlists], { cwd: root, stdio: "inherit" });
 rmSync(join(dist, "warm.js"));
+await warmServer(dist, join(root, netlists[0]));

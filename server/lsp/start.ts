@@ -1,35 +1,44 @@
 /**
- * Starts the language server for Node. Compiling is half of a start: where the client names a folder of its own in
- * `DERATE_CODE_CACHE`, what V8 made of the server is kept there, for the next start with this text and this V8.
+ * Starts the language server for Node. Compiling is half of a start: what V8 made of the server is taken from the folder that
+ * the client names in `DERATE_CODE_CACHE`, where it is kept for the next start with this text and this V8, or else from
+ * beside the server, where the build left it for the Node that it ran in.
  */
 import { createHash } from "node:crypto";
 import { mkdirSync, readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { dirname, join } from "node:path";
+import { setFlagsFromString } from "node:v8";
 import { Script } from "node:vm";
 
-/** When the code is kept, milliseconds from the start: most of what a session runs has run once by then. */
+/** When the code is kept, milliseconds from the start, or at the end of a shorter one: most of it has run once by then. */
 const KEPT_AFTER = 8_000;
 const ENDING = ".code";
 
-const file = join(__dirname, "server.js");
-const folder = process.env.DERATE_CODE_CACHE;
-if (folder) startKeeping(folder);
-else createRequire(file)(file);
+// A check leaves much behind and holds little: as it comes, V8 lets it grow to several times what lives before it collects.
+setFlagsFromString("--heap-growing-percent=40");
+// And it optimises code that is about to be done with: a first check takes twice the time that it needs.
+setFlagsFromString("--interrupt-budget=1000000");
 
-function startKeeping(folder: string): void {
-  // The build leaves no sign beyond ASCII in it.
-  const source = readFileSync(file, "latin1");
-  const own = `${createHash("sha256").update(source).digest("hex").slice(0, 16)}-${process.arch}-${process.versions.v8}${ENDING}`;
-  // The same frame that Node puts around a CommonJS file.
-  const script = new Script(`(function (exports, require, module, __filename, __dirname) {${source}\n})`, {
-    filename: file,
-    cachedData: kept(join(folder, own)),
-  });
-  const module = { exports: {} };
-  script.runInThisContext()(module.exports, createRequire(file), module, file, dirname(file));
-  if (script.cachedDataRejected === false) return;
-  setTimeout(() => keep(folder, own, script), KEPT_AFTER).unref();
+const file = join(__dirname, "server.js");
+// The build leaves no sign beyond ASCII in it.
+const source = readFileSync(file, "latin1");
+const own = `server-${createHash("sha256").update(source).digest("hex").slice(0, 16)}-${process.arch}-${process.versions.v8}${ENDING}`;
+const folder = process.env.DERATE_CODE_CACHE;
+// The same frame that Node puts around a CommonJS file.
+const script = new Script(`(function (exports, require, module, __filename, __dirname) {${source}\n})`, {
+  filename: file,
+  cachedData: (folder ? kept(join(folder, own)) : undefined) ?? kept(join(__dirname, own)),
+});
+const exported = { exports: {} };
+script.runInThisContext()(exported.exports, createRequire(file), exported, file, dirname(file));
+if (folder && script.cachedDataRejected !== false) {
+  let done = false;
+  const once = () => {
+    if (!done) keep(folder);
+    done = true;
+  };
+  setTimeout(once, KEPT_AFTER).unref();
+  process.on("exit", once);
 }
 
 function kept(path: string): Buffer | undefined {
@@ -41,7 +50,7 @@ function kept(path: string): Buffer | undefined {
 }
 
 /** Renamed when whole, so that a start beside this one reads no half of it; what other versions left goes. */
-function keep(folder: string, own: string, script: Script): void {
+function keep(folder: string): void {
   try {
     mkdirSync(folder, { recursive: true });
     const partial = join(folder, `${own}.${process.pid}`);
