@@ -1,7 +1,7 @@
 /** The one pure function that the rest of the program calls: text in, voltages and findings out. */
 import { parse } from "../grammar/parse.ts";
 import type { Tree } from "../grammar/tree.ts";
-import { buildCircuit } from "./circuit/build.ts";
+import { buildCircuitInSteps } from "./circuit/build.ts";
 import type { Circuit, CircuitProblem, MainsLevel, MainsSupply, Region } from "./circuit/model.ts";
 import { mainsRange, regions, unregioned } from "./facts/regions.ts";
 import { bookWith } from "./facts/valves/book.ts";
@@ -67,7 +67,7 @@ const levels: readonly MainsLevel[] = ["low", "nominal", "high"];
 function* steps(file: string, text: string, input: CheckInput, fixes: boolean): Generator<void, CheckResult> {
   const tree = parse(text);
   yield;
-  const { circuit: built, sources } = buildCircuit(
+  const { circuit: built, sources } = yield* buildCircuitInSteps(
     file,
     text,
     tree,

@@ -44,9 +44,29 @@ export function buildCircuit(
   read?: ReadFile,
   book: ValveBook = publishedBook,
 ): Built {
-  const { placed, sources, problems, prefixes } = expand(file, text, tree, read);
-  return { circuit: new Assembly(placed, prefixes, problems, book).circuit([...sources.keys()]), sources };
+  const steps = buildCircuitInSteps(file, text, tree, read, book);
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+  }
 }
+
+/** The same with stops, for a host that has others to answer while a text of thousands of parts is read. */
+export function* buildCircuitInSteps(
+  file: string,
+  text: string,
+  tree: Tree,
+  read?: ReadFile,
+  book: ValveBook = publishedBook,
+): Generator<undefined, Built> {
+  const { placed, sources, problems, prefixes } = expand(file, text, tree, read);
+  yield;
+  const circuit = yield* new Assembly(placed, prefixes, problems, book).circuit([...sources.keys()]);
+  return { circuit, sources };
+}
+
+/** Statements, words or parts from one stop to the next. */
+const BETWEEN_STOPS = 256;
 
 const nothing: readonly never[] = [];
 
@@ -88,21 +108,34 @@ class Assembly {
     this.valves = new ValveWriting(book);
   }
 
-  circuit(files: readonly string[]): Circuit {
+  *circuit(files: readonly string[]): Generator<undefined, Circuit> {
+    let done = 0;
     for (const { statement, scope, nets } of this.placed) {
+      if (++done % BETWEEN_STOPS === 0) yield;
       if (statement.node === "part") this.part(statement, scope);
       else if (statement.node === "path") this.path(statement, scope);
       else if (statement.node === "metal") this.write(statement.net, scope);
       else if (nets) for (const { word, scope: from } of nets) this.write(word, from);
     }
+    yield;
     const parts = this.finishValves();
+    yield;
     const nets = new Nets(this.byReference, this.prefixes, this.problems);
     const conditions = new Conditions(this.byReference, nets, this.problems);
-    for (const wiring of this.written) nets.mention(wiring);
+    for (const wiring of this.written) {
+      if (++done % BETWEEN_STOPS === 0) yield;
+      nets.mention(wiring);
+    }
     for (const placed of this.placed) conditions.read(placed);
-    const built = parts.map((raw) => this.build(raw, nets));
+    yield;
+    const built: Part[] = [];
+    for (const raw of parts) {
+      if (++done % BETWEEN_STOPS === 0) yield;
+      built.push(this.build(raw, nets));
+    }
     const partByReference = new Map<string, Part>();
     for (const part of built) partByReference.set(part.reference, part);
+    yield;
     const rest = conditions.finish(partByReference);
     const { nets: list, netByName } = nets.finish();
     return {
