@@ -20,6 +20,29 @@ export interface ConductorCurrent {
   readonly rms?: number;
 }
 
+/** One net of a tree of conductors, and the conductor that leads from it towards the tree's beginning. */
+interface Limb {
+  /** Places of the net, and of the one that it leads to, among the tree's, which come from the beginning outwards. */
+  readonly net: number;
+  readonly near: number;
+  readonly conductor: Conductor;
+  readonly sign: 1 | -1;
+  /** Terminals of elements here and further out. */
+  readonly terminals: ConductorCurrent["terminals"];
+  /** Windings whose rms currents meet here and further out, where nothing else does. */
+  readonly windings?: readonly string[];
+}
+
+interface Tree {
+  /** By net: what islands draw there, as pairs of an island and a terminal of its device; undefined where it cannot be told apart. */
+  readonly draws: readonly (readonly (readonly [island: number, terminal: number])[] | undefined)[];
+  /** Of every net but the first, from the outermost inwards. */
+  readonly limbs: readonly Limb[];
+}
+
+/** The trees stand for every level of a state: they are kept by its elements. */
+const known = new WeakMap<readonly Element[], readonly Tree[]>();
+
 /** Element terminals and windings by net, and the trees of conductors. */
 export function conductorCurrents(
   circuit: Circuit,
@@ -27,8 +50,36 @@ export function conductorCurrents(
   elements: readonly Element[],
   islands: SolvedNetwork["islands"],
 ): ConductorCurrent[] {
-  const named = topology.conductors.filter((conductor) => conductor.key !== undefined);
-  if (named.length === 0) return [];
+  let trees = known.get(elements);
+  if (!trees) {
+    trees = findTrees(circuit, topology, elements, islands);
+    known.set(elements, trees);
+  }
+  const found: ConductorCurrent[] = [];
+  for (const { draws, limbs } of trees) {
+    const amps = draws.map((own) => {
+      let sum = own ? 0 : Number.NaN;
+      for (const [island, terminal] of own ?? []) sum += islands[island].amps[terminal];
+      return sum;
+    });
+    for (const { net, near, conductor, sign, terminals, windings } of limbs) {
+      if (conductor.key !== undefined) {
+        const rms = windings && alternating(windings, islands);
+        found.push({ conductor, terminals, sign, islandAmps: amps[net], rms });
+      }
+      amps[near] += amps[net];
+    }
+  }
+  return found;
+}
+
+function findTrees(
+  circuit: Circuit,
+  topology: Topology,
+  elements: readonly Element[],
+  islands: SolvedNetwork["islands"],
+): Tree[] {
+  if (topology.conductors.every((conductor) => conductor.key === undefined)) return [];
   const edges = new Map<number, Conductor[]>();
   const touch = (net: number, conductor: Conductor): void => {
     const list = edges.get(net);
@@ -49,7 +100,7 @@ export function conductorCurrents(
     });
   });
   const inside = insideTouches(circuit, islands);
-  const found: ConductorCurrent[] = [];
+  const trees: Tree[] = [];
   const seen = new Set<number>();
   for (const start of edges.keys()) {
     if (seen.has(start)) continue;
@@ -74,45 +125,40 @@ export function conductorCurrents(
       }
     }
     if (ring) continue;
-    const totals = islandTotals(topology, order, islands, inside);
-    const side = new Map<number, Side>();
-    for (const net of order) {
-      side.set(net, {
-        terminals: [...(drawn.get(net) ?? [])],
-        amps: totals.get(net) ?? 0,
-        squares: [...(inside.windings.get(net) ?? [])],
-        other: (drawn.get(net)?.length ?? 0) > 0 || (inside.others.get(net) ?? 0) > 0,
-      });
-    }
+    const place = new Map(order.map((net, k) => [net, k]));
+    const sides: Side[] = order.map((net) => ({
+      terminals: drawn.get(net) ?? [],
+      windings: [...(inside.windings.get(net) ?? [])],
+      other: (drawn.get(net)?.length ?? 0) > 0 || (inside.others.get(net) ?? 0) > 0,
+    }));
+    const limbs: Limb[] = [];
     for (let k = order.length - 1; k > 0; k--) {
       const net = order[k];
       const conductor = via.get(net)!;
-      const near = conductor.from === net ? conductor.to : conductor.from;
-      const own = side.get(net)!;
-      const up = side.get(near)!;
-      if (conductor.key !== undefined) {
-        found.push({
-          conductor,
-          terminals: own.terminals,
-          sign: conductor.to === net ? 1 : -1,
-          islandAmps: own.amps,
-          rms: own.squares.length > 0 && !own.other ? alternating(own.squares, islands) : undefined,
-        });
-      }
+      const near = place.get(conductor.from === net ? conductor.to : conductor.from)!;
+      const own = sides[k];
+      const up = sides[near];
+      limbs.push({
+        net: k,
+        near,
+        conductor,
+        sign: conductor.to === net ? 1 : -1,
+        terminals: own.terminals,
+        windings: own.windings.length > 0 && !own.other ? own.windings : undefined,
+      });
       up.terminals = [...up.terminals, ...own.terminals];
-      up.amps += own.amps;
-      up.squares.push(...own.squares);
+      up.windings.push(...own.windings);
       up.other ||= own.other;
     }
+    trees.push({ draws: islandDraws(topology, order, islands, inside), limbs });
   }
-  return found;
+  return trees;
 }
 
 interface Side {
-  terminals: { element: number; terminal: number }[];
-  amps: number;
+  terminals: readonly { element: number; terminal: number }[];
   /** Winding keys whose rms currents meet here. */
-  squares: string[];
+  windings: string[];
   other: boolean;
 }
 
@@ -174,28 +220,27 @@ function insideTouches(circuit: Circuit, islands: SolvedNetwork["islands"]): Tou
   return { windings, others, nets };
 }
 
-/** Direct current that the islands draw at each of the joined nets; NaN where it cannot be told apart. */
-function islandTotals(
+/** What of the islands draws direct current at each of the joined nets; undefined where it cannot be told apart. */
+function islandDraws(
   topology: Topology,
   nets: readonly number[],
   islands: SolvedNetwork["islands"],
   inside: Touches,
-): Map<number, number> {
+): Tree["draws"] {
   const node = topology.node[nets[0]];
-  const totals = new Map<number, number>();
-  islands.forEach(({ island, amps }, k) => {
-    const at = nets.filter((net) => inside.nets[k].has(net));
-    if (at.length === 0) return;
-    let drawn = 0;
+  const draws: ([number, number][] | undefined)[] = nets.map(() => []);
+  islands.forEach(({ island }, k) => {
+    const at = nets.flatMap((net, place) => (inside.nets[k].has(net) ? [place] : []));
     const { nodes } = island.device;
-    nodes.forEach((other, t) => {
-      if (other === node) drawn += amps[t];
-    });
-    if (at.length === 1) totals.set(at[0], (totals.get(at[0]) ?? 0) + drawn);
-    else if (node !== -1 && !nodes.includes(node)) return;
-    else for (const net of at) totals.set(net, Number.NaN);
+    if (at.length === 1) {
+      nodes.forEach((other, t) => {
+        if (other === node) draws[at[0]]?.push([k, t]);
+      });
+    } else if (at.length > 1 && (node === -1 || nodes.includes(node))) {
+      for (const place of at) draws[place] = undefined;
+    }
   });
-  return totals;
+  return draws;
 }
 
 /**
