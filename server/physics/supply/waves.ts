@@ -69,15 +69,21 @@ export class Waves {
     let square = 0;
     let highAt = 0;
     let lowAt = 0;
+    let high = count > 0 ? values[0] : 0;
+    let low = high;
     for (let n = 0; n < count; n++) {
       const v = values[n];
-      mean += weight[n] * v;
-      square += weight[n] * v * v;
-      if (v > values[highAt]) highAt = n;
-      else if (v < values[lowAt]) lowAt = n;
+      const part = weight[n] * v;
+      mean += part;
+      square += part * v;
+      if (v > high) {
+        high = v;
+        highAt = n;
+      } else if (v < low) {
+        low = v;
+        lowAt = n;
+      }
     }
-    const high = count > 0 ? values[highAt] : 0;
-    const low = count > 0 ? values[lowAt] : 0;
     return { values, row, mean, rms: Math.sqrt(Math.max(square, 0)), high, low, highAt, lowAt, own };
   }
 
