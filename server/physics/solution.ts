@@ -41,7 +41,7 @@ export class DcSolution implements Solution {
   private nets:
     | { ripple: Float64Array; peak: Float64Array; trough: Float64Array; rms: Float64Array }
     | undefined;
-  private told: Map<string, Readings> | undefined;
+  private told: LateReadings | undefined;
   private origins = new Map<string, Origin>();
   private influenceKept: Influence | undefined;
   private readonly bands = new Map<string, Band | undefined>();
@@ -210,10 +210,10 @@ export class DcSolution implements Solution {
 
   get readings(): ReadonlyMap<string, Readings> {
     if (this.told) return this.told;
-    const told = new Map<string, Readings>();
+    const { plant, x, islandResults } = this.plant;
+    const told = new LateReadings((key) => plant.circuit.partByReference.get(key)?.kind === "capacitor");
     this.told = told;
     if (!this.solved) return told;
-    const { plant, x, islandResults } = this.plant;
     const { system, elements, firstIsland, topology } = plant;
     const floating = new Set(plant.reach.floating);
     const currents = new Float64Array(system.start[firstIsland]);
@@ -264,11 +264,6 @@ export class DcSolution implements Solution {
         this.origins.set(key, { from: "island", island });
       }
     });
-    // Capacitors behind the reservoirs carry what ripple is left.
-    for (const [key, amps] of this.phasors?.capacitorAmps ?? []) {
-      const readings = told.get(key);
-      if (readings) readings.rms ??= amps;
-    }
     for (const found of conductorCurrents(plant.circuit, topology, elements.elements, islandResults)) {
       let amps = found.islandAmps;
       for (const { element, terminal } of found.terminals) amps += currents[system.start[element] + terminal];
@@ -286,6 +281,13 @@ export class DcSolution implements Solution {
       if (rms !== undefined) readings.rms ??= rms;
       readings.watts ??= 0;
     }
+    // Capacitors behind the reservoirs carry what ripple is left.
+    told.later(() => {
+      for (const [key, amps] of this.phasors?.capacitorAmps ?? []) {
+        const readings = told.get(key);
+        if (readings) readings.rms ??= amps;
+      }
+    });
     return told;
   }
 
@@ -448,6 +450,42 @@ export class DcSolution implements Solution {
       });
     });
     return ohms;
+  }
+}
+
+/** Readings that are not yet whole: the rest is added when somebody asks for one that it belongs to, or for all. */
+class LateReadings extends Map<string, Readings> {
+  private rest: (() => void) | undefined;
+  constructor(private readonly late: (key: string) => boolean) {
+    super();
+  }
+  later(rest: () => void): void {
+    this.rest = rest;
+  }
+  private complete(): this {
+    const { rest } = this;
+    this.rest = undefined;
+    rest?.();
+    return this;
+  }
+  override get(key: string): Readings | undefined {
+    if (this.rest && this.late(key)) this.complete();
+    return super.get(key);
+  }
+  override entries() {
+    this.complete();
+    return super.entries();
+  }
+  override [Symbol.iterator]() {
+    return this.entries();
+  }
+  override values() {
+    this.complete();
+    return super.values();
+  }
+  override forEach(each: (value: Readings, key: string, map: Map<string, Readings>) => void): void {
+    this.complete();
+    super.forEach(each);
   }
 }
 
