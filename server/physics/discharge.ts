@@ -32,8 +32,8 @@ const BLOCKED_OHMS = 1e12;
 /** In the moment that the plug comes out, so short, no capacitor has lost anything. */
 const MOMENT_SECONDS = 1e-7;
 /** Error allowed in a step, volts and part of the volts. */
-const ERROR_VOLTS = 1e-2;
-const ERROR_SHARE = 5e-4;
+const ERROR_VOLTS = 2e-2;
+const ERROR_SHARE = 1e-3;
 /** Balance at the beginning, amperes. */
 const BALANCE_AMPS = 1e-8;
 
