@@ -5,6 +5,7 @@ import { buildCircuitInSteps } from "./circuit/build.ts";
 import type { Circuit, CircuitProblem, MainsLevel, MainsSupply, Region } from "./circuit/model.ts";
 import { mainsRange, regions, unregioned } from "./facts/regions.ts";
 import { bookWith } from "./facts/valves/book.ts";
+import { takenOver } from "./physics/alike.ts";
 import { analyse } from "./physics/analyse.ts";
 import { lawsOf } from "./physics/laws/own.ts";
 import type { Analysis } from "./physics/results.ts";
@@ -35,6 +36,8 @@ export interface CheckResult {
 
 export interface CheckInput extends CheckOptions {
   readonly readInclude?: ReadInclude;
+  /** An earlier check of the text: where only ratings, comments, readings or waivers differ, its solutions serve again. */
+  readonly previous?: Pick<CheckResult, "analysis">;
 }
 
 /** @throws never for any text. */
@@ -64,7 +67,12 @@ function finish(run: Generator<void, CheckResult>): CheckResult {
 
 const levels: readonly MainsLevel[] = ["low", "nominal", "high"];
 
-function* steps(file: string, text: string, input: CheckInput, fixes: boolean): Generator<void, CheckResult> {
+function* steps(
+  file: string,
+  text: string,
+  { previous, ...input }: CheckInput,
+  fixes: boolean,
+): Generator<void, CheckResult> {
   const tree = parse(text);
   yield;
   const { circuit: built, sources } = yield* buildCircuitInSteps(
@@ -76,7 +84,9 @@ function* steps(file: string, text: string, input: CheckInput, fixes: boolean): 
   );
   const circuit = withSettings(withSyntax(built, sources), input);
   yield;
-  const analysis = analyse(circuit, input.valves ? { laws: lawsOf(input.valves) } : {});
+  const analysis =
+    (previous && takenOver(previous.analysis, circuit)) ??
+    analyse(circuit, input.valves ? { laws: lawsOf(input.valves) } : {});
   // Solutions are found when first asked for, and kept: asking here only says when.
   for (const state of analysis.states) {
     for (const level of levels) {
@@ -101,7 +111,7 @@ function* steps(file: string, text: string, input: CheckInput, fixes: boolean): 
   yield;
   const run = yield* runRulesInSteps(circuit, analysis, {
     ...input,
-    recheck: fixes ? (edits) => recheck(file, sources, edits, input) : undefined,
+    recheck: fixes ? recheckOf(file, sources, { ...input, previous: { analysis } }) : undefined,
   });
   return { file, sources, circuit, analysis, ...run };
 }
@@ -141,6 +151,15 @@ function withSyntax(circuit: Circuit, sources: CheckResult["sources"]): Circuit 
     ),
   );
   return syntax.length > 0 ? { ...circuit, problems: [...syntax, ...circuit.problems] } : circuit;
+}
+
+/** Made here, so that what a finding keeps for its fix does not keep the check before this one, and all before that. */
+function recheckOf(
+  file: string,
+  sources: CheckResult["sources"],
+  input: CheckInput,
+): (edits: Fix["edits"]) => readonly Finding[] | undefined {
+  return (edits) => recheck(file, sources, edits, input);
 }
 
 /** All findings once the edits are made; undefined where two of them overlap or one lies in a file that wasn't read. */

@@ -185,6 +185,7 @@ export class Workspace {
       ...options,
       today: this.host.today(),
       readInclude: (file) => this.#sources.get(file)?.text,
+      previous: this.#checks.get(uri)?.result,
     });
     let turn = begun;
     for (;;) {

@@ -43,6 +43,17 @@ export const bookOf = (circuit: { readonly book?: ValveBook }): ValveBook => cir
 /** @param own a user's types, as `userValves` gives them; one that has a published name takes its place */
 export function bookWith(own: readonly ValveFile[]): ValveBook {
   if (own.length === 0) return publishedBook;
+  let book = booksWith.get(own);
+  if (!book) {
+    book = bookOfOwn(own);
+    booksWith.set(own, book);
+  }
+  return book;
+}
+
+const booksWith = new WeakMap<readonly ValveFile[], ValveBook>();
+
+function bookOfOwn(own: readonly ValveFile[]): ValveBook {
   const key = (name: string) => name.toUpperCase().replace(/[\s-]/g, "");
   const files = new Map<string, { file: ValveFile; note?: string }>();
   for (const file of own) {
