@@ -11,7 +11,11 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
   const module = vscode.Uri.joinPath(context.extensionUri, "dist", "lsp.js").fsPath;
   const options = clientOptions(context);
   // Where the server may keep what its code was compiled to, for the next start.
-  const env = { DERATE_CODE_CACHE: vscode.Uri.joinPath(context.globalStorageUri, "code").fsPath };
+  const env = {
+    DERATE_CODE_CACHE: vscode.Uri.joinPath(context.globalStorageUri, "code").fsPath,
+    // The GNU C library keeps a store of freed memory for each thread, unless it is told how many.
+    MALLOC_ARENA_MAX: "2",
+  };
   await startClient(
     context,
     options.channel,

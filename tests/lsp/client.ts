@@ -42,10 +42,19 @@ export class Client {
     readonly connection: ProtocolConnection,
   ) {}
 
-  /** @param folder the workspace's, absolute */
-  static async start(dist: string, folder?: string, pulls = true): Promise<Client> {
-    const child = spawn(process.execPath, [join(dist, "lsp.js"), "--stdio"], {
+  /**
+   * @param folder the workspace's, absolute
+   * @param flags of Node
+   */
+  static async start(
+    dist: string,
+    folder?: string,
+    pulls = true,
+    { flags = [], env = {} }: { readonly flags?: readonly string[]; readonly env?: NodeJS.ProcessEnv } = {},
+  ): Promise<Client> {
+    const child = spawn(process.execPath, [...flags, join(dist, "lsp.js"), "--stdio"], {
       stdio: ["pipe", "pipe", "inherit"],
+      env: { ...process.env, ...env },
     });
     const connection = createProtocolConnection(
       new StreamMessageReader(child.stdout as NodeJS.ReadableStream),
