@@ -3,7 +3,7 @@ import { finding, listed, netName, partsOf, relatedPart } from "../frame/index.t
 import { MAINS_CAUTION } from "../mains/caution.ts";
 import { example } from "../mains/example.ts";
 import type { Rule } from "../rule.ts";
-import { protectivePath, walk } from "./path.ts";
+import { protectivePath, type Steps, walk } from "./path.ts";
 
 export const floatingMetal: Rule = {
   id: "earth/floating-metal",
@@ -32,13 +32,18 @@ panel -- bond E3 own-fixing -- chassis`,
     const path = protectivePath(circuit);
     if (!path) return;
     const from = [...(path.metal === undefined ? [] : [path.metal]), ...path.cores];
-    const weak = walk(circuit, from, true);
+    // Looked for when there is something to ask of it.
+    let found: Steps | undefined;
+    const isBonded = (net: NetIndex): boolean => {
+      found ??= walk(circuit, from, true);
+      return found.has(net);
+    };
     for (const { net, place } of circuit.metals) {
       yield;
       if (net === path.metal) continue;
       const name = netName(circuit, net);
       context.checked(name);
-      if (weak.has(net)) continue;
+      if (isBonded(net)) continue;
       yield finding(floatingMetal, {
         message: `${name} is metal that can be touched, and nothing bonds it. Bond it: ${name} -- bond E3 own-fixing -- chassis.`,
         on: [name],
@@ -53,7 +58,7 @@ panel -- bond E3 own-fixing -- chassis`,
       const sleeve = jack.terminals.get("sleeve");
       if (sleeve === undefined || !jack.insulated) continue;
       context.checked(jack.reference);
-      if (weak.has(sleeve)) continue;
+      if (isBonded(sleeve)) continue;
       const root = [...walk(circuit, [sleeve], true).keys()].includes(circuit.ground ?? -1)
         ? (circuit.ground ?? sleeve)
         : sleeve;

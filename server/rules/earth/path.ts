@@ -68,14 +68,15 @@ export function walk(circuit: Circuit, from: readonly NetIndex[], weak: boolean)
     for (const net of layer) {
       if (live.has(net)) continue;
       for (const part of partsOn(circuit, net)) {
-        for (const to of onwards(circuit, part, net, true)) take(part, net, to, true);
+        if (part.kind !== "bond" && part.kind !== "wire") continue;
+        for (const to of part.terminals.values()) if (to !== net) take(part, net, to, true);
       }
     }
     if (!weak) return found;
     for (const net of layer) {
       if (live.has(net)) continue;
       for (const part of partsOn(circuit, net)) {
-        for (const to of onwards(circuit, part, net, false)) take(part, net, to, false);
+        for (const to of weakly(circuit, part, net)) take(part, net, to, false);
       }
       if (net !== circuit.chassis) continue;
       // The metal of a jack that is not insulated touches the chassis: it is a way, though a plug-in part's.
@@ -89,10 +90,9 @@ export function walk(circuit: Circuit, from: readonly NetIndex[], weak: boolean)
   return found;
 }
 
-function onwards(circuit: Circuit, part: Part, net: NetIndex, solid: boolean): NetIndex[] {
+/** Where a part other than a bond or a wire leads on to. */
+function weakly(circuit: Circuit, part: Part, net: NetIndex): readonly NetIndex[] {
   const others = () => [...part.terminals.values()].filter((to) => to !== net);
-  if (part.kind === "bond" || part.kind === "wire") return solid ? others() : [];
-  if (solid) return [];
   switch (part.kind) {
     case "resistor":
     case "fuse":
