@@ -209,13 +209,15 @@ function sided(
   if (found) return found;
   // With the output valves out the HT rises: a service condition, not one that the amplifier lives in.
   const pulled = worstApart(context, section, { ...where, states: PULLED }, side);
-  return pulled && pulled.value > running.value
+  return pulled && pulled.value > running.value + LEAST_VOLTS
     ? told(context, section, bound, side, pulled, "warning")
     : undefined;
 }
 
 const RUNNING: readonly StateName[] = ["cold", "standby", "idle", "drive"];
 const PULLED: readonly StateName[] = ["pulled"];
+/** Less is the rounding of a sum, not one state above another. */
+const LEAST_VOLTS = 1e-3;
 /** With nominal parts below this share of the limit, no tolerance brings the volts to it. */
 const FAR = 0.5;
 
@@ -242,7 +244,7 @@ function keptByFar(context: RuleContext, section: Section, bound: Rated, where: 
       },
     });
   count(RUNNING, running);
-  if (pulled && pulled.value > running.value) count(PULLED, pulled);
+  if (pulled && pulled.value > running.value + LEAST_VOLTS) count(PULLED, pulled);
   return true;
 }
 
