@@ -20,7 +20,7 @@ const HELD_AMPS = 1e-5;
 const HELD_VOLTS_SHARE = 3e-4;
 const HELD_AMPS_SHARE = 1e-3;
 const MOST_STEPS = 60;
-/** A supply costs far more than the rest: a circuit that has not settled by so many looks at it is told as unsolved. */
+/** A supply costs far more than the rest: a circuit that has not settled by so many looks at each is told as unsolved. */
 const MOST_HEAVY = 40;
 /** Where gmin stepping ends: 1 kV drives 1 nA through it. */
 const LEAKAGE_SIEMENS = 1e-12;
@@ -55,7 +55,7 @@ export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
   const start = x.slice();
   let steps = 0;
   system.heavyEvaluations = 0;
-  const spent = (): boolean => system.heavyEvaluations > MOST_HEAVY;
+  const spent = (): boolean => system.heavyEvaluations > mostHeavy(system);
   const attempt = (help: Help, most = MOST_STEPS): Attempt => {
     const result = newton(system, x, help, most);
     steps += result.steps;
@@ -240,13 +240,16 @@ function newton(system: DcSystem, x: Float64Array, help: Help, most: number, man
     }
     for (let i = 0; i < size; i++) x[i] -= step[i];
     // A supply is renewed once the rest has settled around its straight line.
-    if (system.heavyEvaluations > MOST_HEAVY && straying > 1) {
+    if (straying > 1 && system.heavyEvaluations > mostHeavy(system)) {
       return { converged: false, steps: k, worst, singular: false };
     }
     renew = straying > 1 && (lastStep < 0.05 * straying * HELD_VOLTS || k % 6 === 5);
   }
   return { converged: false, steps: most, worst, singular: false };
 }
+
+const mostHeavy = (system: DcSystem): number =>
+  MOST_HEAVY * system.moving.reduce((sum, { heavy }) => sum + (heavy ? 1 : 0), 0);
 
 /** How far the heavy devices stand from where they were evaluated, in units of what is allowed. */
 function heavyAway(system: DcSystem): number {

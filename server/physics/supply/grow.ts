@@ -36,7 +36,7 @@ export interface IslandPlan {
   readonly notes: readonly { readonly message: string; readonly nodes: readonly number[] }[];
 }
 
-/** More than this is no supply: growth stops, and what is left is seen as a load. */
+/** More than this for each transformer is no supply: growth stops, and what is left is seen as a load. */
 const mostNodes = 120;
 /** Resistance into a second reservoir, as a part of that reservoir's reactance at twice the mains: closer ones share the ripple. */
 const closeFilter = 12;
@@ -86,7 +86,8 @@ export function growIslands(circuit: Circuit, topology: Topology, all: CircuitEl
       include(other.b);
     }
   };
-  for (let head = 0; head < queue.length && count < mostNodes; head++) {
+  const most = mostNodes * Math.max(1, all.transformers.length);
+  for (let head = 0; head < queue.length && count < most; head++) {
     const node = queue[head];
     for (const element of all.at[node + 1]) {
       if (element.kind === "open" || element.a === element.b) continue;
