@@ -56,12 +56,12 @@ export async function findNetlists(
       ignored += inFolder.ignored;
       if (inFolder.files.length === 0)
         troubles.push(
-          `${path}: no ${extension} file in this folder${inFolder.ignored > 0 ? ` that isn't ignored (${inFolder.ignored} are)` : ""}`,
+          `${path}: no ${extension} file in this folder${inFolder.ignored > 0 ? ` that isn't ignored (${inFolder.ignored} are)` : "; netlists are looked for by that ending"}`,
         );
     } catch (error) {
       // The name of a file goes before a pattern: a file may be called `a[1].ampnet`.
       if (!isPattern(path) || (error as NodeJS.ErrnoException).code !== "ENOENT") {
-        troubles.push(`${path}: ${reason(error)}`);
+        troubles.push(`${path}: ${reason(error, "reading")}`);
         continue;
       }
       const matching = await matches(path, host.cwd);
@@ -71,7 +71,7 @@ export async function findNetlists(
       if (kept.length === 0)
         troubles.push(
           matching.length === 0
-            ? `${path}: no file matches this pattern`
+            ? `${path}: no file matches this pattern; mind its spelling, and the folder that derate runs in`
             : `${path}: every file that matches this pattern is ignored`,
         );
     }
@@ -139,7 +139,7 @@ export function readNetlist(file: NetlistFile): string {
     bytes = readFileSync(file.absolute);
   } catch (error) {
     if (isUsageError(error)) throw error;
-    throw new UsageError(`${file.path}: ${reason(error)}`);
+    throw new UsageError(`${file.path}: ${reason(error, "reading")}`);
   }
   return decode(file.path, bytes);
 }

@@ -36,7 +36,7 @@ export function writeWhole(path: string, absolute: string, text: string | Iterab
     writeParts(temporary, "wx", modeOf(target), parts);
     renameSync(temporary, target);
   } catch (error) {
-    throw new UsageError(`${path}: not written: ${reason(error)}`);
+    throw new UsageError(`${path}: not written: ${reason(error, "writing")}`);
   } finally {
     if (folder) rmSync(folder, { recursive: true, force: true });
   }
@@ -56,7 +56,7 @@ export function makeFolder(path: string, absolute: string): void {
   try {
     mkdirSync(absolute, { recursive: true });
   } catch (error) {
-    throw new UsageError(`${path}: this folder could not be made: ${reason(error)}`);
+    throw new UsageError(`${path}: this folder could not be made: ${reason(error, "writing")}`);
   }
 }
 

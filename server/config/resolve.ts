@@ -124,7 +124,10 @@ export class Configurations {
     const known = this.loaded.get(path);
     if (known) return known;
     const text = this.read(path);
-    if (text === undefined) return nothing([topProblem(path, "no such file, or it can't be read")]);
+    if (text === undefined)
+      return nothing([
+        topProblem(path, "no such file, or it can't be read; name a configuration that is there"),
+      ]);
     const { config, problems: wrong, problemAt } = readConfig(path, text, this.rules);
     if (!config) return nothing(wrong, [path]);
     const problems = [...wrong, ...this.missing(path, config, problemAt)];
@@ -133,7 +136,12 @@ export class Configurations {
       if (basePath === path || within.includes(basePath))
         return nothing([topProblem(path, `extends ${base}, which leads round in a circle`)]);
       if (this.read(basePath) === undefined)
-        return nothing([topProblem(path, `extends ${base}: no such file, or it can't be read`)]);
+        return nothing([
+          topProblem(
+            path,
+            `extends ${base}: no such file, or it can't be read; name it from this file's folder`,
+          ),
+        ]);
       return this.load(basePath, [...within, path]);
     });
     const own = ownPart(path, config);

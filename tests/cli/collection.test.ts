@@ -157,7 +157,9 @@ describe("outputs", () => {
       "b.sarif",
     ]);
     expect(ran).toMatchObject({ code: 2, out: "" });
-    expect(ran.err).toBe("derate: no/such/a.sarif: not written: no such file or folder\n");
+    expect(ran.err).toBe(
+      "derate: no/such/a.sarif: not written: no such file or folder; make its folder first\n",
+    );
     expect(existsSync(join(cwd, "b.sarif"))).toBe(true);
     expect((await derate(cwd, ["check", "a.ampnet", "--output", "a.pdf"])).err).toMatch(
       /no format has this ending/,
@@ -384,7 +386,7 @@ describe("shards", () => {
     );
     writeFileSync(join(cwd, "not.sarif"), "{}");
     expect((await derate(cwd, ["merge", "1.sarif", "not.sarif", "gone.sarif"])).err).toBe(
-      "derate: not.sarif: not a SARIF 2.1.0 file of one run of derate\nderate: gone.sarif: no such file or folder\n",
+      "derate: not.sarif: not a SARIF 2.1.0 file of one run of derate\nderate: gone.sarif: no such file or folder; mind its spelling, and the folder that derate runs in\n",
     );
   });
 });

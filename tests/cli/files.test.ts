@@ -54,7 +54,8 @@ describe("finding netlists", () => {
       findNetlists(["gone.ampnet", "a.ampnet", "empty", "a.ampnet/deeper"], { cwd }),
     ).rejects.toThrow(
       new UsageError(
-        "gone.ampnet: no such file or folder\nempty: no .ampnet file in this folder\n" +
+        "gone.ampnet: no such file or folder; mind its spelling, and the folder that derate runs in\n" +
+          "empty: no .ampnet file in this folder; netlists are looked for by that ending\n" +
           "a.ampnet/deeper: a part of the path is a file, not a folder",
       ),
     );
@@ -78,7 +79,9 @@ describe("patterns", () => {
   it("that match nothing are told, and a file whose name looks like one is that file", async () => {
     const cwd = folder({ "a[1].ampnet": "" });
     await expect(findNetlists(["*.net"], { cwd })).rejects.toThrow(
-      new UsageError("*.net: no file matches this pattern"),
+      new UsageError(
+        "*.net: no file matches this pattern; mind its spelling, and the folder that derate runs in",
+      ),
     );
     expect((await findNetlists(["a[1].ampnet"], { cwd })).files.map(({ path }) => path)).toEqual([
       "a[1].ampnet",
@@ -127,7 +130,7 @@ describe("reading", () => {
     symlinkSync(join(cwd, "nowhere"), join(cwd, "dangling.ampnet"));
     const { files } = await findNetlists(["."], { cwd });
     expect(() => readNetlists(files, (_, text) => text)).toThrow(
-      /binary\.ampnet: not a text file in UTF-8.*\ndangling\.ampnet: no such file or folder\nlatin\.ampnet: not a text/,
+      /binary\.ampnet: not a text file in UTF-8.*\ndangling\.ampnet: no such file or folder; mind .*\nlatin\.ampnet: not a text/,
     );
   });
 
@@ -161,7 +164,7 @@ describe("writing whole", () => {
     const cwd = folder();
     const path = join(cwd, "no/such/a.ampnet");
     expect(() => writeWhole("no/such/a.ampnet", path, "new")).toThrow(
-      new UsageError("no/such/a.ampnet: not written: no such file or folder"),
+      new UsageError("no/such/a.ampnet: not written: no such file or folder; make its folder first"),
     );
     expect(existsSync(path)).toBe(false);
   });

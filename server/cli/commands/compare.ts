@@ -85,6 +85,8 @@ function inRevision(path: string, revision: string, host: Pick<Host, "cwd">): st
     const { code, stderr } = error as NodeJS.ErrnoException & { stderr?: Buffer };
     const why =
       code === "ENOENT" ? "git isn't installed" : (stderr?.toString().trim().split("\n")[0] ?? String(error));
-    throw new UsageError(`${path}: not to be had from ${revision}: ${why}`);
+    throw new UsageError(
+      `${path}: not to be had from ${revision}: ${why}; name a commit, branch or tag that has it`,
+    );
   }
 }

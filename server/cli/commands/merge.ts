@@ -17,7 +17,7 @@ export async function merge(files: readonly string[], options: MergeOptions, hos
     try {
       return [runOf(file, readFileSync(resolve(host.cwd, file), "utf8"))];
     } catch (error) {
-      troubles.push(isUsageError(error) ? error.message : `${file}: ${reason(error)}`);
+      troubles.push(isUsageError(error) ? error.message : `${file}: ${reason(error, "reading")}`);
       return [];
     }
   });
