@@ -301,7 +301,10 @@ class Reader {
           : unitNames[quantity.unit];
     const expected = [
       ...new Set(
-        wanted.map((spec) => `${spec.what} (${spec.labelled ? `${spec.labels![0]} ` : ""}${spec.example})`),
+        wanted.map(({ what, labelled, labels, example }) => {
+          const label = labelled && !example.startsWith(`${labels![0]} `) ? `${labels![0]} ` : "";
+          return `${what} (${label}${example})`;
+        }),
       ),
     ];
     this.tell(

@@ -92,7 +92,9 @@ describe("derate check", () => {
     for (const format of ["text", "json"]) {
       const { code, out, err } = await derate(cwd, ["check", ".", "gone.ampnet", "--format", format]);
       expect({ code, out }).toEqual({ code: 2, out: "" });
-      expect(err).toBe("derate: gone.ampnet: no such file or folder\n");
+      expect(err).toBe(
+        "derate: gone.ampnet: no such file or folder; mind its spelling, and the folder that derate runs in\n",
+      );
       const second = await derate(cwd, ["check", ".", "--format", format]);
       expect({ code: second.code, out: second.out }).toEqual({ code: 2, out: "" });
       expect(second.err).toMatch(/^derate: picture\.ampnet: not a text file in UTF-8/);

@@ -115,7 +115,8 @@ describe("the built command", () => {
     expect(derate(["check", "gone.ampnet"])).toMatchObject({
       status: 2,
       stdout: "",
-      stderr: "derate: gone.ampnet: no such file or folder\n",
+      stderr:
+        "derate: gone.ampnet: no such file or folder; mind its spelling, and the folder that derate runs in\n",
     });
   });
 

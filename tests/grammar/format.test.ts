@@ -1,4 +1,4 @@
-import { readFileSync } from "node:fs";
+import { readdirSync, readFileSync } from "node:fs";
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { format } from "../../grammar/format.ts";
@@ -169,6 +169,16 @@ describe("columns of neighbouring lines", () => {
 });
 
 describe("what it leaves alone", () => {
+  it("every sample: they stand as it would set them", () => {
+    const folder = new URL("../../samples/", import.meta.url);
+    const files = readdirSync(folder).filter((file) => file.endsWith(".ampnet"));
+    expect(files.length).toBeGreaterThan(0);
+    for (const file of files) {
+      const text = readFileSync(new URL(file, folder), "utf8");
+      expect(format(text), file).toBe(text);
+    }
+  });
+
   it("a line with a mistake on it", () => {
     expect(formatted(["metal   a", "HT1  --   HT2   # x ", "  foo:   ) bar", "metal   b"])).toEqual([
       "metal a",

@@ -370,7 +370,10 @@ function withTypeArticle(type: string): string {
 
 function tellType(raw: RawValve, word: Word, file: string, book: ValveBook, problems: Problems): void {
   const place = { file, range: word.range };
-  const { sentence, fix } = near(word.text, book.names(), place);
+  const { sentence: close, fix } = near(word.text, book.names(), place);
+  // One letter or figure for another makes a type of its own more often than a slip: ECL82 is no ECC82.
+  const another = fix?.text.length === word.text.length && sorted(fix.text) !== sorted(word.text);
+  const sentence = another ? `${close} Only if it is a slip: another type has other limits.` : close;
   problems.push(
     problem(
       "circuit/unknown-type",
@@ -378,10 +381,12 @@ function tellType(raw: RawValve, word: Word, file: string, book: ValveBook, prob
       file,
       word.range,
       [raw.reference],
-      { fix },
+      { fix: another ? undefined : fix },
     ),
   );
 }
+
+const sorted = (word: string): string => [...word.toLowerCase()].sort().join("");
 
 function wirePiece(raw: RawValve, piece: ValvePiece, problems: Problems): void {
   // Wiring is told where it was written, whichever piece that was.

@@ -93,7 +93,7 @@ function* fixingOf(
     }
     yield finding(ownFixing, {
       message:
-        `${listed(names)} ${names.length > 1 ? "share" : "shares"} the net ${netName(circuit, net)} with the earth of ` +
+        `${listed(names).replace(/^the /, "The ")} ${names.length > 1 ? "share" : "shares"} the net ${netName(circuit, net)} with the earth of ` +
         `${entry.reference}, ahead of its bond${bond && !bond.unnamed ? ` ${bond.reference}` : ""}: the earth core goes ` +
         "to its own fixing alone. Take the other lead to the chassis at another point.",
       on: [netName(circuit, net), ...others.map((part) => part.reference), entry.reference],

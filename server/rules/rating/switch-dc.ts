@@ -2,6 +2,7 @@ import type { NetIndex, Switch } from "../../circuit/model.ts";
 import type { Solution } from "../../physics/results.ts";
 import { factPlace, limit, partsOf, quantity, solutions } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
+import { isDirect } from "../shared/direct.ts";
 
 /** Below this a contact breaks dc as well as ac. Common practice. */
 const LOW_VOLTS = 30;
@@ -94,10 +95,4 @@ function openContacts(part: Switch, solution: Solution): [NetIndex, NetIndex][] 
     for (const [position, net] of pole.throws) if (position === "on") pairs.push([pole.common, net]);
   }
   return pairs;
-}
-
-/** A net of a winding alternates: an ac rating is the right one there. */
-function isDirect(solution: Solution, net: NetIndex): boolean {
-  const volts = solution.volts[net];
-  return !Number.isNaN(volts) && !(solution.rms[net] > 0.3 * Math.abs(volts) && solution.rms[net] > 20);
 }

@@ -61,7 +61,7 @@ HT -- resistor R1 220k 2W 500V -- gnd
         limitIs: "practice asks for",
         unit: "s",
         mains: worst.mains,
-        note: `${worst.how}; ${listed(group.map((entry) => entry.part.reference))} hold ${quantity(joules, "J")}${energy ? `, ${energy}` : ""}`,
+        note: `${worst.how}; ${listed(group.map((entry) => entry.part.reference))} ${group.length > 1 ? "hold" : "holds"} ${quantity(joules, "J")}${energy ? `, ${energy}` : ""}`,
         ...bleeder(context, worst, group),
         related: group
           .slice(1, 5)

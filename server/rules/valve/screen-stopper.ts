@@ -1,5 +1,5 @@
 import { screenStopper as practice } from "../../facts/practice.ts";
-import { finding, listed, partsOn } from "../frame/index.ts";
+import { factPlace, finding, listed, partsOn } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { netsWith } from "../shared/nodes.ts";
 import { electrodePlace } from "../shared/sections.ts";
@@ -38,6 +38,8 @@ spk -- speaker LS1 8R 15W -- gnd
 `,
   *check(context) {
     const { circuit } = context;
+    /** Resistors that are there, but of too few ohms. */
+    const small = new Set<string>();
     const bare = outputSections(circuit).filter(({ section }) => {
       const { screen, plate } = section;
       if (screen === undefined) return false;
@@ -51,12 +53,22 @@ spk -- speaker LS1 8R 15W -- gnd
       if (others.length === 0) return false;
       // Alone means alone: a capacitor on the screen itself, or a second screen, makes the resistor a dropper.
       const own = others.every((part) => ["resistor", "zener", "diode"].includes(part.kind));
-      return !(
-        own && others.some((part) => part.kind === "resistor" && part.ohms.value >= practice.leastOhms)
-      );
+      if (own && others.some((part) => part.kind === "resistor" && part.ohms.value >= practice.leastOhms))
+        return false;
+      if (own && others.length === 1) small.add(others[0].reference);
+      return true;
     });
     if (bare.length === 0) return;
     const keys = bare.map(({ section }) => section.key);
+    if (small.size === bare.length) {
+      const [one] = small;
+      yield finding(screenStopper, {
+        message: `${listed([...small])} ${small.size > 1 ? "are" : "is"} too small for ${small.size > 1 ? "screen resistors" : "a screen resistor"} of ${listed(keys)}: 100 Ω to 1 kΩ on the socket.`,
+        on: [...small, ...bare.map(({ section }) => section.valve.reference)],
+        place: factPlace(circuit.partByReference.get(one)!, "ohms"),
+      });
+      return;
+    }
     yield finding(screenStopper, {
       message: `${listed(keys)} ${keys.length > 1 ? "have no screen resistors" : "has no screen resistor"} of ${keys.length > 1 ? "their" : "its"} own: 100 Ω to 1 kΩ on the socket.`,
       on: bare.map(({ section }) => section.valve.reference),

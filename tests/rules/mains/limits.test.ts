@@ -168,6 +168,24 @@ describe("ratings against the nominal mains", () => {
   });
 
   it.each([
+    ["of 250 V in an HT of 300 V", "HT -- fuse F9 T100mA 250V -- HTf", 300, ["error mains/fuse-voltage"]],
+    ["of 300 V", "HT -- fuse F9 T100mA 300V -- HTf", 300, []],
+    ["of 32 V in 50 V", "HT -- fuse F9 T100mA 32V -- HTf", 50, []],
+  ])("fuse %s", (_, fuse, volts, expected) => {
+    const text = `source B1 ${volts}V { plus: HT, minus: gnd }\n${fuse}\nHTf -- resistor R9 100k 5W 500V -- gnd\n`;
+    expect(told(text).filter((found) => found.includes("fuse"))).toEqual(expected);
+  });
+
+  it("says of a fuse in the HT what stands across it, and in which state", () => {
+    const [found] = findingsOf(
+      "source B1 300V { plus: HT, minus: gnd }\nHT -- fuse F9 T100mA 250V -- f\nf -- resistor R9 100k 5W 500V -- gnd\n",
+    ).filter(({ rule }) => rule === "mains/fuse-voltage");
+    expect(found.message).toMatch(
+      /^F9, once it has blown, stands across 300 V .*rated 250 V, over by 20 %\./,
+    );
+  });
+
+  it.each([
     ["wire of 230 V", "wire W2 230V", KEPT],
     ["wire of 229 V", "wire W2 229V", ["error mains/wire-insulation"]],
     ["cloth", "wire W2 600V cloth", ["warning mains/cloth-wire"]],

@@ -5,12 +5,12 @@ export const earth: readonly Mutation[] = [
   {
     rule: "earth/missing",
     fault: "a cord of two cores",
-    change: (sample) => on("chassis", replaced(sample, /^ +earth: .*\n/m, "")?.replace(/^inE -- .*\n/m, "")),
+    change: (sample) => on("chassis", replaced(sample, /^ +earth: .*\n/m, "")?.replace(/^inE +-- .*\n/m, "")),
   },
   {
     rule: "earth/missing",
     fault: "an earth core that ends nowhere",
-    change: (sample) => on("chassis", replaced(sample, /^inE -- .*\n/m, "")),
+    change: (sample) => on("chassis", replaced(sample, /^inE +-- .*\n/m, "")),
   },
   {
     rule: "earth/own-fixing",
