@@ -25,6 +25,10 @@ export async function volts(path: string, options: VoltsCommandOptions, host: Ho
   const [file] = files;
   const settings = checkOptions(await configuration(options, host).for(file.absolute), host.today);
   const result = check(file.path, readNetlist(file), { ...settings, readInclude: includeReader(host) });
+  if (options.state === "drive")
+    throw new UsageError(
+      `${file.path}: driven, volts swing: there is no table of them. What each output stage delivers and dissipates then stands under "drive" of --format json, and "derate check" holds it to the limits`,
+    );
   if (options.state && !result.analysis.states.includes(options.state))
     throw new UsageError(
       `${file.path}: this amplifier has no state "${options.state}"; it has ${result.analysis.states.join(", ") || "none"}`,

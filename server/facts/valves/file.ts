@@ -39,6 +39,10 @@ export interface LimitsFile extends Sourced {
   readonly heater_positive_dc_V?: number;
   readonly grid_ohm_fixed_bias?: number;
   readonly grid_ohm_cathode_bias?: number;
+  /** Plate and screen together dissipating less than so many watts, the grid may look into more. */
+  readonly grid_ohm_below_W?: number;
+  readonly grid_ohm_fixed_bias_below?: number;
+  readonly grid_ohm_cathode_bias_below?: number;
   readonly grid_V_negative_max?: number;
   readonly grid_V_positive_max?: number;
   readonly plate_screen_tied_V?: number;

@@ -45,6 +45,10 @@ export interface ValveLimits extends Sourced {
   readonly heaterPositiveDcVolts?: number;
   readonly gridOhmsFixedBias?: number;
   readonly gridOhmsCathodeBias?: number;
+  /** Below so many watts of plate and screen together, the two that follow hold instead. */
+  readonly gridOhmsBelowWatts?: number;
+  readonly gridOhmsFixedBiasBelow?: number;
+  readonly gridOhmsCathodeBiasBelow?: number;
   /** Magnitude. */
   readonly gridNegativeVolts?: number;
   readonly gridPositiveVolts?: number;
@@ -241,6 +245,9 @@ function limitsSi(f: LimitsFile): ValveLimits {
     heaterPositiveDcVolts: f.heater_positive_dc_V,
     gridOhmsFixedBias: f.grid_ohm_fixed_bias,
     gridOhmsCathodeBias: f.grid_ohm_cathode_bias,
+    gridOhmsBelowWatts: f.grid_ohm_below_W,
+    gridOhmsFixedBiasBelow: f.grid_ohm_fixed_bias_below,
+    gridOhmsCathodeBiasBelow: f.grid_ohm_cathode_bias_below,
     gridNegativeVolts: f.grid_V_negative_max,
     gridPositiveVolts: f.grid_V_positive_max,
     plateScreenTiedVolts: f.plate_screen_tied_V,

@@ -1,4 +1,5 @@
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
+import { topOf } from "../frame/found.ts";
 import { finding, listed, netName, partsOf, partsOn, relatedPart } from "../frame/index.ts";
 import { mainsSide } from "../mains/graph.ts";
 import type { Rule } from "../rule.ts";
@@ -30,6 +31,14 @@ p1 -- resistor R2 100k 1W 500V -- gnd
 `,
   *check(context) {
     const { circuit, analysis } = context;
+    if (circuit.parts.length === 0)
+      context.unchecked("circuit", "anything at all (no part is written)", topOf(circuit));
+    else if (circuit.ground === undefined && circuit.chassis === undefined)
+      context.unchecked(
+        "circuit",
+        "volts against common (no net is called gnd or chassis: it all floats)",
+        topOf(circuit),
+      );
     const floating = new Set<NetIndex>();
     for (const state of analysis.states) {
       if (state !== "idle") continue;

@@ -1,10 +1,10 @@
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { gridStopper } from "../../facts/practice.ts";
-import { limit, partsOf, relatedPart } from "../frame/index.ts";
+import { LEVELS, limit, partsOf, relatedPart, solutions } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { networkOf } from "../shared/network.ts";
-import { amplifying, electrodePlace, rated, type Section, sourceOf } from "../shared/sections.ts";
+import { amplifying, electrodePlace, type Rated, rated, type Section, sourceOf } from "../shared/sections.ts";
 import { biasOf } from "./bias.ts";
 
 export const gridCircuitResistance: Rule = {
@@ -18,6 +18,7 @@ export const gridCircuitResistance: Rule = {
   quiet:
     "Quiet up to the published figure for the way the valve is biased; on grids coupled straight to a plate or cathode, which " +
     "hold them; and on grid-leak bias, for which sheets allow far more. A resistance shared by n grids counts n times. " +
+    "Where a sheet allows more to a valve that is not worked hard, that holds as long as it is not, at idle and driven. " +
     "A stopper is not held against the leak, and what the parts' tolerance alone takes past the figure is advice.",
   bad: `amp "220 k leaks with fixed bias"
 source B1 400V { plus: HT, minus: gnd }
@@ -48,7 +49,7 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
       }
       const fixed = rated(section, "gridOhmsFixedBias");
       const cathode = rated(section, "gridOhmsCathodeBias");
-      const bound = bias.kind === "fixed" ? fixed : cathode;
+      const bound = eased(context, section, bias.kind, bias.kind === "fixed" ? fixed : cathode);
       // What is allowed with fixed bias is allowed with any; how much more, only the sheet can say.
       if (!bound && fixed && worstOhms(context, section) <= fixed.value) {
         context.checked(section.valve.reference);
@@ -96,6 +97,34 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
     yield* alike(all);
   },
 };
+
+/** The figure that some sheets give for a valve that is not worked hard, where this one is not. */
+function eased(
+  { analysis }: RuleContext,
+  section: Section,
+  kind: string,
+  bound: Rated | undefined,
+): Rated | undefined {
+  const below = bound?.block.gridOhmsBelowWatts;
+  const value =
+    kind === "fixed" ? bound?.block.gridOhmsFixedBiasBelow : bound?.block.gridOhmsCathodeBiasBelow;
+  if (!bound || below === undefined || value === undefined) return bound;
+  const plate = `${section.key}.plate`;
+  const screen = `${section.key}.screen`;
+  let most = 0;
+  for (const { readings } of solutions(analysis, { states: ["idle"] })) {
+    const watts = readings.get(plate)?.watts;
+    if (watts === undefined) return bound;
+    most = Math.max(most, watts + (readings.get(screen)?.watts ?? 0));
+  }
+  for (const level of LEVELS) {
+    for (const { worst } of analysis.drive(level)) {
+      // Each at its own worst: more than both at once.
+      most = Math.max(most, (worst.get(plate)?.watts ?? 0) + (worst.get(screen)?.watts ?? 0));
+    }
+  }
+  return most > 0 && most < below ? { ...bound, value } : bound;
+}
 
 const onWays = new WeakMap<Circuit, ReadonlyMap<Part, readonly number[]>>();
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { findingsOf, told } from "../mains/told.ts";
+import { findingsOf, told, uncheckedOf } from "../mains/told.ts";
 
 const text = (more: string) => `amp "Case"
 source B1 300V { plus: HT1, minus: gnd }
@@ -62,6 +62,16 @@ describe("nets named once", () => {
       rule.endsWith("single-use-net"),
     );
     expect(found.message).not.toContain("Meant");
+  });
+});
+
+describe("what stands nowhere", () => {
+  it("is told as unchecked: a file without parts, and a circuit without common", () => {
+    expect(uncheckedOf('amp "Nothing yet"\n')).toContain("circuit: anything at all (no part is written)");
+    const floating = "A -- source S1 100V -- B\nA -- resistor R1 10k 5W -- B\n";
+    const told = "circuit: volts against common (no net is called gnd or chassis: it all floats)";
+    expect(uncheckedOf(floating)).toContain(told);
+    expect(uncheckedOf(floating.replaceAll("B", "gnd"))).not.toContain(told);
   });
 });
 

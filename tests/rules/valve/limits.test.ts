@@ -285,6 +285,22 @@ k -- resistor R2 270R 3W wirewound -- gnd
 `,
     });
   });
+  // GEC KT88 sheet, from memory: 100 kΩ with fixed bias, and 220 kΩ up to 35 W of plate and screen together.
+  it.each([
+    [220e3, 45, "11 W"],
+    [100e3, 25, "67 W"],
+  ])("holds a KT88 with fixed bias to %d Ω at -%d V, where it dissipates %s", (limit, bias) => {
+    holdsAt({
+      rule: "valve/grid-circuit-resistance",
+      on: "V1",
+      limit,
+      text: (ohms) => `source B1 350V { plus: p, minus: gnd }
+source B3 ${bias}V { plus: gnd, minus: n }
+valve V1 KT88 { plate: p, screen: p, grid: g, cathode: gnd }
+g -- resistor R1 ${ohms / 1000}k 0.5W 0% -- n
+`,
+    });
+  });
   it("counts what two grids share twice, with fixed bias", () => {
     const text = (shared: number) => `source B1 350V { plus: p, minus: gnd }
 source B3 40V { plus: gnd, minus: n }
