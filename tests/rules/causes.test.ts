@@ -281,6 +281,19 @@ c -- resistor R4 560R 10W -- gnd
   });
 });
 
+describe("a supply too high for many", () => {
+  it("is told with the volts that would keep them, and one part that is wrong by itself stands apart", () => {
+    const text = (volts: number) => `source B1 600V { plus: HT, minus: gnd }
+${[1, 2, 3, 4].map((n) => `HT -- capacitor C${n} 100n 400V film -- gnd`).join("\n")}
+HT -- resistor R1 470k 3W ${volts}V 0% -- gnd
+`;
+    const [apart] = told(text(250), "circuit/common-cause", "B1");
+    expect(apart.message).toContain("About 400 V there would keep all but R1;");
+    const [together] = told(text(390), "circuit/common-cause", "B1");
+    expect(together.message).toContain("About 390 V there would keep them all;");
+  });
+});
+
 describe("a section that stands on another", () => {
   it("is not taken for grid-leak bias", () => {
     const text = `source B1 250V { plus: HT, minus: gnd }

@@ -89,11 +89,12 @@ export function commonCauseOf(circuit: Circuit, found: readonly Finding[]): Find
   );
   const feed = led ? undefined : feedOf(circuit);
   if (!feed) return undefined;
-  const share = Math.min(...high.map(({ value, limit }) => Math.abs((limit ?? 0) / (value ?? 1))));
+  const { share, apart } = sharedBy(high);
+  const keeps = apart.length > 0 ? `all but ${listed(apart)}` : "them all";
   return finding(commonCause, {
     message:
       `${high.length} limits of voltage are passed together (${listed(parts)}), all behind ${feed.name} of ` +
-      `${feed.written}: look at it first. About ${quantity(feed.volts * share, "V", 2)} there would keep them all; if it is ` +
+      `${feed.written}: look at it first. About ${quantity(feed.volts * share, "V", 2)} there would keep ${keeps}; if it is ` +
       "as written, the parts are the wrong ones for it.",
     on: [feed.name, feed.part.reference],
     place: feed.place,
@@ -104,6 +105,23 @@ export function commonCauseOf(circuit: Circuit, found: readonly Finding[]): Find
       relatedPart(circuit.partByReference.get(entry.on[0]), `passes ${entry.rule}`),
     ),
   });
+}
+
+/** A part that would ask for less than this much of what the middle one asks for is wrong by itself. */
+const APART = 0.8;
+
+/** The part of the volts at which all of them would be kept, but for those few that stand apart. */
+function sharedBy(high: readonly Finding[]): { readonly share: number; readonly apart: readonly string[] } {
+  const shares = high
+    .map(({ on, value, limit }) => ({ on: on[0], share: Math.abs((limit ?? 0) / (value ?? 1)) }))
+    .sort((a, b) => a.share - b.share);
+  const middle = shares[shares.length >> 1].share;
+  const apart = shares.filter(({ share }) => share < APART * middle);
+  const together = apart.length <= shares.length / 3 ? shares.slice(apart.length) : shares;
+  return {
+    share: together[0].share,
+    apart: together === shares ? [] : [...new Set(apart.map(({ on }) => on))],
+  };
 }
 
 /** An electrolytic with its plus on common is of the bias supply, which the high tension says nothing about. */
