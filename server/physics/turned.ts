@@ -5,7 +5,8 @@
 import type { Circuit } from "../circuit/model.ts";
 import { neonLamp } from "../facts/lamps.ts";
 import { PotDevice } from "./dc/devices.ts";
-import { polish, solveDc } from "./dc/newton.ts";
+import { finishIslands } from "./dc/finish.ts";
+import { solveDc } from "./dc/newton.ts";
 import type { PlantSolution } from "./dc/plant.ts";
 import { DcSystem } from "./dc/system.ts";
 import type { FindSupplies } from "./supply/island.ts";
@@ -13,8 +14,6 @@ import { potShare } from "./topology.ts";
 
 /** Between the wiper and the end that it has come to: of no account beside any track. */
 const END_OHMS = 1e-4;
-/** As in the solution itself: how far a supply may move, in thousandths, without being looked at again. */
-const FINISHED_THOUSANDTHS = 0.2;
 
 /**
  * @param circuit  the circuit with its pots turned
@@ -72,22 +71,7 @@ export function turn(
   if (neons.some(({ nodes: [a, b] }) => Math.abs(volts(a) - volts(b)) > neonLamp.strikeVolts))
     return undefined;
 
-  const own = islands.map(({ device }) => new Float64Array(device.nodes.length + device.branches));
-  for (let pass = 0; islands.length > 0 && pass < 3; pass++) {
-    islands.forEach((island, k) => {
-      system.gather(plant.firstIsland + k, x, own[k]);
-      island.look(own[k]);
-      system.settle(plant.firstIsland + k, own[k]);
-    });
-    const moved = polish(system, x);
-    if (moved === undefined || moved < FINISHED_THOUSANDTHS) break;
-  }
-  const islandResults = islands.map((island, k) => {
-    system.gather(plant.firstIsland + k, x, own[k]);
-    const told = island.finish(own[k]);
-    const amps = system.straight(plant.firstIsland + k, own[k]).slice(0, island.device.nodes.length);
-    return { island, x: own[k], result: told, amps };
-  });
+  const islandResults = finishIslands(system, plant.firstIsland, islands, x);
   return {
     plant: {
       ...plant,

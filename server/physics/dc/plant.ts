@@ -6,11 +6,12 @@ import type { Circuit, NetIndex } from "../../circuit/model.ts";
 import { neonLamp } from "../../facts/lamps.ts";
 import type { DcDevice } from "../device.ts";
 import { type Conditions, conditionsOf } from "../states.ts";
-import type { FindSupplies, IslandResult, SolvedNetwork, SupplyIsland } from "../supply/island.ts";
+import type { FindSupplies, SolvedNetwork, SupplyIsland } from "../supply/island.ts";
 import { findTopology, type Topology } from "../topology.ts";
 import { OpenDevice, ResistorDevice } from "./devices.ts";
 import { buildElements, type Elements, type Laws } from "./elements.ts";
-import { type NewtonResult, polish, solveDc } from "./newton.ts";
+import { finishIslands } from "./finish.ts";
+import { type NewtonResult, solveDc } from "./newton.ts";
 import { findReach, type Reach } from "./reach.ts";
 import { findSourceLoops, type SourceLoops } from "./sources.ts";
 import { DcSystem } from "./system.ts";
@@ -19,9 +20,6 @@ import { DcSystem } from "./system.ts";
 const TIE_OHMS = 1000;
 /** A mains supply's own resistance. Source: from memory, 0.2 to 0.5 ohm at an outlet; nothing rests on it. */
 const MAINS_OHMS = 0.3;
-
-/** What a supply tells of its inside stands for the solution as long as that has moved by no more than so many thousandths. */
-const FINISHED_THOUSANDTHS = 0.2;
 
 export interface Plant {
   readonly circuit: Circuit;
@@ -209,39 +207,8 @@ export class Plants {
     const result: NewtonResult = plant.loops.contradiction
       ? { converged: false, steps: 0, by: "newton", worst: -1, singular: true }
       : solveDc(system, x);
-    const islandResults = result.converged ? this.finish(plant, islands, x) : [];
+    const islandResults = result.converged ? finishIslands(system, plant.firstIsland, islands, x) : [];
     return { plant, conditions, islands, x, jacobian: system.values.slice(), result, islandResults };
-  }
-
-  /**
-   * Look at the supplies at the solution. That look is as good as a last evaluation there, so the solution is corrected by it; and
-   * once more should it have moved. Then they tell of their inside, for which they may have looked closer still: by that too.
-   */
-  private finish(plant: Plant, islands: readonly SupplyIsland[], x: Float64Array): SolvedNetwork["islands"] {
-    if (islands.length === 0) return [];
-    const { system, firstIsland } = plant;
-    const own = islands.map(({ device }) => new Float64Array(device.nodes.length + device.branches));
-    /** @returns whether the solution stays where it was */
-    const corrected = (look: (island: SupplyIsland, x: Float64Array) => void): boolean => {
-      islands.forEach((island, k) => {
-        system.gather(firstIsland + k, x, own[k]);
-        look(island, own[k]);
-        system.settle(firstIsland + k, own[k]);
-      });
-      const moved = polish(system, x);
-      return moved === undefined || moved < FINISHED_THOUSANDTHS;
-    };
-    for (let pass = 0; pass < 3; pass++) if (corrected((island, at) => island.look(at))) break;
-    let results: IslandResult[] = [];
-    for (let pass = 0; pass < 2; pass++) {
-      results = [];
-      if (corrected((island, at) => results.push(island.finish(at)))) break;
-    }
-    return islands.map((island, k) => {
-      system.gather(firstIsland + k, x, own[k]);
-      const amps = system.straight(firstIsland + k, own[k]).slice(0, island.device.nodes.length);
-      return { island, x: own[k], result: results[k], amps };
-    });
   }
 
   /** Where to start: the same state at another level, else another state's volts where the nodes are the same. */

@@ -1,0 +1,44 @@
+/** The end of a solution: the supplies looked at where it stands, and what they tell of their inside. */
+import type { IslandResult, SolvedNetwork, SupplyIsland } from "../supply/island.ts";
+import { polish } from "./newton.ts";
+import type { DcSystem } from "./system.ts";
+
+/** What a supply tells of its inside stands for the solution as long as that has moved by no more than so many thousandths. */
+const FINISHED_THOUSANDTHS = 0.2;
+
+/**
+ * Look at the supplies at the solution. That look is as good as a last evaluation there, so the solution is corrected by it; and
+ * once more should it have moved. Then they tell of their inside, for which they may have looked closer still: by that too.
+ * @param firstIsland place of the first island among the system's devices
+ * @param x           the solution, corrected in place
+ */
+export function finishIslands(
+  system: DcSystem,
+  firstIsland: number,
+  islands: readonly SupplyIsland[],
+  x: Float64Array,
+): SolvedNetwork["islands"] {
+  if (islands.length === 0) return [];
+  const own = islands.map(({ device }) => new Float64Array(device.nodes.length + device.branches));
+  /** @returns whether the solution stays where it was */
+  const corrected = (look: (island: SupplyIsland, x: Float64Array) => void): boolean => {
+    islands.forEach((island, k) => {
+      system.gather(firstIsland + k, x, own[k]);
+      look(island, own[k]);
+      system.settle(firstIsland + k, own[k]);
+    });
+    const moved = polish(system, x);
+    return moved === undefined || moved < FINISHED_THOUSANDTHS;
+  };
+  for (let pass = 0; pass < 3; pass++) if (corrected((island, at) => island.look(at))) break;
+  let results: IslandResult[] = [];
+  for (let pass = 0; pass < 2; pass++) {
+    results = [];
+    if (corrected((island, at) => results.push(island.finish(at)))) break;
+  }
+  return islands.map((island, k) => {
+    system.gather(firstIsland + k, x, own[k]);
+    const amps = system.straight(firstIsland + k, own[k]).slice(0, island.device.nodes.length);
+    return { island, x: own[k], result: results[k], amps };
+  });
+}
