@@ -62,7 +62,7 @@ measured V1.cathode 10V
         limitIs: `${valve.typeWritten} is rated`,
         unit: "W",
         state: "idle",
-        note: `${quantity(read.plateAmps, "A")} by ${targetName(line)}, at ${quantity(volts, "V")} from plate to cathode`,
+        note: `${quantity(read.plateAmps, "A")} by the reading ${whereRead(line)}, at ${quantity(volts, "V")} from plate to cathode`,
         todo: "Bias colder: more negative grid, or a larger cathode resistor.",
         related: read.valves.map((each) => relatedPart(each, "the reading is of its current")),
         source: limits?.source,
@@ -168,4 +168,16 @@ function plateVolts(circuit: Circuit, analysis: Analysis, valve: Valve): number 
   }
   const volts = (atPlate ?? computedAt(plate)) - (measured(cathode) ?? computedAt(cathode));
   return Number.isFinite(volts) ? volts : undefined;
+}
+
+/** Where it was read; a current by the volts across a resistor is as good as the ohms that are written of it. */
+function whereRead(line: Measurement): string {
+  switch (line.target.kind) {
+    case "across":
+      return `${targetName(line)} as it is written`;
+    case "through":
+      return targetName(line);
+    default:
+      return `at ${targetName(line)}`;
+  }
 }
