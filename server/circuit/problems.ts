@@ -52,6 +52,7 @@ export function near(
   return { sentence: names.length > 0 && names.length <= 16 ? ` ${every}: ${names.join(", ")}.` : "" };
 }
 
-function letters(word: string): string {
+/** Alike for words that only have their letters in another order. */
+export function letters(word: string): string {
   return [...word.toLowerCase()].sort().join("");
 }

@@ -23,6 +23,12 @@ export const gridStopper = {
   source: "common practice: 1 kΩ to 10 kΩ on the socket",
 } as const;
 
+/** Direct volts below which the arc of a fuse that blows goes out by itself. */
+export const fuseArc = {
+  leastVolts: 60,
+  source: "common practice",
+} as const;
+
 /** A screen stopper of an output valve. */
 export const screenStopper = {
   leastOhms: 47,

@@ -13,6 +13,7 @@ import type { DcDevice } from "./device.ts";
 import type { Discharge } from "./results.ts";
 import type { Conditions } from "./states.ts";
 import type { Topology } from "./topology.ts";
+import { companion } from "./transient/companion.ts";
 import { ImplicitSteps } from "./transient/implicit.ts";
 import { type Capacitance, TransientNetwork } from "./transient/network.ts";
 import { Integrator } from "./transient/rosenbrock.ts";
@@ -30,7 +31,7 @@ const TIE_OHMS = 1000;
  */
 const BLOCKED_OHMS = 1e12;
 /** In the moment that the plug comes out, so short, no capacitor has lost anything. */
-const MOMENT_SECONDS = 1e-7;
+const MOMENT = { seconds: 1e-7 };
 /** Error allowed in a step, volts and part of the volts. */
 const ERROR_VOLTS = 2e-2;
 const ERROR_SHARE = 1e-3;
@@ -168,7 +169,7 @@ export class Emptying {
     for (const device of [...devices]) {
       if (device instanceof DiodeDevice) devices.push(new ResistorDevice("", device.nodes, BLOCKED_OHMS, 0));
     }
-    const held = charges.map((charge) => companion(charge, new Float64Array(1), 0));
+    const held = this.capacitances.map((each) => companion(each, new Float64Array(1), 0, MOMENT, true));
     const reach = findReach(topology.nodeCount, [...devices, ...held], sections, new Set(), [], () => true);
     for (const [a, b] of reach.ties) devices.push(new ResistorDevice("", [a, b], TIE_OHMS, 0));
     this.devices = devices;
@@ -188,7 +189,7 @@ export class Emptying {
     for (let n = 0; n < network.nodeCount; n++) x[n] = Number.isFinite(guess[n]) ? guess[n] : 0;
     const amps = new Float64Array(network.size);
     const step = new Float64Array(network.size);
-    const perSecond = 1 / MOMENT_SECONDS;
+    const perSecond = 1 / MOMENT.seconds;
     // Newton's method from there; it is near where nothing but the rectifiers' side has changed.
     for (let k = 0; nodeVolts && k < 12; k++) {
       if (!network.evaluate(x, amps, perSecond)) break;
@@ -209,7 +210,7 @@ export class Emptying {
       for (let i = 0; i < network.size; i++) x[i] -= step[i];
     }
     const system = new DcSystem(
-      [...this.devices, ...charges.map((charge, c) => companion(charge, start, c))],
+      [...this.devices, ...this.capacitances.map((each, c) => companion(each, start, c, MOMENT, true))],
       network.nodeCount,
       new Set(),
       new Set(),
@@ -285,23 +286,3 @@ function crossing(record: readonly Moment[], charge: number, n: number, safe: nu
 
 /** What has fallen so far is of no use to tell how it fell. */
 const LEAST_VOLTS = 1e-2;
-
-/** A capacitor for a moment: a conductance from what it holds. */
-function companion({ part, nodes }: Charge, start: Float64Array, at: number): DcDevice {
-  const siemens = part.farads.value / MOMENT_SECONDS;
-  return {
-    reference: part.reference,
-    nodes,
-    branches: 0,
-    linear: true,
-    evaluate(x, f, jac) {
-      const amps = siemens * (x[0] - x[1] - start[at]);
-      f[0] = amps;
-      f[1] = -amps;
-      jac[0] = siemens;
-      jac[1] = -siemens;
-      jac[2] = -siemens;
-      jac[3] = siemens;
-    },
-  };
-}

@@ -6,7 +6,7 @@
 import type { ValveBook } from "../../facts/valves/book.ts";
 import type { ValveFacts } from "../../facts/valves/index.ts";
 import type { NetIndex, Place, Valve, ValveSection } from "../model.ts";
-import { listed, near, type Problems, problem } from "../problems.ts";
+import { letters, listed, near, type Problems, problem } from "../problems.ts";
 import type { Scope } from "../scope.ts";
 import { terminalOf, unknownTerminal, wireOne } from "../wire.ts";
 import { made } from "./common.ts";
@@ -372,7 +372,7 @@ function tellType(raw: RawValve, word: Word, file: string, book: ValveBook, prob
   const place = { file, range: word.range };
   const { sentence: close, fix } = near(word.text, book.names(), place);
   // One letter or figure for another makes a type of its own more often than a slip: ECL82 is no ECC82.
-  const another = fix?.text.length === word.text.length && sorted(fix.text) !== sorted(word.text);
+  const another = fix?.text.length === word.text.length && letters(fix.text) !== letters(word.text);
   const sentence = another ? `${close} Only if it is a slip: another type has other limits.` : close;
   problems.push(
     problem(
@@ -385,8 +385,6 @@ function tellType(raw: RawValve, word: Word, file: string, book: ValveBook, prob
     ),
   );
 }
-
-const sorted = (word: string): string => [...word.toLowerCase()].sort().join("");
 
 function wirePiece(raw: RawValve, piece: ValvePiece, problems: Problems): void {
   // Wiring is told where it was written, whichever piece that was.

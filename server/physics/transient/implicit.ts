@@ -6,6 +6,7 @@
 import { newtonFrom, solveDc } from "../dc/newton.ts";
 import { DcSystem } from "../dc/system.ts";
 import type { DcDevice } from "../device.ts";
+import { companion } from "./companion.ts";
 import type { Capacitance } from "./network.ts";
 
 const GAMMA = 1 - Math.SQRT1_2;
@@ -22,7 +23,7 @@ export class ImplicitSteps {
   private readonly capacitances: readonly Capacitance[];
   /** Volts that each capacitor counts from in a stage, and the seconds of the stage. */
   private readonly base: Float64Array;
-  private stage = 1;
+  private readonly stage = { seconds: 1 };
 
   /**
    * @param devices whatever conducts; their unknowns come in the order of `x`
@@ -41,7 +42,7 @@ export class ImplicitSteps {
     this.capacitances = capacitances;
     this.base = new Float64Array(capacitances.length);
     this.step = Math.max(firstStep, SHARE * seconds);
-    const companions = capacitances.map((capacitance, c) => this.companion(capacitance, c));
+    const companions = capacitances.map((each, c) => companion(each, this.base, c, this.stage));
     this.system = new DcSystem([...devices, ...companions], nodeCount, new Set(), new Set());
   }
 
@@ -49,7 +50,7 @@ export class ImplicitSteps {
   advance(): boolean {
     const { capacitances, base, step } = this;
     const before = Float64Array.from(capacitances, (_, c) => this.across(c));
-    this.stage = GAMMA * step;
+    this.stage.seconds = GAMMA * step;
     base.set(before);
     if (!this.settle()) return false;
     // The second stage counts from where the first one's slope leads.
@@ -68,25 +69,5 @@ export class ImplicitSteps {
 
   private settle(): boolean {
     return newtonFrom(this.system, this.x) || solveDc(this.system, this.x).converged;
-  }
-
-  /** A capacitor over one stage of a step: a conductance from what it counts from. */
-  private companion({ nodes, farads }: Capacitance, c: number): DcDevice {
-    return {
-      reference: "",
-      nodes,
-      branches: 0,
-      linear: false,
-      evaluate: (x, f, jac) => {
-        const siemens = farads / this.stage;
-        const amps = siemens * (x[0] - x[1] - this.base[c]);
-        f[0] = amps;
-        f[1] = -amps;
-        jac[0] = siemens;
-        jac[1] = -siemens;
-        jac[2] = -siemens;
-        jac[3] = siemens;
-      },
-    };
   }
 }

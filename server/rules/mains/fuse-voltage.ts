@@ -1,4 +1,5 @@
 import type { Fuse } from "../../circuit/model.ts";
+import { fuseArc } from "../../facts/practice.ts";
 import type { Solution } from "../../physics/results.ts";
 import { factPlace, limit, netsOf, partsOf, quantity, solutions } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
@@ -17,7 +18,7 @@ export const fuseVoltage: Rule = {
   source: "IEC 60127-10, from memory: the rated voltage is at least that of its place",
   quiet:
     "In the mains it is held against their nominal volts, since a fuse's standard allows for the tolerance; elsewhere against the " +
-    "highest direct volts of its nets in any state. Below 60 V, and in a lead that alternates, not looked at; no voltage given: unchecked.",
+    `highest direct volts of its nets in any state. Below ${fuseArc.leastVolts} V, and in a lead that alternates, not looked at; no voltage given: unchecked.`,
   caution: MAINS_CAUTION,
   bad: example({
     name: "Fuse of 125 V",
@@ -54,9 +55,6 @@ fused -- switch S1 mains 250V 6A -- live`,
   },
 };
 
-/** Below this a fuse's arc goes out by itself, and every fuse is made for it. Common practice. */
-const LOW_VOLTS = 60;
-
 /** A fuse in the high tension: blown, it has all of it across. */
 function behindTheMains(context: RuleContext, fuse: Fuse): Finding | undefined {
   let worst = 0;
@@ -70,7 +68,7 @@ function behindTheMains(context: RuleContext, fuse: Fuse): Finding | undefined {
       }
     }
   }
-  if (!at || worst < LOW_VOLTS) return undefined;
+  if (!at || worst < fuseArc.leastVolts) return undefined;
   if (!fuse.volts) {
     context.unchecked(fuse.reference, "its voltage rating", fuse.place);
     return undefined;
