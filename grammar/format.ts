@@ -257,7 +257,9 @@ function assemble(text: string, lines: readonly Line[]): string {
   const mark = text.startsWith("\uFEFF") ? "\uFEFF" : "";
   let formatted = "";
   lines.forEach((line, index) => {
-    formatted += line.isWrong ? line.source : (index === 0 ? mark : "") + line.code;
+    // Without its blank, a line between `\r` and `\n` would make one line end of the two.
+    const parts = line.code === "" && line.lineEnd === "\n" && formatted.endsWith("\r");
+    formatted += line.isWrong || parts ? line.source : (index === 0 ? mark : "") + line.code;
     formatted += line.lineEnd;
   });
   if (formatted !== "" && !/[\r\n]$/.test(formatted)) formatted += lines[0].lineEnd || "\n";

@@ -195,6 +195,10 @@ describe("what it leaves alone", () => {
       "    metal c",
     ]);
   });
+  it("a blank between two line ends of different kinds: without it they would be one", () => {
+    expect(format("metal  a\r \nmetal  b")).toBe("metal a\r \nmetal b\r");
+    expect(format("metal  a\r\n \nmetal  b")).toBe("metal a\r\n\nmetal b\r\n");
+  });
   it("line ends and the byte-order mark; the last line gets an end", () => {
     expect(format("\uFEFF metal  a\r\nmetal  b")).toBe("\uFEFFmetal a\r\nmetal b\r\n");
     expect(format("metal  a")).toBe("metal a\n");
