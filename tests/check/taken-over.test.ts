@@ -8,7 +8,7 @@ import type { Circuit, Part } from "../../server/circuit/model.ts";
 import { ratingFacts } from "../../server/physics/alike.ts";
 import { analyse } from "../../server/physics/analyse.ts";
 import type { ReadingName } from "../../server/physics/results.ts";
-import { work } from "../../server/physics/supply/cycle.ts";
+import { work } from "../../server/physics/supply/work.ts";
 
 const folder = new URL("../../samples/", import.meta.url);
 const samples = readdirSync(folder)

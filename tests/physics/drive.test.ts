@@ -6,7 +6,7 @@ import { buildCircuit } from "../../server/circuit/build.ts";
 import { analyse } from "../../server/physics/analyse.ts";
 import type { SectionLaw } from "../../server/physics/device.ts";
 import { CycleSolver } from "../../server/physics/drive/cycle.ts";
-import { solveDense } from "../../server/physics/drive/dense.ts";
+import { solveDense } from "../../server/physics/linear/dense.ts";
 import { LevelSolver } from "../../server/physics/drive/level.ts";
 import { mirrorOf } from "../../server/physics/drive/mirror.ts";
 import { port, type Stage } from "../../server/physics/drive/stage.ts";

@@ -2,7 +2,7 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { analyse } from "../../server/physics/analyse.ts";
-import { work } from "../../server/physics/supply/cycle.ts";
+import { work } from "../../server/physics/supply/work.ts";
 import { SupplyBench } from "./supply-circuits.ts";
 
 const ht = (bench = new SupplyBench()) =>

@@ -5,7 +5,7 @@
  * middle what its other side does in the next.
  */
 import type { SectionLaw } from "../device.ts";
-import { solveDense } from "./dense.ts";
+import { solveDense } from "../linear/dense.ts";
 import { type Mirror, mirrorOf } from "./mirror.ts";
 import type { Stage } from "./stage.ts";
 

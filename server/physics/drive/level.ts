@@ -3,8 +3,9 @@
  * (supply sag, cathode bias shifting under drive), and the amplitude meets its target. Solved by Broyden's method, begun
  * from the ports' slopes at idle.
  */
+
+import { solveDense } from "../linear/dense.ts";
 import { type Cycle, CycleSolver } from "./cycle.ts";
-import { solveDense } from "./dense.ts";
 import type { Stage } from "./stage.ts";
 
 export interface Level {

@@ -6,10 +6,13 @@
  * the network reduced once, with those sources as further inputs, serves them all. The pass is the exact transpose of the
  * integration's steps, closed on itself round the cycle.
  */
-import { type Cycle, type CycleRecord, stages } from "./cycle.ts";
+import { solveDense } from "../linear/dense.ts";
+import type { Cycle } from "./cycle.ts";
 import type { Element } from "./elements.ts";
-import { type CurrentSource, type Multiport, reduce, solveDense } from "./multiport.ts";
+import { type CurrentSource, type Multiport, reduce } from "./multiport.ts";
 import type { IslandNetwork, Placed } from "./network.ts";
+import type { CycleRecord } from "./record.ts";
+import { stages } from "./steps.ts";
 import type { Term } from "./waves.ts";
 
 /** A toleranced value: the elements that move together. */

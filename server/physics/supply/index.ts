@@ -11,12 +11,13 @@ import type { ReadingName } from "../results.ts";
 import type { Conditions } from "../states.ts";
 import type { Topology } from "../topology.ts";
 import type { Extended, Variation } from "./adjoint.ts";
-import { Cycle, type CycleOptions, type CycleRecord } from "./cycle.ts";
+import { Cycle, type CycleOptions } from "./cycle.ts";
 import { type CircuitElements, circuitElements, type RectifierLaws } from "./elements.ts";
 import { growIslands, type IslandPlan } from "./grow.ts";
 import type { FindSupplies, IslandResult, SupplyIsland } from "./island.ts";
 import { type Heating, type IslandNetwork, islandNetwork } from "./network.ts";
 import { type Observed, observe } from "./readings.ts";
+import type { CycleRecord } from "./record.ts";
 import { islandParameters, Sensitivity } from "./tolerance.ts";
 
 /** What the supplies of one set of switch positions are made of, whatever the state and mains level. */

@@ -10,6 +10,7 @@
  * Windings share their core's volts per turn algebraically (no magnetising current), so a reflected primary resistance
  * needs no approximation. Loops of capacitors are taken by a spanning forest, cut-sets of chokes by a leakage.
  */
+import { solveDense } from "../linear/dense.ts";
 
 /** Local node; -1 is the reference. */
 export type LocalNode = number;
@@ -341,55 +342,4 @@ function spanCapacitors(nodes: number, capacitors: readonly StoredCharge[]): For
       for (const step of path[k]) p[step.state] += sign * step.sign;
     },
   };
-}
-
-/**
- * Solves M Y = R in place (R becomes Y) by Gaussian elimination with row exchange.
- * @param M n x n, row-major, destroyed
- * @param R n x columns, row-major
- * @returns false where M is singular; the numbers are then not finite
- */
-export function solveDense(M: Float64Array, R: Float64Array, n: number, columns: number): boolean {
-  let regular = true;
-  for (let k = 0; k < n; k++) {
-    let best = k;
-    let size = Math.abs(M[k * n + k]);
-    for (let r = k + 1; r < n; r++) {
-      const s = Math.abs(M[r * n + k]);
-      if (s > size) {
-        size = s;
-        best = r;
-      }
-    }
-    if (best !== k) {
-      for (let c = k; c < n; c++) {
-        const t = M[k * n + c];
-        M[k * n + c] = M[best * n + c];
-        M[best * n + c] = t;
-      }
-      for (let c = 0; c < columns; c++) {
-        const t = R[k * columns + c];
-        R[k * columns + c] = R[best * columns + c];
-        R[best * columns + c] = t;
-      }
-    }
-    const pivot = M[k * n + k];
-    if (!(Math.abs(pivot) > 0)) regular = false;
-    const inverse = 1 / pivot;
-    for (let r = k + 1; r < n; r++) {
-      const factor = M[r * n + k] * inverse;
-      if (factor === 0) continue;
-      for (let c = k + 1; c < n; c++) M[r * n + c] -= factor * M[k * n + c];
-      for (let c = 0; c < columns; c++) R[r * columns + c] -= factor * R[k * columns + c];
-    }
-  }
-  for (let k = n - 1; k >= 0; k--) {
-    const inverse = 1 / M[k * n + k];
-    for (let c = 0; c < columns; c++) {
-      let sum = R[k * columns + c];
-      for (let j = k + 1; j < n; j++) sum -= M[k * n + j] * R[j * columns + c];
-      R[k * columns + c] = sum * inverse;
-    }
-  }
-  return regular;
 }

@@ -3,7 +3,6 @@
  * gives the same network with one part's value moved, for tolerances.
  */
 
-import type { Port } from "./cycle.ts";
 import type { Element, Rectifying } from "./elements.ts";
 import type { IslandPlan } from "./grow.ts";
 import {
@@ -13,6 +12,7 @@ import {
   type Multiport,
   reduce,
 } from "./multiport.ts";
+import type { Port } from "./ports.ts";
 
 /** What an element became. */
 export type Placed =

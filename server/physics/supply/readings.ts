@@ -2,10 +2,12 @@
  * What happens inside an island in its steady state: volts, amperes, peaks, rms and losses of every part, from the last cycle.
  */
 import type { ReadingName } from "../results.ts";
-import { type CycleRecord, stages } from "./cycle.ts";
 import type { Element, WindingSegment } from "./elements.ts";
+import { switchedOn } from "./hot-switch.ts";
 import type { Body } from "./index.ts";
 import type { IslandResult, Readings } from "./island.ts";
+import type { CycleRecord } from "./record.ts";
+import { stages } from "./steps.ts";
 import { type Recipe, type Term, type Wave, Waves } from "./waves.ts";
 
 export interface Observed extends IslandResult {
@@ -84,8 +86,8 @@ export function observe(
   }
 
   // Switched on hot at either crest.
-  const first = cycle.switchedOn(mainsVolts * Math.SQRT2);
-  const second = cycle.switchedOn(-mainsVolts * Math.SQRT2);
+  const first = switchedOn(multiport, network.ports, mainsVolts * Math.SQRT2);
+  const second = switchedOn(multiport, network.ports, -mainsVolts * Math.SQRT2);
 
   const recipes = new Map<string, Recipes>();
   interface Segment {

@@ -5,10 +5,10 @@
 import type { DeviceParameter } from "../device.ts";
 import type { ReadingName } from "../results.ts";
 import { Adjoint, type Extended, extend, type Value, type Variation } from "./adjoint.ts";
-import type { CycleRecord } from "./cycle.ts";
 import type { Body } from "./index.ts";
 import type { Placed } from "./network.ts";
 import type { Observed } from "./readings.ts";
+import type { CycleRecord } from "./record.ts";
 import type { Term } from "./waves.ts";
 
 /** The toleranced values of an island: one for each part, a winding or a rectifier valve being one whatever its segments or plates. */

@@ -1,7 +1,8 @@
 /** Waveforms of one cycle, and what is told of them. */
-import type { CycleRecord } from "./cycle.ts";
+
 import type { Element } from "./elements.ts";
 import type { Multiport, Row } from "./multiport.ts";
+import type { CycleRecord } from "./record.ts";
 
 /** A quantity over the cycle. */
 export interface Wave {

@@ -5,7 +5,7 @@
 import type { PointFile } from "../../../facts/valves/file.ts";
 import type { LawParameters } from "../../../facts/valves/fit-file.ts";
 import type { SectionLaw } from "../../device.ts";
-import { solveDense } from "../../drive/dense.ts";
+import { solveDense } from "../../linear/dense.ts";
 import { operate } from "./operation.ts";
 
 export type Quantity =
