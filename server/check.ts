@@ -3,6 +3,7 @@ import { parse } from "../grammar/parse.ts";
 import type { Tree } from "../grammar/tree.ts";
 import { buildCircuitInSteps } from "./circuit/build.ts";
 import type { Circuit, CircuitProblem, MainsLevel, MainsSupply, Region } from "./circuit/model.ts";
+import type { Earlier } from "./earlier.ts";
 import { mainsRange, regions, unregioned } from "./facts/regions.ts";
 import { bookWith } from "./facts/valves/book.ts";
 import { takenOver } from "./physics/alike.ts";
@@ -38,6 +39,8 @@ export interface CheckInput extends CheckOptions {
   readonly readInclude?: ReadInclude;
   /** An earlier check of the text: where only ratings, comments, readings or waivers differ, its solutions serve again. */
   readonly previous?: Pick<CheckResult, "analysis">;
+  /** What was solved before, by this text or others: it serves where the physics is the same, and what is solved now is kept in it. */
+  readonly earlier?: Earlier;
 }
 
 /** @throws never for any text. */
@@ -70,7 +73,7 @@ const levels: readonly MainsLevel[] = ["low", "nominal", "high"];
 function* steps(
   file: string,
   text: string,
-  { previous, ...input }: CheckInput,
+  { previous, earlier, ...input }: CheckInput,
   fixes: boolean,
 ): Generator<void, CheckResult> {
   const tree = parse(text);
@@ -86,6 +89,7 @@ function* steps(
   yield;
   const analysis =
     (previous && takenOver(previous.analysis, circuit)) ??
+    earlier?.find(circuit) ??
     analyse(circuit, input.valves ? { laws: lawsOf(input.valves) } : {});
   // Solutions are found when first asked for, and kept: asking here only says when.
   for (const state of analysis.states) {
@@ -109,6 +113,7 @@ function* steps(
   yield;
   void emptied?.out;
   yield;
+  earlier?.keep(analysis);
   const run = yield* runRulesInSteps(circuit, analysis, {
     ...input,
     recheck: fixes ? recheckOf(file, sources, { ...input, previous: { analysis } }) : undefined,

@@ -6,6 +6,7 @@ import type { CancellationToken } from "vscode-languageserver-protocol";
 import { parse } from "../../grammar/parse.ts";
 import type { Statement, Tree } from "../../grammar/tree.ts";
 import { type CheckResult, checkSteps } from "../check.ts";
+import { Earlier } from "../earlier.ts";
 import { type CheckedDocument, checkedDocument } from "../editor/document.ts";
 import type { CheckOptions } from "../rules/rule.ts";
 import { LARGEST_TEXT, type ServerHost } from "./host.ts";
@@ -39,6 +40,8 @@ export class Workspace {
   >();
   /** The newest text of a file with the numbers of its last finished check, while the next one runs. */
   readonly #ahead = new Map<string, { readonly known: Checked; readonly document: CheckedDocument }>();
+  /** One for all amplifiers: what it keeps is bounded, however many are open. */
+  readonly #earlier = new Earlier();
   #revision = 0;
 
   /** @param optionsFor what holds for an amplifier; after a change of it, `touchAll` */
@@ -186,6 +189,7 @@ export class Workspace {
       today: this.host.today(),
       readInclude: (file) => this.#sources.get(file)?.text,
       previous: this.#checks.get(uri)?.result,
+      earlier: this.#earlier,
     });
     let turn = begun;
     for (;;) {

@@ -83,28 +83,40 @@ function put(value: unknown, without: ReadonlySet<string>, out: string[]): void 
 /** The analysis that another's circuit was solved by, where it is one that was taken over. */
 const origins = new WeakMap<Analysis, Analysis>();
 
+/** The analysis that did the solving, itself where it was not taken over: the key of what rests on solutions alone. */
+export function solvedAs(analysis: Analysis): Analysis {
+  return origins.get(analysis) ?? analysis;
+}
+
 /**
  * @param known an analysis of another circuit
  * @returns the same for this circuit, nothing solved anew; undefined where the physics may tell the two apart
  */
 export function takenOver(known: Analysis, circuit: Circuit): Analysis | undefined {
-  const origin = origins.get(known) ?? known;
+  const origin = solvedAs(known);
   if (origin.circuit.book !== circuit.book || physicsKey(origin.circuit) !== physicsKey(circuit))
     return undefined;
   return over(origin, circuit);
 }
 
-function over(origin: Analysis, circuit: Circuit): Analysis {
+function over(origin: Analysis, circuit: Circuit | (() => Circuit)): Analysis {
   const turned = new Map<Analysis, Analysis>();
+  let own = typeof circuit === "function" ? undefined : circuit;
   const analysis: Analysis = Object.create(origin, {
-    circuit: { value: circuit, enumerable: true },
+    circuit: {
+      enumerable: true,
+      get: (): Circuit => {
+        own ??= (circuit as () => Circuit)();
+        return own;
+      },
+    },
     atSettings: {
       value: (settings: ReadonlyMap<string, number>): Analysis => {
-        const own = origin.atSettings(settings);
-        let found = turned.get(own);
+        const other = origin.atSettings(settings);
+        let found = turned.get(other);
         if (!found) {
-          found = over(own, withParts(circuit, own.circuit));
-          turned.set(own, found);
+          found = over(other, () => withParts(analysis.circuit, other.circuit));
+          turned.set(other, found);
         }
         return found;
       },

@@ -1,5 +1,6 @@
 /** The worst that a reading or a net comes to, over the states and mains levels that a limit applies to. */
 import type { MainsLevel, NetIndex } from "../../circuit/model.ts";
+import { solvedAs } from "../../physics/alike.ts";
 import type { Analysis, Band, ReadingName, Solution, StateName } from "../../physics/results.ts";
 import { LEVELS, STATES } from "./state.ts";
 
@@ -34,10 +35,11 @@ interface Kept {
 const kept = new WeakMap<Analysis, Kept>();
 
 function keptOf(analysis: Analysis): Kept {
-  let found = kept.get(analysis);
+  const solved = solvedAs(analysis);
+  let found = kept.get(solved);
   if (!found) {
     found = { lists: new Map(), rows: new Map() };
-    kept.set(analysis, found);
+    kept.set(solved, found);
   }
   return found;
 }
