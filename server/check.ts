@@ -2,7 +2,8 @@
 import { parse } from "../grammar/parse.ts";
 import type { Tree } from "../grammar/tree.ts";
 import { buildCircuitInSteps } from "./circuit/build.ts";
-import type { Circuit, CircuitProblem, MainsLevel, MainsSupply, Region } from "./circuit/model.ts";
+import { atOnce, type InSteps } from "./circuit/in-steps.ts";
+import type { Circuit, CircuitProblem, MainsSupply, Region } from "./circuit/model.ts";
 import type { Earlier } from "./earlier.ts";
 import { mainsRange, regions, unregioned } from "./facts/regions.ts";
 import { bookWith } from "./facts/valves/book.ts";
@@ -51,31 +52,22 @@ export type Check = (file: string, text: string, input?: CheckInput) => CheckRes
  * @param file key of the text: findings name it, and included files are looked for beside it
  * @throws never for any text.
  */
-export const check: Check = (file, text, input = {}) => finish(steps(file, text, input, true));
+export const check: Check = (file, text, input = {}) => atOnce(steps(file, text, input, true));
 
 /**
  * The same in steps of a few milliseconds, for a host that has others to answer meanwhile: what is left between two
  * steps may be thrown away when the text has changed.
  */
-export function checkSteps(file: string, text: string, input: CheckInput = {}): Generator<void, CheckResult> {
+export function checkSteps(file: string, text: string, input: CheckInput = {}): InSteps<CheckResult> {
   return steps(file, text, input, true);
 }
-
-function finish(run: Generator<void, CheckResult>): CheckResult {
-  for (;;) {
-    const step = run.next();
-    if (step.done) return step.value;
-  }
-}
-
-const levels: readonly MainsLevel[] = ["low", "nominal", "high"];
 
 function* steps(
   file: string,
   text: string,
   { previous, earlier, ...input }: CheckInput,
   fixes: boolean,
-): Generator<void, CheckResult> {
+): InSteps<CheckResult> {
   const tree = parse(text);
   yield;
   const { circuit: built, sources } = yield* buildCircuitInSteps(
@@ -91,28 +83,7 @@ function* steps(
     (previous && takenOver(previous.analysis, circuit)) ??
     earlier?.find(circuit) ??
     analyse(circuit, input.valves ? { laws: lawsOf(input.valves) } : {});
-  // Solutions are found when first asked for, and kept: asking here only says when.
-  for (const state of analysis.states) {
-    for (const level of levels) {
-      const solution = analysis.solution(state, level);
-      yield;
-      if (!solution?.solved) continue;
-      // The ripple behind the supplies, and every reading, are work of their own.
-      void solution.ripple;
-      yield;
-      void solution.readings;
-      yield;
-    }
-  }
-  for (const level of levels) {
-    analysis.drive(level);
-    yield;
-  }
-  const emptied = analysis.discharge.get("high");
-  void emptied?.warm;
-  yield;
-  void emptied?.out;
-  yield;
+  yield* analysis.everything();
   earlier?.keep(analysis);
   const run = yield* runRulesInSteps(circuit, analysis, {
     ...input,
@@ -179,7 +150,7 @@ function recheck(
   const main = edited.get(file) ?? sources.get(file)?.text;
   if (main === undefined) return undefined;
   const readInclude: ReadInclude = (included) => edited.get(included) ?? input.readInclude?.(included);
-  return finish(steps(file, main, { ...input, readInclude }, false)).findings;
+  return atOnce(steps(file, main, { ...input, readInclude }, false)).findings;
 }
 
 /**

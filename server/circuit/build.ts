@@ -5,6 +5,7 @@
 import type { PartStatement, PathPart, PathStatement, Range, Tree, Word } from "../../grammar/tree.ts";
 import { publishedBook, type ValveBook } from "../facts/valves/book.ts";
 import { expand, type Placed, type ReadFile, type Sources } from "./expand.ts";
+import { atOnce, type InSteps } from "./in-steps.ts";
 import { kindOf } from "./kinds/index.ts";
 import {
   type Building,
@@ -44,11 +45,7 @@ export function buildCircuit(
   read?: ReadFile,
   book: ValveBook = publishedBook,
 ): Built {
-  const steps = buildCircuitInSteps(file, text, tree, read, book);
-  for (;;) {
-    const step = steps.next();
-    if (step.done) return step.value;
-  }
+  return atOnce(buildCircuitInSteps(file, text, tree, read, book));
 }
 
 /** The same with stops, for a host that has others to answer while a text of thousands of parts is read. */
@@ -58,7 +55,7 @@ export function* buildCircuitInSteps(
   tree: Tree,
   read?: ReadFile,
   book: ValveBook = publishedBook,
-): Generator<undefined, Built> {
+): InSteps<Built> {
   const { placed, sources, problems, prefixes } = expand(file, text, tree, read);
   yield;
   const circuit = yield* new Assembly(placed, prefixes, problems, book).circuit([...sources.keys()]);
@@ -108,7 +105,7 @@ class Assembly {
     this.valves = new ValveWriting(book);
   }
 
-  *circuit(files: readonly string[]): Generator<undefined, Circuit> {
+  *circuit(files: readonly string[]): InSteps<Circuit> {
     let done = 0;
     for (const { statement, scope, nets } of this.placed) {
       if (++done % BETWEEN_STOPS === 0) yield;

@@ -1,4 +1,5 @@
 /** From a circuit to what happens in it. The one entrance to the physics. */
+import { atOnce, type InSteps } from "../circuit/in-steps.ts";
 import type { Circuit, MainsLevel } from "../circuit/model.ts";
 import { type Laws, publishedLaws } from "./dc/elements.ts";
 import { Plants } from "./dc/plant.ts";
@@ -34,21 +35,24 @@ export function analyse(circuit: Circuit, options: AnalyseOptions = {}): Analysi
       : findSupplies);
   const plants = new Plants(circuit, supplies, laws);
   const { laterRipple } = options;
-  const findPhasors = (solved: SolvedNetwork): LaterPhasors => {
-    const phasors = laterPhasors(solved);
+  function* findPhasors(solved: SolvedNetwork): InSteps<LaterPhasors> {
+    const phasors = yield* laterPhasors(solved);
     return laterRipple ? { ...phasors, ripple: laterRipple(solved) } : phasors;
-  };
+  }
   const states = statesOf(circuit);
   const solutions = new Map<string, DcSolution>();
-  const solve = (state: StateName, level: MainsLevel): DcSolution => {
+  function* solveInSteps(state: StateName, level: MainsLevel): InSteps<DcSolution> {
     const key = `${state} ${level}`;
     let solution = solutions.get(key);
     if (!solution) {
-      solution = new DcSolution(plants.solve(conditionsOf(circuit, state, level)), findPhasors);
+      const plant = yield* plants.solveInSteps(conditionsOf(circuit, state, level));
+      solution = new DcSolution(plant, findPhasors);
       solutions.set(key, solution);
     }
     return solution;
-  };
+  }
+  const solve = (state: StateName, level: MainsLevel): DcSolution =>
+    solutions.get(`${state} ${level}`) ?? atOnce(solveInSteps(state, level));
   const turned = new Map<string, Analysis>();
   const turnedTo = (settings: ReadonlyMap<string, number>): Analysis => {
     const other = withSettings(circuit, settings);
@@ -76,6 +80,7 @@ export function analyse(circuit: Circuit, options: AnalyseOptions = {}): Analysi
       },
       drive: (level) => whole().drive(level),
       atSettings: (more) => analysis.atSettings(new Map([...settings, ...more])),
+      everything: () => whole().everything(),
       get hotSwitch() {
         return hotSwitchOf(solution("idle", "high"));
       },
@@ -103,12 +108,31 @@ export function analyse(circuit: Circuit, options: AnalyseOptions = {}): Analysi
     }
     return results;
   };
+  const emptied = dischargeOf(circuit, states, solve, laws);
   const analysis: Analysis = {
     circuit,
     states,
     solution: (state, level) => (states.includes(state) ? solve(state, level) : undefined),
-    discharge: dischargeOf(circuit, states, solve, laws),
+    discharge: emptied,
     drive,
+    *everything() {
+      for (const state of states) {
+        for (const level of levels) {
+          const solution = yield* solveInSteps(state, level);
+          yield;
+          if (!solution.solved) continue;
+          yield* solution.rippleInSteps();
+          yield;
+          void solution.readings;
+          yield;
+        }
+      }
+      for (const level of levels) {
+        drive(level);
+        yield;
+      }
+      yield* emptied.get("high")!.inSteps();
+    },
     atSettings(settings) {
       const key = [...settings].sort(([a], [b]) => (a < b ? -1 : 1)).join(";");
       let found = turned.get(key);
@@ -137,16 +161,17 @@ function withSettings(circuit: Circuit, settings: ReadonlyMap<string, number>): 
 
 const levels: readonly MainsLevel[] = ["low", "nominal", "high"];
 
+type Emptied = ReadonlyMap<string, Discharge>;
+
 /** Worked out when first asked for: `warm` from idle, the valves conducting; `out` from the unloaded supply, every valve out. */
 function dischargeOf(
   circuit: Circuit,
   states: readonly StateName[],
   solve: (state: StateName, level: MainsLevel) => DcSolution,
   laws: Laws,
-): Analysis["discharge"] {
-  type Emptied = ReadonlyMap<string, Discharge>;
+): ReadonlyMap<MainsLevel, { readonly warm: Emptied; readonly out: Emptied; inSteps(): InSteps<void> }> {
   const equations = new Map<boolean, Emptying>();
-  const from = (state: StateName, level: MainsLevel, pulled: boolean): Emptied => {
+  function* from(state: StateName, level: MainsLevel, pulled: boolean): InSteps<Emptied> {
     const solution = solve(state, level);
     if (!solution.solved) return new Map();
     const start = new Map<string, number>();
@@ -167,22 +192,30 @@ function dischargeOf(
       emptying = new Emptying(circuit, topology, pulled ? { ...idle, pulled: all } : idle, laws);
       equations.set(pulled, emptying);
     }
-    return emptying.from(start, solution.topology === topology ? solution.nodeVolts : undefined);
-  };
+    return yield* emptying.from(start, solution.topology === topology ? solution.nodeVolts : undefined);
+  }
   return new Map(
     levels.map((level) => {
       let warm: Emptied | undefined;
       let out: Emptied | undefined;
+      const findWarm = () => from("idle", level, false);
+      const findOut = () => from(states.includes("pulled") ? "pulled" : "idle", level, true);
       return [
         level,
         {
           get warm() {
-            warm ??= from("idle", level, false);
+            warm ??= atOnce(findWarm());
             return warm;
           },
           get out() {
-            out ??= from(states.includes("pulled") ? "pulled" : "idle", level, true);
+            out ??= atOnce(findOut());
             return out;
+          },
+          *inSteps() {
+            warm ??= yield* findWarm();
+            yield;
+            out ??= yield* findOut();
+            yield;
           },
         },
       ];

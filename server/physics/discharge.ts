@@ -2,6 +2,7 @@
  * How the capacitors empty once the plug is out: every charge together, through whatever still conducts. The time constants of an
  * amplifier lie between milliseconds and hours, so the integration is a stiff one, its steps as long as the accuracy allows.
  */
+import { atOnce, type InSteps } from "../circuit/in-steps.ts";
 import type { Capacitor, Circuit } from "../circuit/model.ts";
 import { DiodeDevice, ResistorDevice } from "./dc/devices.ts";
 import { buildElements, type Laws } from "./dc/elements.ts";
@@ -54,7 +55,7 @@ export function findDischarge(
   laws: Laws,
   startVolts: ReadonlyMap<string, number>,
 ): ReadonlyMap<string, Discharge> {
-  return new Emptying(circuit, topology, conditions, laws).from(startVolts);
+  return atOnce(new Emptying(circuit, topology, conditions, laws).from(startVolts));
 }
 
 /** The circuit with its plug out. The equations are the same whatever the capacitors hold: one serves every mains level. */
@@ -86,11 +87,14 @@ export class Emptying {
    * @param startVolts volts of each capacitor when the plug comes out, by reference; nought where it is not told
    * @param nodeVolts  of every node just before, as far as they are known: where to look for those just after
    */
-  from(startVolts: ReadonlyMap<string, number>, nodeVolts?: Float64Array): ReadonlyMap<string, Discharge> {
+  *from(
+    startVolts: ReadonlyMap<string, number>,
+    nodeVolts?: Float64Array,
+  ): InSteps<ReadonlyMap<string, Discharge>> {
     const { charges } = this;
     const start = Float64Array.from(charges, ({ part }) => startVolts.get(part.reference) ?? 0);
     const waiting = start.some((volts) => Math.abs(volts) > SAFE_VOLTS[1]);
-    const record = waiting ? this.empty(start, nodeVolts) : [];
+    const record = waiting ? yield* this.empty(start, nodeVolts) : [];
     const found = new Map<string, Discharge>();
     charges.forEach(({ part }, k) => {
       const volts = Math.abs(start[k]);
@@ -105,8 +109,8 @@ export class Emptying {
   }
 
   /** The volts of every charge, step by step, until none waits any more. */
-  private empty(start: Float64Array, nodeVolts: Float64Array | undefined): readonly Moment[] {
-    const network = this.network();
+  private *empty(start: Float64Array, nodeVolts: Float64Array | undefined): InSteps<readonly Moment[]> {
+    const network = yield* this.network();
     const record: Moment[] = [{ seconds: 0, volts: start }];
     const x = network && this.begin(network, start, nodeVolts);
     if (!network || !x) return record;
@@ -139,6 +143,7 @@ export class Emptying {
       return waiting;
     };
     while (record.length < MOST_STEPS && integrator.advance()) {
+      yield;
       if (!waits(integrator.seconds) || integrator.seconds >= LAST_SECONDS) return record;
     }
     // Where a valve or a diode lets go too abruptly for it: on by the robust way.
@@ -151,17 +156,21 @@ export class Emptying {
       seconds,
       FIRST_STEP_SECONDS,
     );
-    while (steps.advance()) if (!waits(steps.seconds) || steps.seconds >= LAST_SECONDS) break;
+    while (steps.advance()) {
+      yield;
+      if (!waits(steps.seconds) || steps.seconds >= LAST_SECONDS) break;
+    }
     return record;
   }
 
   /** Built when first needed; undefined where sources contradict each other. */
-  private network(): TransientNetwork | undefined {
+  private *network(): InSteps<TransientNetwork | undefined> {
     if (this.networkKept) return this.networkKept;
     const { circuit, topology, conditions, laws, charges } = this;
     const loops = findSourceLoops(circuit, topology);
     if (loops.contradiction) return undefined;
     const { elements, sections } = buildElements(circuit, topology, conditions, [], new Set(), laws);
+    yield;
     const capacitors = new Set(charges.map((charge) => charge.part.reference));
     const devices: DcDevice[] = elements
       .map((element) => element.device)
@@ -173,7 +182,9 @@ export class Emptying {
     const reach = findReach(topology.nodeCount, [...devices, ...held], sections, new Set(), [], () => true);
     for (const [a, b] of reach.ties) devices.push(new ResistorDevice("", [a, b], TIE_OHMS, 0));
     this.devices = devices;
+    yield;
     this.networkKept = new TransientNetwork(devices, this.capacitances, topology.nodeCount);
+    yield;
     return this.networkKept;
   }
 

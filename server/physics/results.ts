@@ -2,6 +2,7 @@
  * What happens in the circuit: the numbers that rules compare and reports print. SI units; volts and amps are averages
  * over a mains cycle from circuit common, `rms` has its alternating part, ripple is peak to peak.
  */
+import type { InSteps } from "../circuit/in-steps.ts";
 import type { Circuit, MainsLevel, NetIndex } from "../circuit/model.ts";
 
 export type StateName = "cold" | "standby" | "idle" | "drive" | "pulled";
@@ -112,6 +113,8 @@ export interface Analysis {
    * moves are checked at both ends too. Kept, so that the same settings are solved once.
    */
   atSettings(settings: ReadonlyMap<string, number>): Analysis;
+  /** Everything that rules ask for, found in steps of a few milliseconds; what has been found already costs nothing. */
+  everything(): InSteps<void>;
   /** Hot-switching peak by plate key (`V5.plate1`), amperes. */
   readonly hotSwitch: ReadonlyMap<string, number>;
 }

@@ -1,4 +1,5 @@
 /** A solved state as the rest of the program reads it. Everything is worked out when it is first asked for. */
+import { atOnce, type InSteps } from "../circuit/in-steps.ts";
 import type { MainsLevel, NetIndex } from "../circuit/model.ts";
 import { conductorCurrents } from "./dc/conductors.ts";
 import type { LocalQuantity } from "./dc/elements.ts";
@@ -21,6 +22,8 @@ type Origin =
       readonly terminals: readonly { readonly element: number; readonly terminal: number }[];
     };
 
+type FindPhasors = (solved: SolvedNetwork) => InSteps<LaterPhasors>;
+
 const SEPARATOR = "\u0000";
 
 export class DcSolution implements Solution {
@@ -36,7 +39,7 @@ export class DcSolution implements Solution {
   readonly nodeVolts: Float64Array;
 
   readonly plant: PlantSolution;
-  private readonly findPhasors: (solved: SolvedNetwork) => LaterPhasors;
+  private readonly findPhasors: FindPhasors;
   private phasorsKept: LaterPhasors | undefined;
   private nets:
     | { ripple: Float64Array; peak: Float64Array; trough: Float64Array; rms: Float64Array }
@@ -47,7 +50,7 @@ export class DcSolution implements Solution {
   private readonly bands = new Map<string, Band | undefined>();
   private networkKept: SolvedNetwork | undefined;
 
-  constructor(plant: PlantSolution, findPhasors: (solved: SolvedNetwork) => LaterPhasors) {
+  constructor(plant: PlantSolution, findPhasors: FindPhasors) {
     const { conditions, result } = plant;
     const { topology, system, reach, loops, circuit } = plant.plant;
     this.plant = plant;
@@ -161,9 +164,14 @@ export class DcSolution implements Solution {
 
   /** What the supplies' ripple is at the nets behind them. */
   private get phasors(): LaterPhasors | undefined {
-    if (!this.solved || this.plant.islandResults.length === 0) return undefined;
-    this.phasorsKept ??= this.findPhasors(this.network);
+    if (!this.phasorsKept) atOnce(this.rippleInSteps());
     return this.phasorsKept;
+  }
+
+  /** The ripple behind the supplies, found with stops. */
+  *rippleInSteps(): InSteps<void> {
+    if (!this.solved || this.plant.islandResults.length === 0) return;
+    this.phasorsKept ??= yield* this.findPhasors(this.network);
   }
 
   private alternating() {

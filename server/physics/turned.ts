@@ -2,6 +2,7 @@
  * A solved circuit with its pots turned: the same equations but for their tracks, solved from the volts that are known. What the
  * wiper's end of travel leaves is a contact's resistance, so that no net becomes another.
  */
+import { atOnce } from "../circuit/in-steps.ts";
 import type { Circuit } from "../circuit/model.ts";
 import { neonLamp } from "../facts/lamps.ts";
 import { PotDevice } from "./dc/devices.ts";
@@ -71,7 +72,7 @@ export function turn(
   if (neons.some(({ nodes: [a, b] }) => Math.abs(volts(a) - volts(b)) > neonLamp.strikeVolts))
     return undefined;
 
-  const islandResults = finishIslands(system, plant.firstIsland, islands, x);
+  const islandResults = atOnce(finishIslands(system, plant.firstIsland, islands, x));
   return {
     plant: {
       ...plant,

@@ -1,4 +1,5 @@
 /** From what happens to findings: every rule run and guarded, causes put before what follows, waivers applied. */
+import { atOnce, type InSteps } from "../circuit/in-steps.ts";
 import type { Circuit } from "../circuit/model.ts";
 import type { Analysis } from "../physics/results.ts";
 import { commonCause, commonCauseOf } from "./circuit/common-cause.ts";
@@ -37,11 +38,7 @@ export interface RunResult {
 
 /** @throws never: a rule that fails becomes a finding that names it, and the others go on. */
 export function runRules(circuit: Circuit, analysis: Analysis, options: RunOptions = {}): RunResult {
-  const steps = runRulesInSteps(circuit, analysis, options);
-  for (;;) {
-    const step = steps.next();
-    if (step.done) return step.value;
-  }
+  return atOnce(runRulesInSteps(circuit, analysis, options));
 }
 
 /**
@@ -55,7 +52,7 @@ export function* runRulesInSteps(
   circuit: Circuit,
   analysis: Analysis,
   options: RunOptions = {},
-): Generator<void, RunResult> {
+): InSteps<RunResult> {
   const tally = new Tally();
   const context: RuleContext = {
     circuit,

@@ -6,11 +6,11 @@ import { buildCircuit } from "../../server/circuit/build.ts";
 import { analyse } from "../../server/physics/analyse.ts";
 import type { SectionLaw } from "../../server/physics/device.ts";
 import { CycleSolver } from "../../server/physics/drive/cycle.ts";
-import { solveDense } from "../../server/physics/linear/dense.ts";
 import { LevelSolver } from "../../server/physics/drive/level.ts";
 import { mirrorOf } from "../../server/physics/drive/mirror.ts";
 import { port, type Stage } from "../../server/physics/drive/stage.ts";
 import { sectionLaw } from "../../server/physics/laws/index.ts";
+import { solveDense } from "../../server/physics/linear/dense.ts";
 
 test("the dense solver against mathjs", () => {
   fc.assert(

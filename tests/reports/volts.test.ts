@@ -56,6 +56,7 @@ function amplifier(
     ],
     hotSwitch: new Map([["V5.plate1", 1.2]]),
     atSettings: () => analysis,
+    *everything() {},
   };
   return fakeResult({ "a.ampnet": "" }, [], { circuit, analysis });
 }

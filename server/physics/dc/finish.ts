@@ -1,4 +1,5 @@
 /** The end of a solution: the supplies looked at where it stands, and what they tell of their inside. */
+import type { InSteps } from "../../circuit/in-steps.ts";
 import type { IslandResult, SolvedNetwork, SupplyIsland } from "../supply/island.ts";
 import { polish } from "./newton.ts";
 import type { DcSystem } from "./system.ts";
@@ -12,29 +13,30 @@ const FINISHED_THOUSANDTHS = 0.2;
  * @param firstIsland place of the first island among the system's devices
  * @param x           the solution, corrected in place
  */
-export function finishIslands(
+export function* finishIslands(
   system: DcSystem,
   firstIsland: number,
   islands: readonly SupplyIsland[],
   x: Float64Array,
-): SolvedNetwork["islands"] {
+): InSteps<SolvedNetwork["islands"]> {
   if (islands.length === 0) return [];
   const own = islands.map(({ device }) => new Float64Array(device.nodes.length + device.branches));
   /** @returns whether the solution stays where it was */
-  const corrected = (look: (island: SupplyIsland, x: Float64Array) => void): boolean => {
-    islands.forEach((island, k) => {
+  function* corrected(look: (island: SupplyIsland, x: Float64Array) => void): InSteps<boolean> {
+    for (let k = 0; k < islands.length; k++) {
       system.gather(firstIsland + k, x, own[k]);
-      look(island, own[k]);
+      look(islands[k], own[k]);
       system.settle(firstIsland + k, own[k]);
-    });
-    const moved = polish(system, x);
+      yield;
+    }
+    const moved = yield* polish(system, x);
     return moved === undefined || moved < FINISHED_THOUSANDTHS;
-  };
-  for (let pass = 0; pass < 3; pass++) if (corrected((island, at) => island.look(at))) break;
+  }
+  for (let pass = 0; pass < 3; pass++) if (yield* corrected((island, at) => island.look(at))) break;
   let results: IslandResult[] = [];
   for (let pass = 0; pass < 2; pass++) {
     results = [];
-    if (corrected((island, at) => results.push(island.finish(at)))) break;
+    if (yield* corrected((island, at) => results.push(island.finish(at)))) break;
   }
   return islands.map((island, k) => {
     system.gather(firstIsland + k, x, own[k]);

@@ -3,6 +3,7 @@
  * conductance at every node fade (gmin stepping), then letting every node charge as if it had a capacitor (pseudo-transient
  * continuation: Kelley and Keyes, SIAM J. Numer. Anal. 35, 1998). None of the helps is left in the answer.
  */
+import { atOnce, type InSteps } from "../../circuit/in-steps.ts";
 import type { DcSystem } from "./system.ts";
 
 /** Kirchhoff's current law at every net. */
@@ -20,6 +21,8 @@ const HELD_AMPS = 1e-5;
 const HELD_VOLTS_SHARE = 3e-4;
 const HELD_AMPS_SHARE = 1e-3;
 const MOST_STEPS = 60;
+/** Unknowns of a network from which a look takes milliseconds. */
+const LARGE = 500;
 /** A supply costs far more than the rest: a circuit that has not settled by so many looks at each is told as unsolved. */
 const MOST_HEAVY = 40;
 /** Where gmin stepping ends: 1 kV drives 1 nA through it. */
@@ -52,16 +55,21 @@ const NO_HELP: Help = { sources: 1, siemens: 0, anchor: null };
  * @param x in: where to start (all zero from cold); out: the solution, or where it stopped
  */
 export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
+  return atOnce(solveDcInSteps(system, x));
+}
+
+/** The same with a stop at every look, where the network is large enough for a look to take long. */
+export function* solveDcInSteps(system: DcSystem, x: Float64Array): InSteps<NewtonResult> {
   const start = x.slice();
   let steps = 0;
   system.heavyEvaluations = 0;
   const spent = (): boolean => system.heavyEvaluations > mostHeavy(system);
-  const attempt = (help: Help, most = MOST_STEPS): Attempt => {
-    const result = newton(system, x, help, most);
+  function* attempt(help: Help, most = MOST_STEPS): InSteps<Attempt> {
+    const result = yield* newton(system, x, help, most);
     steps += result.steps;
     return result;
-  };
-  let last = attempt(NO_HELP);
+  }
+  let last = yield* attempt(NO_HELP);
   const done = (by: NewtonResult["by"]): NewtonResult => ({
     converged: last.converged,
     steps,
@@ -78,7 +86,7 @@ export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
   const good = x.slice();
   while (reached < 1 && stride > 1e-3 && !spent()) {
     const next = Math.min(1, reached + stride);
-    if (attempt({ sources: next, siemens: 0, anchor: null }, 30).converged) {
+    if ((yield* attempt({ sources: next, siemens: 0, anchor: null }, 30)).converged) {
       reached = next;
       good.set(x);
       stride *= 2;
@@ -88,7 +96,7 @@ export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
     }
   }
   if (reached >= 1) {
-    last = attempt(NO_HELP);
+    last = yield* attempt(NO_HELP);
     if (last.converged) return done("sources");
   }
 
@@ -99,7 +107,7 @@ export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
   let factor = 10;
   good.set(x);
   while (faded > LEAKAGE_SIEMENS && factor > 1.02 && siemens < 10 && !spent()) {
-    if (attempt({ sources: 1, siemens, anchor: null }, 30).converged) {
+    if ((yield* attempt({ sources: 1, siemens, anchor: null }, 30)).converged) {
       good.set(x);
       faded = siemens;
       factor = Math.min(10, factor * factor);
@@ -113,13 +121,13 @@ export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
       }
     }
   }
-  last = attempt(NO_HELP);
+  last = yield* attempt(NO_HELP);
   if (last.converged) return done("gmin");
   // A net between valves that are cut off is decided by picoamperes: without the help its volts wander where no current tells one
   // place from another. What the help gives is as good, as long as its own current stays under what counts as balanced.
   if (faded <= LEAKAGE_SIEMENS) {
     x.set(good);
-    last = attempt({ sources: 1, siemens: faded, anchor: null });
+    last = yield* attempt({ sources: 1, siemens: faded, anchor: null });
     const most = x.reduce((sum, v, i) => (i < system.nodeUnknowns ? Math.max(sum, Math.abs(v)) : sum), 0);
     if (last.converged && most * faded < RESIDUAL_AMPS) return done("leakage");
   }
@@ -130,7 +138,7 @@ export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
   siemens = 1e-2;
   for (let k = 0; k < 400 && siemens > 1e-12 && !spent(); k++) {
     anchor.set(x);
-    if (attempt({ sources: 1, siemens, anchor }, 12).converged) {
+    if ((yield* attempt({ sources: 1, siemens, anchor }, 12)).converged) {
       let moved = 0;
       for (let i = 0; i < system.nodeUnknowns; i++) moved = Math.max(moved, Math.abs(x[i] - anchor[i]));
       siemens /= moved < 5 ? 4 : moved < 50 ? 2 : 1.2;
@@ -140,7 +148,7 @@ export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
       if (siemens > 1e4) break;
     }
   }
-  last = attempt(NO_HELP);
+  last = yield* attempt(NO_HELP);
   return done("transient");
 }
 
@@ -156,15 +164,15 @@ interface Attempt {
  * kept.
  */
 export function newtonFrom(system: DcSystem, x: Float64Array): boolean {
-  return newton(system, x, NO_HELP, 25, { balanced: true }).converged;
+  return atOnce(newton(system, x, NO_HELP, 25, { balanced: true })).converged;
 }
 
 /**
  * The last correction, with the supplies as they have just been looked at.
  * @returns how far they have moved from there, in parts of a thousandth; undefined when it did not converge
  */
-export function polish(system: DcSystem, x: Float64Array): number | undefined {
-  if (!newton(system, x, NO_HELP, 25, { held: true }).converged) return undefined;
+export function* polish(system: DcSystem, x: Float64Array): InSteps<number | undefined> {
+  if (!(yield* newton(system, x, NO_HELP, 25, { held: true })).converged) return undefined;
   let moved = 0;
   for (const { heavy, x: to, at } of system.moving) {
     if (!heavy) continue;
@@ -185,7 +193,13 @@ interface Manner {
   readonly held?: boolean;
 }
 
-function newton(system: DcSystem, x: Float64Array, help: Help, most: number, manner: Manner = {}): Attempt {
+function* newton(
+  system: DcSystem,
+  x: Float64Array,
+  help: Help,
+  most: number,
+  manner: Manner = {},
+): InSteps<Attempt> {
   const { size, nodeUnknowns, values, diagonal, lu } = system;
   const residual = new Float64Array(size);
   const step = new Float64Array(size);
@@ -194,6 +208,7 @@ function newton(system: DcSystem, x: Float64Array, help: Help, most: number, man
   let renew = true;
   const { balanced, held } = manner;
   for (let k = 0; k < most; k++) {
+    if (size > LARGE) yield;
     system.evaluate(x, k === 0, renew && !held);
     system.assemble(x, residual);
     if (help.sources !== 1) system.lessenSources(residual, 1 - help.sources);

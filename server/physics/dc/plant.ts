@@ -2,6 +2,7 @@
  * A circuit in one state made into equations, and solved. The equations serve every mains level of the state: only what the
  * supplies give differs between them.
  */
+import { atOnce, type InSteps } from "../../circuit/in-steps.ts";
 import type { Circuit, NetIndex } from "../../circuit/model.ts";
 import { neonLamp } from "../../facts/lamps.ts";
 import type { DcDevice } from "../device.ts";
@@ -11,7 +12,7 @@ import { findTopology, type Topology } from "../topology.ts";
 import { OpenDevice, ResistorDevice } from "./devices.ts";
 import { buildElements, type Elements, type Laws } from "./elements.ts";
 import { finishIslands } from "./finish.ts";
-import { type NewtonResult, solveDc } from "./newton.ts";
+import { type NewtonResult, solveDcInSteps } from "./newton.ts";
 import { findReach, type Reach } from "./reach.ts";
 import { findSourceLoops, type SourceLoops } from "./sources.ts";
 import { DcSystem } from "./system.ts";
@@ -100,12 +101,17 @@ export class Plants {
 
   /** Solve a state at a level, from what has been solved before. */
   solve(conditions: Conditions): PlantSolution {
+    return atOnce(this.solveInSteps(conditions));
+  }
+
+  *solveInSteps(conditions: Conditions): InSteps<PlantSolution> {
     const topology = this.topology(conditions);
     const islands = this.findSupplies(this.circuit, topology, conditions);
+    yield;
     let burning: ReadonlySet<string> = this.plants.get(conditions.state)?.burning ?? new Set();
     for (let round = 0; ; round++) {
-      const plant = this.plant(conditions, topology, islands, burning);
-      const solution = this.solvePlant(plant, conditions, islands);
+      const plant = yield* this.plant(conditions, topology, islands, burning);
+      const solution = yield* this.solvePlant(plant, conditions, islands);
       const struck = round < 8 && solution.result.converged ? this.strike(solution) : undefined;
       if (struck) {
         burning = struck;
@@ -136,12 +142,12 @@ export class Plants {
     return new Set([...plant.burning, ...struck.map((lamp) => lamp.reference)]);
   }
 
-  private plant(
+  private *plant(
     conditions: Conditions,
     topology: Topology,
     islands: readonly SupplyIsland[],
     burning: ReadonlySet<string>,
-  ): Plant {
+  ): InSteps<Plant> {
     const shape = `${shapeOf(islands)}/${[...burning].join()}`;
     const known = this.plants.get(conditions.state);
     if (known && known.shape === shape && known.topology === topology) {
@@ -154,9 +160,10 @@ export class Plants {
     if (conditions.state !== "idle" && !this.idleFloating) {
       const idle = conditionsOf(this.circuit, "idle", conditions.level);
       const idleTopology = this.topology(idle);
-      this.plant(idle, idleTopology, this.findSupplies(this.circuit, idleTopology, idle), new Set());
+      yield* this.plant(idle, idleTopology, this.findSupplies(this.circuit, idleTopology, idle), new Set());
     }
     const elements = buildElements(this.circuit, topology, conditions, islands, burning, this.laws);
+    yield;
     const loops = findSourceLoops(this.circuit, topology);
     const devices: DcDevice[] = elements.elements.map(({ device }) =>
       loops.redundant.has(device.reference) ? new OpenDevice(device.reference, [...device.nodes]) : device,
@@ -178,6 +185,7 @@ export class Plants {
       this.idleFloating = new Set(reach.floating.flatMap((node) => topology.nets[node]));
     }
     for (const [a, b] of reach.ties) devices.push(new ResistorDevice("", [a, b], TIE_OHMS, 0));
+    yield;
     const system = new DcSystem(
       devices,
       topology.nodeCount,
@@ -197,17 +205,22 @@ export class Plants {
       burning,
     };
     this.plants.set(conditions.state, plant);
+    yield;
     return plant;
   }
 
-  private solvePlant(plant: Plant, conditions: Conditions, islands: readonly SupplyIsland[]): PlantSolution {
+  private *solvePlant(
+    plant: Plant,
+    conditions: Conditions,
+    islands: readonly SupplyIsland[],
+  ): InSteps<PlantSolution> {
     const { system } = plant;
     const x = new Float64Array(system.size);
     this.begin(plant, conditions, x);
     const result: NewtonResult = plant.loops.contradiction
       ? { converged: false, steps: 0, by: "newton", worst: -1, singular: true }
-      : solveDc(system, x);
-    const islandResults = result.converged ? finishIslands(system, plant.firstIsland, islands, x) : [];
+      : yield* solveDcInSteps(system, x);
+    const islandResults = result.converged ? yield* finishIslands(system, plant.firstIsland, islands, x) : [];
     return { plant, conditions, islands, x, jacobian: system.values.slice(), result, islandResults };
   }
 

@@ -3,6 +3,7 @@
  * capacitors, the valves' slopes at their operating points), driven by what the islands' steady states give at their boundary
  * nodes; peak to peak by adding the harmonics up over a cycle.
  */
+import { atOnce, type InSteps } from "../../circuit/in-steps.ts";
 import type { Capacitor, Choke } from "../../circuit/model.ts";
 import type { DcDevice } from "../device.ts";
 import { factorComplex, solveComplex } from "../elimination/complex.ts";
@@ -42,7 +43,7 @@ function circle(wave: (angle: number) => number, sample: number): number {
 const leak = 1e-10;
 
 /** @throws never */
-export const laterRipple: LaterRipple = (solved) => laterPhasors(solved).ripple;
+export const laterRipple: LaterRipple = (solved) => atOnce(laterPhasors(solved)).ripple;
 
 /**
  * The equations' shape: the same for every level of a state. A place is an entry of the matrix, or behind those one current of a driver
@@ -300,7 +301,8 @@ function ordersOf(drivers: readonly Driver[]): number[] {
   return orders;
 }
 
-export function laterPhasors(solved: SolvedNetwork): LaterPhasors {
+/** @returns once all harmonics are followed, with a stop at each */
+export function* laterPhasors(solved: SolvedNetwork): InSteps<LaterPhasors> {
   const { topology, elements, conditions } = solved;
   const count = topology.nodeCount;
   const ripple = new Float64Array(count);
@@ -320,6 +322,7 @@ export function laterPhasors(solved: SolvedNetwork): LaterPhasors {
   const { unknown, pattern, entries, siemens, farads, drivenRow, drivenBy, chokes, capacitorNodes } = shape;
   const { size } = pattern;
   if (size === 0) return told;
+  yield;
 
   const conductance = siemens.slice();
   for (let k = 0; k < shape.bentPlace.length; k++)
@@ -355,6 +358,7 @@ export function laterPhasors(solved: SolvedNetwork): LaterPhasors {
       bRe[drivenRow[k]] -= re[entries + k] * c + im[entries + k] * s;
       bIm[drivenRow[k]] -= im[entries + k] * c - re[entries + k] * s;
     }
+    yield;
     if (!solve(shape, re, im, bRe, bIm, xRe, xIm)) continue;
     const cosine = new Float64Array(count);
     const sine = new Float64Array(count);
@@ -382,6 +386,7 @@ export function laterPhasors(solved: SolvedNetwork): LaterPhasors {
       capacitorAmps.set(part.reference, Math.sqrt(squares[k]));
     });
   }
+  yield;
   addUp(harmonics, ripple, rms);
   return told;
 }
