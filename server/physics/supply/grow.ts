@@ -13,7 +13,10 @@ export interface Boundary {
   readonly node: number;
   /** Of the resistors that lead on. */
   readonly siemens: number;
-  /** Of the chokes that lead on: what they take from the reservoir at the ripple's frequency, as so much less capacitance. */
+  /**
+   * Of what leads on to the next reservoirs, at the ripple's frequency: the capacitance that chokes take from this one, less what
+   * resistors lend it.
+   */
   readonly farads: number;
 }
 
@@ -40,6 +43,8 @@ export interface IslandPlan {
 const mostNodes = 120;
 /** Resistance into a second reservoir, as a part of that reservoir's reactance at twice the mains: closer ones share the ripple. */
 const closeFilter = 12;
+/** A choke that takes a larger part of a reservoir's capacitance at the ripple's frequency shares its ripple. */
+const closeChoke = 0.02;
 
 export function growIslands(circuit: Circuit, topology: Topology, all: CircuitElements): IslandPlan[] {
   const { nodeCount } = topology;
@@ -47,6 +52,17 @@ export function growIslands(circuit: Circuit, topology: Topology, all: CircuitEl
   const mains = topology.mains;
   const isMains = (node: number) => mains !== undefined && (node === mains.active || node === mains.neutral);
   const held = heldNodes(all);
+  const orders = rippleOrders(all, held);
+  const orderOf = (node: number) => orders.get(node) ?? 2;
+  const isCloseChoke = (e: Element, from: number) => {
+    const to = e.a === from ? e.b : e.a;
+    return (
+      e.kind === "choke" &&
+      held.has(from) &&
+      held.has(to) &&
+      Math.abs(choked(e, orderOf(from) * 2 * Math.PI * hertz, held.get(to)!)) > closeChoke * held.get(from)!
+    );
+  };
   const included = new Uint8Array(nodeCount + 1);
   const seed = new Uint8Array(nodeCount + 1);
   const queue: number[] = [];
@@ -110,8 +126,13 @@ export function growIslands(circuit: Circuit, topology: Topology, all: CircuitEl
         const other = element.a === node ? element.b : element.a;
         const farads = held.get(other);
         if (other >= 0 && farads !== undefined && element.ohms * 4 * Math.PI * hertz * farads < closeFilter) {
+          if (!orders.has(other)) orders.set(other, orderOf(node));
           across(element);
         }
+      } else if (isCloseChoke(element, node)) {
+        const other = element.a === node ? element.b : element.a;
+        if (!orders.has(other)) orders.set(other, orderOf(node));
+        across(element);
       }
     }
   }
@@ -150,7 +171,8 @@ export function growIslands(circuit: Circuit, topology: Topology, all: CircuitEl
       e.kind === "open") &&
     (held.has(e.a) || e.a < 0) &&
     (held.has(e.b) || e.b < 0) &&
-    !(e.kind === "resistance" && isClose(e, held, hertz));
+    !(e.kind === "resistance" && isClose(e, held, hertz)) &&
+    !(isCloseChoke(e, e.a) || isCloseChoke(e, e.b));
   for (const e of all.elements) if (candidate(e) && !weak(e)) join(e.a, e.b);
   for (const { windings } of all.transformers) {
     let first = -1;
@@ -265,25 +287,28 @@ export function growIslands(circuit: Circuit, topology: Topology, all: CircuitEl
   const touched = new Uint8Array(nodeCount + 1);
   const siemens = new Float64Array(nodeCount + 1);
   const farads = new Float64Array(nodeCount + 1);
-  const omega = 4 * Math.PI * hertz;
   for (const part of circuit.parts) {
     if (!swallowed.has(part.reference)) {
       for (const node of all.touches(part)) touched[node + 1] = 1;
       for (const e of all.byPart.get(part.reference) ?? []) {
         if (e.a === e.b) continue;
-        if (e.kind === "resistance" && e.as !== "heater") {
-          siemens[e.a + 1] += 1 / e.ohms;
-          siemens[e.b + 1] += 1 / e.ohms;
-        } else if (e.kind === "choke") {
-          for (const [from, to] of [
-            [e.a, e.b],
-            [e.b, e.a],
-          ]) {
-            const behind = held.get(to);
-            const reactance = omega * e.henries - (behind === undefined ? 0 : 1 / (omega * behind));
-            const less = 1 / (omega * reactance);
+        if (e.kind !== "choke" && (e.kind !== "resistance" || e.as === "heater")) continue;
+        for (const [from, to] of [
+          [e.a, e.b],
+          [e.b, e.a],
+        ]) {
+          const omega = orderOf(from) * 2 * Math.PI * hertz;
+          const behind = held.get(to);
+          const own = held.get(from) ?? 0;
+          if (e.kind === "choke") {
+            const less = choked(e, omega, behind);
             // Far above resonance, as a filter should be; nearer to it the straight picture is the safer one.
-            if (less > 0 && less < 0.1 * (held.get(from) ?? 0)) farads[from + 1] += less;
+            if (less > 0 && less < 0.1 * own) farads[from + 1] += less;
+          } else {
+            siemens[from + 1] += 1 / e.ohms;
+            // The next reservoir is not quite still.
+            const lent = behind === undefined || to < 0 ? 0 : behind / (1 + (omega * e.ohms * behind) ** 2);
+            if (lent < 0.1 * own) farads[from + 1] -= lent;
           }
         }
       }
@@ -362,6 +387,35 @@ function isClose(
   return e.a >= 0 && e.b >= 0 && e.ohms * 4 * Math.PI * hertz * farads < closeFilter;
 }
 
+/** What a choke takes from the reservoir before it, as so much less capacitance; negative where it lends to it. */
+function choked(
+  { henries }: { readonly henries: number },
+  omega: number,
+  behind: number | undefined,
+): number {
+  return 1 / (omega * (omega * henries - (behind === undefined ? 0 : 1 / (omega * behind))));
+}
+
+/** Fundamental of the ripple where rectifiers feed a reservoir, by the mains': once behind a single one, else twice. */
+function rippleOrders(all: CircuitElements, held: ReadonlyMap<number, number>): Map<number, number> {
+  const feeding = new Map<number, number>();
+  for (const e of all.elements) {
+    if (e.kind !== "rectifier") continue;
+    for (const [node, other] of [
+      [e.a, e.b],
+      [e.b, e.a],
+    ]) {
+      if (!held.has(node)) continue;
+      const before = feeding.get(node);
+      feeding.set(node, before === undefined || before === other ? other : several);
+    }
+  }
+  const orders = new Map<number, number>();
+  for (const [node, other] of feeding) orders.set(node, other === several ? 2 : 1);
+  return orders;
+}
+const several = -2;
+
 /** Nodes that a reservoir holds: capacitance to common or to another held node, farads by node. */
 function heldNodes(all: CircuitElements): ReadonlyMap<number, number> {
   const held = new Map<number, number>();
@@ -371,8 +425,14 @@ function heldNodes(all: CircuitElements): ReadonlyMap<number, number> {
     const farads = new Map<number, number>();
     for (const e of capacitors) {
       if (e.kind !== "capacitor") continue;
-      if (e.b < 0 || held.has(e.b)) farads.set(e.a, (farads.get(e.a) ?? 0) + e.farads);
-      if (e.a < 0 || held.has(e.a)) farads.set(e.b, (farads.get(e.b) ?? 0) + e.farads);
+      for (const [from, to] of [
+        [e.a, e.b],
+        [e.b, e.a],
+      ]) {
+        const behind = to < 0 ? Number.POSITIVE_INFINITY : held.get(to);
+        // In series with what holds the other end.
+        if (behind !== undefined) farads.set(from, (farads.get(from) ?? 0) + 1 / (1 / e.farads + 1 / behind));
+      }
     }
     for (const [node, sum] of farads) {
       if (node >= 0 && sum >= reservoirFarads && !held.has(node)) {

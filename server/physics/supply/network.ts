@@ -174,7 +174,7 @@ export function islandNetwork(
     if (siemens[k] > 0) branch({ a: local(node), b: -1, siemens: siemens[k] });
   });
   for (const { node, farads } of plan.boundary) {
-    if (farads > 0) capacitors.push({ a: local(node), b: -1, farads: -farads });
+    if (farads !== 0) capacitors.push({ a: local(node), b: -1, farads: -farads });
   }
   const floating = new Set<number>();
   for (const node of plan.nodes) {
