@@ -330,17 +330,21 @@ export class Cycle {
     return this.aligned && this.astray(peak, drives) <= Math.max(astrayMatters, 1.2 * this.bestAstray);
   }
 
-  /** How far the events of the last cycle lie from those that the mesh was laid for, at most, as a part of the cycle. */
+  /**
+   * How far the events of the last cycle lie from those that the mesh was laid for, at most, as a part of the cycle: abrupt ones count
+   * for more.
+   */
   private astray(peak: number, drives: Float64Array): number {
     const { period, laidFor } = this;
     let most = 0;
-    for (const { time, port, on } of this.events.of(this.sweep, peak, drives)) {
+    for (const { time, port, on, abrupt } of this.events.of(this.sweep, peak, drives)) {
       let least = period;
       for (const laid of laidFor) {
         if (laid.port !== port || laid.on !== on) continue;
         const away = Math.abs(laid.time - time);
         least = Math.min(least, away, period - away);
       }
+      least = Math.min(period, least * abrupt);
       if (least > most) most = least;
     }
     return most / period;

@@ -9,7 +9,13 @@ export interface Event {
   readonly time: number;
   readonly port: number;
   readonly on: boolean;
+  /** How much sooner than within a small part of the cycle the current is up that begins here; 1 where it takes longer. */
+  readonly abrupt: number;
 }
+
+/** A current that is up within less than this part of the cycle is abrupt. */
+const abruptPart = 1 / 400;
+const mostAbrupt = 10;
 
 /** Finds the events of a sweep. */
 export class Events {
@@ -47,13 +53,26 @@ export class Events {
                 ? this.opening(sweep, p, n, at, piece.start + k * piece.step, piece.step, peak, drives)
                 : this.ending(sweep, p, n, ohms, piece.step)) ??
               crossing(open(at), open(n * stages), open(end));
-            found.push({ time: piece.start + (k + part) * piece.step, port: p, on: is });
+            const time = piece.start + (k + part) * piece.step;
+            found.push({ time, port: p, on: is, abrupt: is ? this.abrupt(p) : 1 });
           }
           at = end;
         }
       }
     }
     return found;
+  }
+
+  /** By the resistance in a port's way and what its current charges. */
+  private abrupt(port: number): number {
+    const { nx, np, Vx, E, Z } = this.net;
+    let perFarad = 0;
+    for (let k = 0; k < nx; k++) perFarad -= Vx[port * nx + k] * E[k * np + port];
+    const ohms = Z[port * np + port];
+    // A floating winding's port sees its leakage alone: it is its loop that counts, which is another matter.
+    if (!(perFarad > 0) || ohms > 1e5) return 1;
+    const seconds = (abruptPart * 2 * Math.PI) / this.omega;
+    return Math.min(Math.max(1, (seconds * perFarad) / ohms), mostAbrupt);
   }
 
   /** Current from which a port is taken to conduct: a little part of its largest. */
@@ -125,8 +144,9 @@ export class Events {
       t -= (volts + slope * t + byMains * peak * Math.sin(angle)) / steep;
     }
     volts += byMains * vm;
+    // It may lie just behind the step, as where the mesh was laid for it: what has begun before is the foot of the knee.
     const part = t / step;
-    return volts < 0 && part >= 0 && part <= 1 ? part : undefined;
+    return volts < 0 && part >= 0 && part < 1.2 ? part : undefined;
   }
 
   /**

@@ -43,6 +43,8 @@ export interface IslandPlan {
 const mostNodes = 120;
 /** Resistance into a second reservoir, as a part of that reservoir's reactance at twice the mains: closer ones share the ripple. */
 const closeFilter = 12;
+/** What a resistor lends is left out below this part. */
+const leastLent = 0.005;
 /** A choke that takes a larger part of a reservoir's capacitance at the ripple's frequency shares its ripple. */
 const closeChoke = 0.02;
 
@@ -308,7 +310,7 @@ export function growIslands(circuit: Circuit, topology: Topology, all: CircuitEl
             siemens[from + 1] += 1 / e.ohms;
             // The next reservoir is not quite still.
             const lent = behind === undefined || to < 0 ? 0 : behind / (1 + (omega * e.ohms * behind) ** 2);
-            if (lent < 0.1 * own) farads[from + 1] -= lent;
+            if (lent > leastLent * own && lent < 0.1 * own) farads[from + 1] -= lent;
           }
         }
       }

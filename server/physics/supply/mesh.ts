@@ -3,8 +3,12 @@ import type { Event } from "./events.ts";
 import type { Piece } from "./steps.ts";
 import { work } from "./work.ts";
 
-/** First steps of a pulse, as parts of the cycle. */
-const growing = [1 / 1200, 1 / 600, 1 / 300, 1 / 150] as const;
+/** First step of a pulse, as a part of the cycle; each of the next is twice as long, up to the last. */
+const firstStep = 1 / 1200;
+const lastGrown = 1 / 150;
+/** Where its current is up at once the steps begin shorter, and stay short for so long: it is past its crest before they grow. */
+const abruptFirst = firstStep / 4;
+const abruptFoot = 1 / 100;
 
 /**
  * Steps with their joints where rectifiers start and stop; equal ones where no event is known.
@@ -44,10 +48,14 @@ export function meshFor(
       }
       // Steps growing from the corner where a pulse begins, and a short one again where it ends.
       let at = start;
-      for (const part of growing) {
+      const abrupt = events.some((e) => e.on && e.abrupt > 1 && Math.abs(e.time - start) <= period / 4000);
+      const until = abrupt ? start + Math.min(length / 4, period * abruptFoot) : start;
+      let part = abrupt ? abruptFirst : firstStep;
+      while (part < 1.01 * lastGrown) {
         const piece = Math.min(length * part * 8, period * part);
         pieces.push({ start: at, length: piece, count: 1 });
         at += piece;
+        if (part < firstStep || at >= until) part *= 2;
       }
       const last = Math.min(length / 10, period / 150);
       const middle = start + length - last - at;
