@@ -136,6 +136,12 @@ export const fuseFigures = {
   },
   /** Past this no published rule allows it. */
   bound: { value: 5, source: "NEC practice for control transformers below 2 A: 500 % of full-load current" },
+  /** What a fuse holds for an hour at least, over its rating: past it the fuse goes. */
+  gate: {
+    value: 1.5,
+    source: "IEC 60127-2: 1.5 times its rating for an hour at least, 2.1 times for 2 min at most",
+  },
+  gateAmerican: { value: 1.35, source: "UL 248-14: opens within an hour at 1.35 times its rating" },
   inrush: { value: 25, source: "a maker's guide to control transformers: 25 to 40 times full-load current" },
 } as const;
 

@@ -49,6 +49,22 @@ export const leastBias = {
   source: "grid current begins near -0.5 V in every receiving type",
 } as const;
 
+/** How little an output valve may dissipate without signal, as a share of its plate's watts. */
+export const coldBias = {
+  /** The sheets' own class B rows come down to a fifth (EL84, 300 V, 7.5 mA). */
+  pushPullShare: 0.15,
+  /** Class A rests near its full dissipation. */
+  singleEndedShare: 0.25,
+  /** Plates of less than this belong to small valves. */
+  leastPlateWatts: 5,
+  /** With less on its plate the valve is not fed, which is another fault. */
+  leastVolts: 100,
+  /** Below this on the plate a valve that rests as it should dissipates less. */
+  usualVolts: 250,
+  source:
+    "common practice: class AB rests at 50 to 70 % of the plate's watts; the lowest published class B rows at a fifth",
+} as const;
+
 /** Swing that a reservoir's ripple may have, peak to peak, as a share of its dc. */
 export const ripple = {
   reservoirShare: 0.15,

@@ -32,6 +32,7 @@ p1 -- resistor R3 220k 1W 500V -- gnd
   leads: [
     { rule: "valve/grid-open", sharing: "part", manner: "mark" },
     { rule: "valve/heater-floating", sharing: "part", manner: "mark" },
+    { rule: "valve/heater-voltage", sharing: "part", manner: "mark" },
     { rule: "circuit/no-dc-path", sharing: "part", manner: "mark" },
   ],
   *check(context) {

@@ -1,11 +1,11 @@
-import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
+import type { Circuit, Jack, NetIndex, Part } from "../../circuit/model.ts";
 import { liftAmps, liftAmpsLeast } from "../../facts/mains.ts";
 import { bookOf } from "../../facts/valves/book.ts";
 import { finding, listed, partsOf, partsOn, quantity, relatedPart } from "../frame/index.ts";
 import { MAINS_CAUTION } from "../mains/caution.ts";
 import { example } from "../mains/example.ts";
 import { mainsSide } from "../mains/graph.ts";
-import type { Rule } from "../rule.ts";
+import type { Finding, Rule } from "../rule.ts";
 import { walk } from "./path.ts";
 
 export const commonLift: Rule = {
@@ -17,7 +17,7 @@ export const commonLift: Rule = {
     "resistor burns out instead, and then the jacks and the strings are live.",
   source: "common practice: a lift is bridged by rectifiers both ways that hold until the fuse has blown",
   quiet:
-    "Quiet on a bond, on a jack that touches the chassis, on rectifiers both ways (or a bridge) of 10 A or more beside " +
+    "Quiet on a bond, on a jack that touches the chassis (advice where a lift stands beside either), on rectifiers both ways (or a bridge) of 10 A or more beside " +
     "the resistor, and in files without a cord or inlet. Rectifiers without a rating are told as unchecked, and so is a " +
     "common that the file joins to the chassis nowhere.",
   caution: MAINS_CAUTION,
@@ -40,8 +40,12 @@ bridge BR9 400V 35A { ac1: gnd, ac2: chassis, plus: lp, minus: lp }`,
     if (!side || ground === undefined || chassis === undefined) return;
     const metal = new Set(walk(circuit, [chassis, ...side.earth], false).keys());
     const common = new Set(walk(circuit, [ground], false).keys());
-    if ([...common].some((net) => metal.has(net)) || jackTies(circuit, common)) {
+    const tied = [...common].some((net) => metal.has(net));
+    const jacks = tied ? [] : jackTies(circuit, common);
+    if (tied || jacks.length > 0) {
       context.checked("gnd");
+      const lift = tied ? bridgedLift(circuit, side.earth) : meantLift(circuit, common, metal);
+      if (lift.length > 0) yield defeated(circuit, lift, jacks);
       return;
     }
     const there = liftWay(circuit, common, metal);
@@ -104,11 +108,58 @@ function ratedAmps(circuit: Circuit, part: Part): number | undefined {
   return bookOf(circuit).findSemiconductor(part.type)?.limits.forwardAmpsAverage;
 }
 
-/** A jack that is not insulated, its sleeve on common, ties common to the chassis. */
-function jackTies(circuit: Circuit, common: ReadonlySet<NetIndex>): boolean {
-  return partsOf(circuit, "jack").some(
+/** Jacks that are not insulated, their sleeves on common: they tie common to the chassis. */
+function jackTies(circuit: Circuit, common: ReadonlySet<NetIndex>): readonly Jack[] {
+  return partsOf(circuit, "jack").filter(
     (jack) => !jack.insulated && common.has(jack.terminals.get("sleeve") ?? -1),
   );
+}
+
+/** What is only there to lift common: a capacitor alone between common and chassis is there against interference. */
+const LIFTS = new Set<Part["kind"]>(["resistor", "diode", "bridge", "thermistor", "choke"]);
+
+function meantLift(circuit: Circuit, common: ReadonlySet<NetIndex>, metal: ReadonlySet<NetIndex>): Part[] {
+  return liftParts(circuit, common, metal).filter((part) => LIFTS.has(part.kind));
+}
+
+/** Parts from common straight to the chassis or to the earth core, where bonds or wires join the two as well. */
+function bridgedLift(circuit: Circuit, earth: readonly NetIndex[]): Part[] {
+  const { ground, chassis } = circuit;
+  if (ground === undefined) return [];
+  return partsOn(circuit, ground).filter(
+    (part) =>
+      LIFTS.has(part.kind) &&
+      [...part.terminals.values()].some((net) => net === chassis || earth.includes(net)),
+  );
+}
+
+/** A lift that is there, with a way beside it that takes its purpose away. */
+function defeated(circuit: Circuit, lift: readonly Part[], jacks: readonly Jack[]): Finding {
+  const names = listed(lift.map((part) => part.reference));
+  const { ground, chassis } = circuit;
+  const beside =
+    jacks.length > 0 || ground === undefined
+      ? []
+      : partsOn(circuit, ground).filter(
+          (part) =>
+            (part.kind === "bond" || part.kind === "wire") &&
+            chassis !== undefined &&
+            [...part.terminals.values()].includes(chassis),
+        );
+  const one = jacks.length === 1;
+  const by =
+    jacks.length > 0
+      ? `${listed(jacks.map((jack) => jack.reference))}, which ${one ? "is" : "are"} not insulated: ${one ? "its sleeve ties" : "their sleeves tie"} common to the ` +
+        `chassis there, and a fault's current goes by the ${one ? "sleeve" : "sleeves"}. Fit ${one ? "an insulated jack" : "insulated jacks"}, or take the lift out and bond common`
+      : `${beside.length > 0 ? listed(beside.map((part) => part.reference)) : "a bond or wire elsewhere"}, which joins common to the chassis ` +
+        "as well. Keep one of the two: the bond, or the lift";
+  return finding(commonLift, {
+    severity: "advice",
+    message: `${names} ${lift.length > 1 ? "lift" : "lifts"} circuit common from the chassis, and ${lift.length > 1 ? "are" : "is"} bridged by ${by}.`,
+    on: ["gnd", ...lift.map((part) => part.reference), ...jacks.map((jack) => jack.reference)],
+    place: lift[0].place,
+    related: [...jacks, ...beside].map((part) => relatedPart(part, "bridges the lift")),
+  });
 }
 
 /** Parts with one end on each side, or on the way between: what the lift is made of. */

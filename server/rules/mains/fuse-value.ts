@@ -5,7 +5,7 @@ import type { Finding, Fix, Rule, RuleContext } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
 import { type MainsSide, mainsSide, type Primary } from "./graph.ts";
-import { entryAmps, type Running, ratedAmps, runningAmps } from "./running.ts";
+import { drivenAmps, entryAmps, type Running, ratedAmps, runningAmps } from "./running.ts";
 import { servedBy } from "./served.ts";
 
 export const fuseValue: Rule = {
@@ -18,8 +18,8 @@ export const fuseValue: Rule = {
   source:
     "common practice: time-lag, 1.25 to 2.5 times the primary current, next standard value up; IEC 60127-2",
   quiet:
-    "Quiet up to the standard value next above 2.5 times the larger of rated and running primary current, on fuses of " +
-    "the secondary side, and on a fuse whose letter is not given (told as unchecked).",
+    "Quiet up to the standard value next above 2.5 times the larger of rated and running primary current; at full drive up to the " +
+    "fuse's own rating, and a warning only up to what it holds for an hour. Quiet on fuses of the secondary side, and on a fuse whose letter is not given (told as unchecked).",
   caution: MAINS_CAUTION,
   bad: example({
     name: "Fuse far too large",
@@ -84,6 +84,39 @@ function* sizeOf(
     if (found) {
       yield found;
       return;
+    }
+    const driven = drivenAmps(context.analysis, primaries, circuit.mains.volts.nominal);
+    if (driven !== undefined) {
+      const gate = fuse.character ? fuseFigures.gate : fuseFigures.gateAmerican;
+      const blows = driven > gate.value * fuse.amps.value;
+      const asked = nextUp(Math.max(need, driven), series);
+      const found = limit(context, fuseValue, {
+        on: [fuse.reference, ...primaries.map((primary) => primary.transformer.reference)],
+        place,
+        severity: blows ? "error" : "warning",
+        value: driven,
+        limit: fuse.amps.value,
+        unit: "A",
+        state: "drive",
+        mains: "nominal",
+        source: gate.source,
+        words: () => ({
+          says: `${fuse.reference} carries`,
+          note: `sine at full drive; ${quantity(usual?.amps ?? running.amps, "A")} at idle`,
+          todo: [
+            blows ? "It blows when the amplifier is played hard." : "It ages, and blows one evening.",
+            asked && `${names} asks for ${written(fuse, asked)}, time-lag.`,
+          ]
+            .filter(Boolean)
+            .join(" "),
+          related,
+          fix: asked === undefined ? undefined : rewritten(fuse, asked),
+        }),
+      });
+      if (found) {
+        yield found;
+        return;
+      }
     }
   }
 

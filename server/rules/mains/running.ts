@@ -3,6 +3,7 @@ import type { CordOrInlet, MainsLevel, Region, Transformer, Winding } from "../.
 import { type CordRow, cordAmpacity } from "../../facts/mains.ts";
 import type { Analysis, StateName } from "../../physics/results.ts";
 import { solutions } from "../frame/index.ts";
+import { drivenVoltAmperes } from "../supply/driven.ts";
 import type { Primary } from "./graph.ts";
 
 export interface Running {
@@ -29,6 +30,27 @@ export function runningAmps(
     }
   }
   return most;
+}
+
+/**
+ * The same at full drive of a sine, nominal mains, rms; undefined where drive adds nothing to any of them, or one is not known.
+ */
+export function drivenAmps(
+  analysis: Analysis,
+  primaries: readonly Primary[],
+  mainsVolts: number,
+): number | undefined {
+  const idle = analysis.solution("idle", "nominal");
+  if (!idle?.solved) return undefined;
+  let grows = false;
+  let amps = 0;
+  for (const primary of primaries) {
+    const driven = drivenVoltAmperes(analysis, primary.transformer);
+    if (driven !== undefined) grows = true;
+    const reading = idle.readings.get(primary.label);
+    amps += driven === undefined ? (reading?.rms ?? reading?.amps ?? Number.NaN) : driven / mainsVolts;
+  }
+  return grows && !Number.isNaN(amps) ? amps : undefined;
 }
 
 /** Rated primary current of a transformer: by its volt-amperes, or by what its windings are rated for; undefined if not said. */

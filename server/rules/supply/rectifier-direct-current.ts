@@ -38,7 +38,10 @@ valve V1 EZ80 { plate1: htA, plate2: htB, cathode: HT }
 HT -- capacitor C1 32u 450V electrolytic -- gnd
 HT -- resistor R1 5k 100W wirewound -- gnd
 `,
-  leads: [{ rule: "supply/rectifier-peak-current", sharing: "part", manner: "mark" }],
+  leads: [
+    { rule: "supply/rectifier-peak-current", sharing: "part", manner: "mark" },
+    { rule: "valve/bias-cold", sharing: "any", manner: "mark" },
+  ],
   *check(context) {
     for (const valve of rectifierValves(context.circuit)) {
       yield;

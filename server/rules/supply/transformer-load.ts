@@ -2,7 +2,7 @@ import { musicDraw, roundRating } from "../../facts/practice.ts";
 import { factPlace, limit, partsOf, quantity, solutions } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { practice } from "../shared/margin.ts";
-import { addedAmps } from "./driven.ts";
+import { drivenVoltAmperes } from "./driven.ts";
 
 export const transformerLoad: Rule = {
   id: "supply/transformer-load",
@@ -86,16 +86,8 @@ HT -- resistor R1 4k 100W wirewound -- gnd
         yield still;
         continue;
       }
-      const idle = analysis.solution("idle", "nominal");
-      const ht = part.secondaries.find((winding) => winding.volts.value > 60);
-      const added = idle?.solved && ht ? addedAmps(analysis, idle, "nominal") : 0;
-      if (!(added > 0) || !ht || !idle) continue;
-      // What full drive adds in watts at the primary: the direct current at the HT that it is drawn from, its waveform alike.
-      const amps = idle.readings.get(`${part.reference}.${ht.name}`)?.rms ?? 0;
-      const share = idle.readings.get(`${part.reference}.${ht.name}`)?.voltAmperes ?? 0;
-      const direct = directOf(analysis, idle);
-      if (!(amps > 0) || !(direct > 0)) continue;
-      const driven = most + share * (added / direct) * 0.71;
+      const driven = drivenVoltAmperes(analysis, part);
+      if (driven === undefined) continue;
       const found = limit(context, transformerLoad, {
         ...common,
         value: driven,
@@ -109,17 +101,3 @@ HT -- resistor R1 4k 100W wirewound -- gnd
     }
   },
 };
-
-/** Direct current of the amplifying valves at idle. */
-function directOf(analysis: Parameters<typeof addedAmps>[0], idle: Parameters<typeof addedAmps>[1]): number {
-  let sum = 0;
-  for (const part of analysis.circuit.parts) {
-    if (part.kind !== "valve") continue;
-    for (const section of part.sections) {
-      const key = section.name === "" ? part.reference : `${part.reference}.${section.name}`;
-      if (section.electrodes.has("plate1") || section.electrodes.has("plate2")) continue;
-      sum += Math.max(0, idle.readings.get(`${key}.cathode`)?.amps ?? 0);
-    }
-  }
-  return sum;
-}

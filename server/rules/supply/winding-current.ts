@@ -41,6 +41,7 @@ HT -- resistor R1 3k 100W wirewound -- gnd
   leads: [
     { rule: "supply/transformer-load", sharing: "part", manner: "mark" },
     { rule: "supply/ripple", sharing: "any", manner: "mark" },
+    { rule: "valve/bias-cold", sharing: "any", manner: "mark" },
   ],
   *check(context) {
     for (const { transformer, winding, key } of secondaries(context.circuit)) {

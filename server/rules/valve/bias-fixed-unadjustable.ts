@@ -25,7 +25,7 @@ transformer T9 60VA {
 source B1 350V { plus: HT, minus: gnd }
 nB -- diode D1 1N4007 -- x
 gnd -- capacitor C1 47u 100V electrolytic -- nB
-nB -- resistor R9 10k 0.5W -- nC -- resistor R8 47k 0.5W -- gnd
+nB -- resistor R9 22k 0.5W -- nC -- resistor R8 47k 0.5W -- gnd
 HT -- resistor R4 1k 3W wirewound -- s1
 HT -- resistor R5 1k 3W wirewound -- s2
 valve V1 6L6GC { plate: pA, screen: s1, grid: g1, cathode: gnd }

@@ -1,11 +1,12 @@
-import type { Circuit, Part } from "../../circuit/model.ts";
+import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { leastBias } from "../../facts/practice.ts";
 import type { Solution } from "../../physics/results.ts";
-import { finding, netName, quantity, relatedPart } from "../frame/index.ts";
+import { finding, listed, netName, partsOn, quantity, relatedPart } from "../frame/index.ts";
 import type { Finding, Related, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { ledByCurrent } from "../shared/led.ts";
 import { networkOf } from "../shared/network.ts";
+import { netsWith } from "../shared/nodes.ts";
 import { amplifying, electrodePlace, rated, type Section } from "../shared/sections.ts";
 import { cathodeResistors, SENSE_OHMS } from "./bias.ts";
 import { outputSections } from "./output.ts";
@@ -48,6 +49,8 @@ g1 -- resistor R1 47k 0.5W -- nB
     { rule: "valve/screen-dissipation", sharing: "part", manner: "attach" },
     { rule: "valve/cathode-current", sharing: "part", manner: "attach" },
     ...ledByCurrent,
+    // The other side of a shared cathode resistor is cut off by it.
+    { rule: "valve/bias-cold", sharing: "any", manner: "mark" },
   ],
   *check(context) {
     const { circuit, analysis } = context;
@@ -66,14 +69,19 @@ g1 -- resistor R1 47k 0.5W -- nB
       context.checked(section.valve.reference);
       const power = outputs.has(section.key) || (rated(section, "plateWatts")?.value ?? 0) >= POWER_WATTS;
       if (volts < -(power ? leastBias.powerVolts : leastBias.volts)) continue;
-      if (!power && (heldByPlate(section, circuit) || leakOhms(section, network) >= GRID_LEAK_OHMS)) continue;
+      if (!power && (heldByPlate(section, circuit, idle) || leakOhms(section, network) >= GRID_LEAK_OHMS))
+        continue;
       const own = cathodeResistors(circuit, cathode);
+      const pull = pullingUp(circuit, idle, section, grid);
+      const resistor = own.some((part) => part.kind !== "resistor" || part.ohms.value > SENSE_OHMS);
       const found = finding(biasMissing, {
         severity: power ? "error" : "warning",
         message: `${section.key} runs without bias: its grid stands ${where(volts)} at idle, and its plate draws ${quantity(amps, "A")}. ${
-          own.some((part) => part.kind !== "resistor" || part.ohms.value > SENSE_OHMS)
-            ? "Its cathode resistor is too small, or something pulls the grid up."
-            : "No negative supply comes to the grid: look at its rectifier and its way there, or fit a resistor in the cathode's lead."
+          pull
+            ? pull.says
+            : resistor
+              ? "Its cathode resistor is too small, or something pulls the grid up."
+              : "No negative supply comes to the grid: look at its rectifier and its way there, or fit a resistor in the cathode's lead."
         }`,
         on: [section.valve.reference, `${section.key}.grid`],
         place: electrodePlace(section, "grid"),
@@ -82,8 +90,8 @@ g1 -- resistor R1 47k 0.5W -- nB
         value: volts,
         unit: "V",
         related: [
+          ...(pull?.related ?? []),
           ...own.slice(0, 2).map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
-          ...pulling(circuit, idle, network.partsFrom(grid), idle.volts[grid]),
         ],
       });
       all.push(found);
@@ -92,30 +100,83 @@ g1 -- resistor R1 47k 0.5W -- nB
   },
 };
 
-/** What leads from the grid's way to somewhere far more positive: it pulls the grid up. */
-function pulling(
+interface Pull {
+  readonly says: string;
+  readonly related: readonly (Related | undefined)[];
+}
+
+/** What brings the grid up: another stage's plate, or a part on its way that comes from far above it. */
+function pullingUp(circuit: Circuit, idle: Solution, section: Section, grid: NetIndex): Pull | undefined {
+  const plateOn = (nets: readonly NetIndex[]): Section | undefined =>
+    amplifying(circuit).find(
+      (other) => other.key !== section.key && other.plate !== undefined && nets.includes(other.plate),
+    );
+  const own = netsWith(circuit, grid);
+  const tied = plateOn(own);
+  if (tied) return byPlate(circuit, idle, tied, own, []);
+  const way = new Map<NetIndex, readonly Part[]>(own.map((net) => [net, []]));
+  for (const [net, before] of way) {
+    for (const part of partsOn(circuit, net)) {
+      if (part.kind !== "resistor" && part.kind !== "pot" && part.kind !== "choke") continue;
+      for (const far of part.terminals.values()) {
+        if (way.has(far) || Number.isNaN(idle.volts[far])) continue;
+        const there = netsWith(circuit, far);
+        const high = idle.volts[far] > idle.volts[grid] + PULL_VOLTS;
+        const plate = plateOn(there);
+        // A stopper has no drop to speak of: the plate behind it is far above the cathode, not above the grid.
+        if (plate && (high || idle.volts[far] > PULL_VOLTS))
+          return byPlate(circuit, idle, plate, there, [...before, part]);
+        if (high)
+          return {
+            says:
+              `${part.reference} pulls it up, from ${netName(circuit, far)} (${quantity(idle.volts[far], "V")}): a grid's leak goes to ` +
+              "common, or to a bias supply.",
+            related: [relatedPart(part, comesFrom(circuit, idle, part, far))],
+          };
+        // Common holds its volts: what is behind it pulls nothing.
+        if (circuit.ground === undefined || !there.includes(circuit.ground))
+          for (const same of there) if (!way.has(same)) way.set(same, [...before, part]);
+      }
+    }
+  }
+  return undefined;
+}
+
+const comesFrom = (circuit: Circuit, idle: Solution, part: Part, net: NetIndex): string =>
+  `${part.reference} comes from ${netName(circuit, net)}, ${quantity(idle.volts[net], "V")}`;
+
+/** @param nets those of the plate's node; @param parts the way from the grid to it, nearest first */
+function byPlate(
   circuit: Circuit,
   idle: Solution,
-  way: readonly Part[],
-  gridVolts: number,
-): readonly (Related | undefined)[] {
-  return way.flatMap((part) => {
-    const high = [...part.terminals.values()].find((net) => idle.volts[net] > gridVolts + PULL_VOLTS);
-    return part.kind === "resistor" && high !== undefined
-      ? [
-          relatedPart(
-            part,
-            `${part.reference} comes from ${netName(circuit, high)}, ${quantity(idle.volts[high], "V")}`,
-          ),
-        ]
-      : [];
-  });
+  stage: Section,
+  nets: readonly NetIndex[],
+  parts: readonly Part[],
+): Pull {
+  const wires = [...new Set(nets.flatMap((net) => partsOn(circuit, net)))].filter(
+    (part) => part.kind === "wire" || part.kind === "switch",
+  );
+  const through = parts.length > 0 ? ` by ${listed(parts.map((part) => part.reference))}` : "";
+  return {
+    says:
+      `Direct volts come to it from ${stage.key}'s plate (${quantity(idle.volts[stage.plate ?? nets[0]], "V")})${through}: a coupling ` +
+      "capacitor belongs between them, and one that leaks does the same.",
+    related: [
+      ...wires.slice(0, 2).map((part) => relatedPart(part, `${part.reference} is on that plate`)),
+      ...parts
+        .slice(-1)
+        .map((part) => relatedPart(part, comesFrom(circuit, idle, part, stage.plate ?? nets[0]))),
+      relatedPart(stage.valve, `${stage.key} is the stage ahead`),
+    ],
+  };
 }
 
 const where = (volts: number): string =>
   volts > 0 ? `${quantity(volts, "V")} above its cathode` : `only ${quantity(-volts, "V")} below its cathode`;
 
-function heldByPlate(section: Section, circuit: Parameters<typeof amplifying>[0]): boolean {
+/** A direct-coupled follower or cathode-coupled stage: its cathode has gone up with the plate that holds its grid. */
+function heldByPlate(section: Section, circuit: Circuit, idle: Solution): boolean {
+  if (section.cathode === undefined || !(idle.volts[section.cathode] > PULL_VOLTS)) return false;
   return amplifying(circuit).some(
     (other) => other !== section && other.plate !== undefined && other.plate === section.grid,
   );

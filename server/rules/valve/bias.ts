@@ -84,7 +84,9 @@ export function cathodeResistors(circuit: Circuit, cathode: NetIndex): readonly 
   const known = resistorsOf.get(nets);
   if (known) return known;
   const found = new Set<Part>();
-  for (const net of nets) {
+  // What else hangs on common is in nobody's lead.
+  const grounded = circuit.ground !== undefined && nets.includes(circuit.ground);
+  for (const net of grounded ? [] : nets) {
     for (const part of partsOn(circuit, net)) {
       if (!["resistor", "pot", "zener", "diode", "choke"].includes(part.kind)) continue;
       const both = ends(part);

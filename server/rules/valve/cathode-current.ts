@@ -6,6 +6,8 @@ import { amplifying, electrodePlace, rated, sourceOf, whereOf } from "../shared/
 import { worstRated } from "../shared/worst-near.ts";
 import { cathodeResistors } from "./bias.ts";
 import { drivenAmps, drivenState } from "./driven.ts";
+import { hottestSettings, readingAtEnd } from "./hot-end.ts";
+import { atHotEnd } from "./hot-end-finding.ts";
 import { publishedCathodeAmps } from "./published.ts";
 
 export const cathodeCurrent: Rule = {
@@ -82,7 +84,23 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
             .map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
         }),
       });
-      if (found) all.push(found);
+      const turned =
+        found ??
+        atHotEnd(context, cathodeCurrent, {
+          section,
+          electrode: "cathode",
+          reading: "amps",
+          bound,
+          says: `${section.key}'s cathode gives`,
+          hot: readingAtEnd(
+            context.analysis,
+            hottestSettings(context.circuit, context.analysis, section),
+            `${section.key}.cathode`,
+            "amps",
+            bound,
+          ),
+        });
+      if (turned) all.push(turned);
     }
     yield* alike(all);
   },

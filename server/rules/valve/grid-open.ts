@@ -48,6 +48,7 @@ g1 -- resistor R2 1M 0.5W -- gnd
     { rule: "output/transformer-current", sharing: "any", manner: "mark" },
     { rule: "rating/choke-current", sharing: "any", manner: "mark" },
     { rule: "valve/pair-imbalance", sharing: "part", manner: "mark" },
+    { rule: "valve/bias-cold", sharing: "any", manner: "mark" },
   ],
   *check(context) {
     const { circuit } = context;

@@ -2,7 +2,16 @@ import type { Circuit, MainsLevel, NetIndex, Transformer, Valve, Winding } from 
 import { heaterVolts } from "../../facts/heaters.ts";
 import { bookOf } from "../../facts/valves/book.ts";
 import type { Solution } from "../../physics/results.ts";
-import { estimateOf, limit, listed, partsOf, quantity, relatedPart } from "../frame/index.ts";
+import {
+  estimateOf,
+  finding,
+  limit,
+  listed,
+  netName,
+  partsOf,
+  quantity,
+  relatedPart,
+} from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { topologyOf } from "../shared/nodes.ts";
 import { arrangementOf, secondaries } from "../supply/heaters.ts";
@@ -17,7 +26,7 @@ export const heaterVoltage: Rule = {
   source: `${heaterVolts.warning.source}; ${heaterVolts.error.source}`,
   quiet:
     "Quiet within 5 % at nominal mains. At high and low mains the mains' own tolerance is added, so a supply that is right at " +
-    "nominal is right everywhere. Unchecked where the file gives the heater no supply.",
+    "nominal is right everywhere. Unchecked where the file gives no heater a supply.",
   bad: `amp "6.3 V heaters on a 12.6 V winding"
 transformer T1 30VA {
   primary 230V 40R { a b }
@@ -130,8 +139,34 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
       if (found) warning = found;
     }
   }
-  if (!known) context.unchecked(valve.reference, "heater volts (nothing in the file feeds it)", place);
-  return warning;
+  if (known) return warning;
+  const other = valve.heater && fedElsewhere(context, valve);
+  if (!other) {
+    context.unchecked(valve.reference, "heater volts (nothing in the file feeds it)", place);
+    return undefined;
+  }
+  context.checked(valve.reference);
+  const [a, b] = (valve.heater?.nets ?? []).map((net) => netName(circuit, net));
+  return finding(heaterVoltage, {
+    severity: "warning",
+    message:
+      `${valve.reference}'s heater stands between ${a} and ${b}, which nothing feeds, while ${other.reference}'s is fed: the valve stays ` +
+      "cold, and what is computed of it here takes it as warm. Join it to the heater supply.",
+    on,
+    place,
+    state: "idle",
+    source: "common practice",
+    related: [relatedPart(other, `${other.reference}'s heater is fed`)],
+  });
+}
+
+/** A valve whose heater has volts: then one without any is a slip, and not a file that leaves the heaters out. */
+function fedElsewhere({ circuit, analysis }: RuleContext, valve: Valve): Valve | undefined {
+  const idle = analysis.solution("idle", "nominal");
+  if (!idle?.solved) return undefined;
+  return partsOf(circuit, "valve").find(
+    (other) => other !== valve && other.heater && heaterReading(idle, other) !== undefined,
+  );
 }
 
 const NOMINAL_FIRST: readonly MainsLevel[] = ["nominal", "low", "high"];

@@ -1,5 +1,6 @@
 /** Rules of the family `valve`, one line each. */
 import type { Rule } from "../rule.ts";
+import { biasCold } from "./bias-cold.ts";
 import { biasFixedUnadjustable } from "./bias-fixed-unadjustable.ts";
 import { biasMissing } from "./bias-missing.ts";
 import { biasWiperFailsafe } from "./bias-wiper-failsafe.ts";
@@ -14,6 +15,7 @@ import { heaterFloating } from "./heater-floating.ts";
 import { heaterVoltage } from "./heater-voltage.ts";
 import { pairImbalance } from "./pair-imbalance.ts";
 import { plateDissipation } from "./plate-dissipation.ts";
+import { plateScreenExchanged } from "./plate-screen-exchanged.ts";
 import { plateVoltage } from "./plate-voltage.ts";
 import { screenDissipation } from "./screen-dissipation.ts";
 import { screenStopper } from "./screen-stopper.ts";
@@ -26,6 +28,7 @@ export const rules: readonly Rule[] = [
   plateVoltage,
   screenVoltage,
   cathodeCurrent,
+  plateScreenExchanged,
   heaterCathode,
   heaterVoltage,
   heaterFloating,
@@ -33,6 +36,7 @@ export const rules: readonly Rule[] = [
   gridCathodeCold,
   gridOpen,
   biasMissing,
+  biasCold,
   biasFixedUnadjustable,
   biasWiperFailsafe,
   pairImbalance,

@@ -23,7 +23,7 @@ export function outputSections(circuit: Circuit): readonly OutputSection[] {
   found = partsOf(circuit, "output-transformer").flatMap((transformer) => {
     const nets = transformer.plates?.nets ?? [];
     if (nets.length < 2 || drivesGrids(circuit, transformer)) return [];
-    const pushPull = nets.length !== 2;
+    const pushPull = !isSingleEnded(transformer);
     const first = behind(circuit, nets[0]);
     const last = pushPull ? behind(circuit, nets[nets.length - 1]) : new Set<NetIndex>();
     return amplifying(circuit).flatMap((section): OutputSection[] => {
@@ -62,8 +62,14 @@ export function drivesGrids(circuit: Circuit, transformer: OutputTransformer): b
   );
 }
 
+/** Two nets, or three of which the middle one is a screen tap and the last the supply. */
+export function isSingleEnded({ plates }: OutputTransformer): boolean {
+  const count = plates?.nets.length ?? 0;
+  return count === 2 || (count === 3 && plates?.tap !== undefined);
+}
+
 /** Nets of a winding's end, through stoppers. */
-function behind(circuit: Circuit, net: NetIndex): ReadonlySet<NetIndex> {
+export function behind(circuit: Circuit, net: NetIndex): ReadonlySet<NetIndex> {
   const seen = new Set<NetIndex>(netsWith(circuit, net));
   for (const at of seen) {
     for (const part of partsOn(circuit, at)) {

@@ -1,6 +1,4 @@
-import type { MainsLevel, Pot } from "../../circuit/model.ts";
-import type { Analysis } from "../../physics/results.ts";
-import { finding, LEVELS, limit, listed, percent, quantity, relatedPart, when } from "../frame/index.ts";
+import { limit, listed, quantity, relatedPart, when } from "../frame/index.ts";
 import type { Finding, Fix, Related, Rule, RuleContext } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { estimatedSupplies } from "../shared/estimates.ts";
@@ -18,6 +16,8 @@ import { ohmsUp, writeOhms } from "../shared/values.ts";
 import { averageOf, worstRated } from "../shared/worst-near.ts";
 import { biasOf } from "./bias.ts";
 import { drivenState, drivenWatts } from "./driven.ts";
+import { coolestSettings, hottestSettings, readingAtEnd } from "./hot-end.ts";
+import { atHotEnd } from "./hot-end-finding.ts";
 
 export const plateDissipation: Rule = {
   id: "valve/plate-dissipation",
@@ -126,97 +126,35 @@ function held(context: RuleContext, section: Section, bound: Rated): Finding | u
   });
 }
 
-interface Turned {
-  readonly watts: number;
-  readonly mains: MainsLevel;
-}
-
-/** Plate watts at idle with pots set otherwise, at the worst mains that the limit is held at; nominal parts. */
-function wattsAt(analysis: Analysis, key: string, levels: readonly MainsLevel[]): Turned | undefined {
-  let most: Turned | undefined;
-  for (const mains of levels) {
-    const solution = analysis.solution("idle", mains);
-    const watts = solution?.solved ? solution.readings.get(key)?.watts : undefined;
-    if (watts !== undefined && (!most || watts > most.watts)) most = { watts, mains };
-  }
-  return most;
-}
-
-/** True where the plate is hotter with the wiper at the top; undefined where that is not known. */
-function hotterUp(
-  analysis: Analysis,
-  pot: Pot,
-  at: (share: number) => Turned | undefined,
-): boolean | undefined {
-  const [top, wiper, bottom] = ["top", "wiper", "bottom"].map((name) => pot.terminals.get(name));
-  const volts = analysis.solution("idle", "nominal")?.volts;
-  // A divider's wiper takes the volts of the end that it comes to: no need to solve for both.
-  if (volts && top !== undefined && bottom !== undefined && wiper !== top && wiper !== bottom) {
-    if (Math.abs(volts[top] - volts[bottom]) > 0.1) return volts[top] > volts[bottom];
-  }
-  const [low, high] = [at(0)?.watts, at(1)?.watts];
-  return low === undefined || high === undefined ? undefined : high > low;
-}
-
-/** The pots of a fixed bias, each turned to the end that makes the plate hottest (or coolest). */
-function atEnd(
-  context: RuleContext,
-  section: Section,
-  bound: Rated,
-  end: "hottest" | "coolest",
-): (Turned & { readonly pots: readonly Pot[] }) | undefined {
-  const { analysis, circuit } = context;
-  const bias = biasOf(circuit, analysis, section);
-  if (bias?.kind !== "fixed") return undefined;
-  const pots = bias.setters.filter((part): part is Pot => part.kind === "pot");
-  if (pots.length === 0) return undefined;
-  const levels = whereOf(bound.block).levels ?? LEVELS;
-  const key = `${section.key}.plate`;
-  const settings = new Map<string, number>();
-  for (const pot of pots) {
-    const up = hotterUp(analysis, pot, (share) =>
-      wattsAt(analysis.atSettings(new Map([[pot.reference, share]])), key, levels),
-    );
-    if (up === undefined) return undefined;
-    settings.set(pot.reference, up === (end === "hottest") ? 1 : 0);
-  }
-  const found = wattsAt(analysis.atSettings(settings), key, levels);
-  return found && { ...found, pots };
-}
-
 /** Within its limit as the pots are set, and past it at the hot end of their travel. */
 function turned(context: RuleContext, section: Section, bound: Rated): Finding | undefined {
-  const hot = atEnd(context, section, bound, "hottest");
-  if (!hot) return undefined;
-  context.checked(section.valve.reference);
-  if (!(hot.watts > bound.value * (1 + 1e-9))) return undefined;
-  const names = listed(hot.pots.map((pot) => pot.reference));
-  return finding(plateDissipation, {
-    severity: "advice",
-    message:
-      `${section.key}'s plate dissipates ${quantity(hot.watts, "W")} ${when("idle", hot.mains)} with ${names} turned to the hot end; ` +
-      `${bound.words} ${quantity(bound.value, "W")}, over by ${percent(hot.watts / bound.value - 1)}. A resistor at that end of the ` +
-      "travel, chosen so that no setting passes the limit.",
-    on: [section.valve.reference, `${section.key}.plate`, ...hot.pots.map((pot) => pot.reference)],
-    place: electrodePlace(section, "plate"),
-    state: "idle",
-    mains: hot.mains,
-    value: hot.watts,
-    limit: bound.value,
-    unit: "W",
-    related: hot.pots.map((pot) => relatedPart(pot, `${pot.reference} sets the bias`)),
-    source: sourceOf(section.facts, bound.block),
+  const { circuit, analysis } = context;
+  return atHotEnd(context, plateDissipation, {
+    section,
+    electrode: "plate",
+    reading: "watts",
+    bound,
+    says: `${section.key}'s plate dissipates`,
+    hot: readingAtEnd(
+      analysis,
+      hottestSettings(circuit, analysis, section),
+      `${section.key}.plate`,
+      "watts",
+      bound,
+    ),
   });
 }
 
 /** What turning the bias the cold way can do about a plate that is too hot. */
 function colder(context: RuleContext, section: Section, bound: Rated): string | undefined {
-  const cold = atEnd(context, section, bound, "coolest");
+  const { circuit, analysis } = context;
+  const end = coolestSettings(circuit, analysis, section);
+  const cold = readingAtEnd(analysis, end, `${section.key}.plate`, "watts", bound);
   if (!cold) return undefined;
   const names = listed(cold.pots.map((pot) => pot.reference));
-  return cold.watts > bound.value
-    ? `No setting of ${names} brings it within: at the cold end it is still ${quantity(cold.watts, "W")}. More negative volts from the bias supply.`
-    : `Turn ${names} the cold way: at the end of the travel it is ${quantity(cold.watts, "W")}.`;
+  return cold.value > bound.value
+    ? `No setting of ${names} brings it within: at the cold end it is still ${quantity(cold.value, "W")}. More negative volts from the bias supply.`
+    : `Turn ${names} the cold way: at the end of the travel it is ${quantity(cold.value, "W")}.`;
 }
 
 /** Both sections of a twin share a bulb: some sheets limit the sum. */

@@ -13,6 +13,8 @@ import {
 } from "../shared/sections.ts";
 import { averageOf, worstRated } from "../shared/worst-near.ts";
 import { drivenState, drivenWatts } from "./driven.ts";
+import { hottestSettings, readingAtEnd } from "./hot-end.ts";
+import { atHotEnd } from "./hot-end-finding.ts";
 import { publishedScreenWatts } from "./published.ts";
 
 export const screenDissipation: Rule = {
@@ -59,7 +61,10 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
         continue;
       }
       const found =
-        still(context, section, bound) ?? driven(context, section, bound) ?? both(context, section);
+        still(context, section, bound) ??
+        driven(context, section, bound) ??
+        both(context, section) ??
+        turned(context, section, bound);
       if (found) all.push(found);
     }
     yield* alike(all);
@@ -112,6 +117,20 @@ function driven(context: RuleContext, section: Section, bound: Rated): Finding |
     ...drivenState(most),
     mains: most.mains,
     todo: "A larger resistor in the screen's lead holds it: 470 Ω to 1 kΩ is usual.",
+  });
+}
+
+/** Within its limit as the bias pots are set, and past it at the hot end of their travel. */
+function turned(context: RuleContext, section: Section, bound: Rated): Finding | undefined {
+  const { circuit, analysis } = context;
+  const end = hottestSettings(circuit, analysis, section);
+  return atHotEnd(context, screenDissipation, {
+    section,
+    electrode: "screen",
+    reading: "watts",
+    bound,
+    says: `${section.key}'s screen dissipates`,
+    hot: readingAtEnd(analysis, end, `${section.key}.screen`, "watts", bound),
   });
 }
 

@@ -54,7 +54,7 @@ describe("protective earth", () => {
     [
       "a resistor beside a bond",
       earth(`${OWN}\ngnd -- bond E2 -- chassis\ngnd -- resistor R9 10R 5W -- chassis`),
-      [],
+      ["advice earth/common-lift"],
     ],
   ])("%s", (_, text, expected) => {
     expect(told(text).filter((line) => line.includes("earth/"))).toEqual(expected);
@@ -235,7 +235,17 @@ describe("lifted common", () => {
       ["error earth/common-lift"],
     ],
     ["a switch that lifts", `${R}\ngnd -- switch S7 lift 250V 6A -- chassis`, ["error earth/common-lift"]],
-    ["a bond beside it", `${R}\ngnd -- bond E2 -- chassis`, []],
+    ["a bond beside it", `${R}\ngnd -- bond E2 -- chassis`, ["advice earth/common-lift"]],
+    [
+      "a jack that is not insulated beside it",
+      `${R}\njack J7 { tip: t7, sleeve: gnd }\nt7 -- resistor R7 1M 0.5W -- gnd`,
+      ["advice earth/common-lift"],
+    ],
+    [
+      "a jack beside a capacitor against interference",
+      "gnd -- capacitor C9 100n 400V film -- chassis\njack J7 { tip: t7, sleeve: gnd }\nt7 -- resistor R7 1M 0.5W -- gnd",
+      [],
+    ],
   ])("%s", (_, lines, expected) => {
     expect(told(earth(`${OWN}\n${lines}`))).toEqual(expected);
   });

@@ -65,6 +65,14 @@ export const earth: readonly Mutation[] = [
       ),
   },
   {
+    rule: "earth/common-lift",
+    fault: "a lift with the bond left in beside it",
+    change: (sample) =>
+      sample.text.includes("gnd -- bond E2")
+        ? on("R90", added(sample.text, "gnd -- resistor R90 10R 5W wirewound -- chassis"))
+        : undefined,
+  },
+  {
     rule: "earth/record",
     fault: "an earth of five ohms, measured",
     change: (sample) => on("earth-continuity", added(sample.text, "measured earth-continuity 5R")),

@@ -177,6 +177,72 @@ export const valve: readonly Mutation[] = [
     allow: { "mains/fuse-value": "more current is drawn through it" },
   },
   {
+    rule: "valve/bias-missing",
+    fault: "the output valve's leak taken to the HT",
+    elsewhere: "the valve is shown, and the leak as related",
+    change: only(["fantail-5"], (sample) =>
+      on("V2", replaced(sample, /(resistor R1[01] 470k .*) -- gnd/, "$1 -- HT2")),
+    ),
+    allow: {
+      "mains/fuse-value": "more current is drawn through it",
+      "rating/": "more current is drawn, and the leak has the whole HT",
+    },
+  },
+  {
+    rule: "valve/bias-cold",
+    fault: "a cathode resistor ten times too large",
+    elsewhere: "the valve is shown",
+    change: (sample) =>
+      sample.name === "brolga-35"
+        ? undefined
+        : on(
+            PAIRS.includes(sample.name) ? "V3" : "V2",
+            replaced(sample, /resistor (R26|R13) (\d+)R/, "resistor $1 $20R"),
+          ),
+    allow: {
+      "rating/": "the cathode stands higher, with what is on it",
+      "valve/": "less is drawn, and the supply rises",
+      "supply/": "less is drawn, and the supply rises",
+      "output/": "less is drawn, and the supply rises",
+    },
+  },
+  {
+    rule: "valve/bias-cold",
+    fault: "the trimmer's lower resistor ten times too large",
+    elsewhere: "the valve is shown",
+    change: only(["brolga-35"], (sample) =>
+      on("V3", replaced(sample, "R43 10k 1W metal-film", "R43 100k 1W metal-film")),
+    ),
+    allow: {
+      "rating/": "the bias supply rises",
+      "valve/": "less is drawn, and the supply rises",
+    },
+  },
+  {
+    rule: "valve/plate-screen-exchanged",
+    fault: "plate and screen exchanged",
+    change: (sample) => {
+      const text = sample.text.replace(
+        /(valve (V3|V2) \S+ \{ plate: )(\w+)(, screen: )(\w+)/,
+        (_, head: string, __, plate: string, between: string, screen: string) =>
+          `${head}${screen}${between}${plate}`,
+      );
+      return text === sample.text ? undefined : on(PAIRS.includes(sample.name) ? "V3" : "V2", text);
+    },
+    allow: {
+      "valve/": "the screen works as a plate",
+      "output/": "the plate works into nothing",
+      "rating/": "the plate draws through the screen's resistor",
+      "supply/": "the plate draws through the screen's resistor",
+    },
+  },
+  {
+    rule: "valve/heater-voltage",
+    fault: "one heater's leads on nets of another name",
+    change: (sample) => on("V1", replaced(sample, /(valve V1 [\s\S]*?heater: )h1 h2/, "$1x1 x2")),
+    allow: { "circuit/single-use-net": "nothing else is on those nets" },
+  },
+  {
     rule: "valve/bias-fixed-unadjustable",
     fault: "a divider in the trimmer's place",
     change: only(["brolga-35"], (sample) =>
