@@ -1,6 +1,6 @@
 import { limit, partsOf, relatedPart, worstOf } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
-import { outputSections } from "../valve/output.ts";
+import { isSingleEnded, outputSections } from "../valve/output.ts";
 
 export const transformerCurrent: Rule = {
   id: "output/transformer-current",
@@ -38,7 +38,7 @@ spk -- speaker LS1 8R 15W -- gnd
     for (const transformer of partsOf(context.circuit, "output-transformer")) {
       yield;
       const { plates } = transformer;
-      if (plates?.nets.length !== 2) continue;
+      if (!plates || !isSingleEnded(transformer)) continue;
       const valves = outputSections(context.circuit).filter((entry) => entry.transformer === transformer);
       if (valves.length === 0) continue;
       if (!plates.amps) {
