@@ -1,7 +1,7 @@
 /** The one door of the grammar: text in, tree out. */
-import type { IRecognitionException } from "chevrotain";
+import type { IRecognitionException, IToken } from "chevrotain";
 import { layOut } from "./layout.ts";
-import { endOf, tokenize } from "./lexer.ts";
+import { endOf, LineEnd, tokenize } from "./lexer.ts";
 import { AmpnetParser } from "./parser.ts";
 import { lineAt, lineStartsOf } from "./positions.ts";
 import type { SyntaxProblem, Tree } from "./tree.ts";
@@ -16,9 +16,29 @@ let parser: AmpnetParser | undefined;
  * @throws never, for any text
  */
 export function parse(text: string): Tree {
+  const { tokens, problems } = layOut(tokenize(text));
+  return treeOf(text, tokens, problems);
+}
+
+/**
+ * Reads some whole lines of a longer text, before and behind which statements end and begin.
+ * @returns undefined where they cannot be told apart from the lines around them: a brace is left open or closes nothing, or the
+ *   first of them goes on with what stands before
+ */
+export function parsePiece(text: string): Tree | undefined {
+  const { tokens, problems } = layOut(tokenize(text));
+  if (problems.length > 0) return undefined;
+  const begins = tokens.find((token) => token.tokenType !== LineEnd);
+  if (begins && (begins.image.startsWith("--") || begins.image === "{")) return undefined;
+  const tree = treeOf(text, tokens, problems);
+  // What is told of something missing may stand behind the token before, and that is not here.
+  const from = begins?.startOffset ?? 0;
+  return tree.problems.every(({ range }) => range.start >= from) ? tree : undefined;
+}
+
+function treeOf(text: string, tokens: IToken[], laidOut: readonly Found[]): Tree {
   parser ??= new AmpnetParser();
   const lineStarts = lineStartsOf(text);
-  const { tokens, problems: laidOut } = layOut(tokenize(text));
   parser.source = text;
   parser.problems = [];
   parser.input = tokens;

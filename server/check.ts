@@ -42,6 +42,8 @@ export interface CheckInput extends CheckOptions {
   readonly previous?: Pick<CheckResult, "analysis">;
   /** What was solved before, by this text or others: it serves where the physics is the same, and what is solved now is kept in it. */
   readonly earlier?: Earlier;
+  /** How the main text is read: `parse` where left out, or whatever gives the same. */
+  readonly readTree?: (file: string, text: string) => Tree;
 }
 
 /** @throws never for any text. */
@@ -65,10 +67,10 @@ export function checkSteps(file: string, text: string, input: CheckInput = {}): 
 function* steps(
   file: string,
   text: string,
-  { previous, earlier, ...input }: CheckInput,
+  { previous, earlier, readTree, ...input }: CheckInput,
   fixes: boolean,
 ): InSteps<CheckResult> {
-  const tree = parse(text);
+  const tree = readTree ? readTree(file, text) : parse(text);
   yield;
   const { circuit: built, sources } = yield* buildCircuitInSteps(
     file,

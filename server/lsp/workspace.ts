@@ -4,6 +4,7 @@
  */
 import type { CancellationToken } from "vscode-languageserver-protocol";
 import { parse } from "../../grammar/parse.ts";
+import { Reader } from "../../grammar/reparse.ts";
 import type { Statement, Tree } from "../../grammar/tree.ts";
 import { type CheckResult, checkSteps } from "../check.ts";
 import { Earlier } from "../earlier.ts";
@@ -42,6 +43,8 @@ export class Workspace {
   readonly #ahead = new Map<string, { readonly known: Checked; readonly document: CheckedDocument }>();
   /** One for all amplifiers: what it keeps is bounded, however many are open. */
   readonly #earlier = new Earlier();
+  /** Of the open files. */
+  readonly #readers = new Map<string, Reader>();
   #revision = 0;
 
   /** @param optionsFor what holds for an amplifier; after a change of it, `touchAll` */
@@ -63,6 +66,7 @@ export class Workspace {
   /** The text on disk counts again. */
   async close(uri: string): Promise<void> {
     this.#sources.delete(uri);
+    this.#readers.delete(uri);
     this.#checks.delete(uri);
     this.#ahead.delete(uri);
     await this.refresh(uri);
@@ -87,8 +91,19 @@ export class Workspace {
 
   #set(uri: string, text: string, open: boolean): void {
     this.#sources.set(uri, { text, open, revision: ++this.#revision });
-    this.#includes.set(uri, includedBy(uri, text));
+    this.#includes.set(uri, includedBy(uri, text, this.#read));
   }
+
+  /** An open file is read anew only where it was edited. */
+  readonly #read = (uri: string, text: string): Tree => {
+    if (!this.isOpen(uri)) return parse(text);
+    let reader = this.#readers.get(uri);
+    if (!reader) {
+      reader = new Reader();
+      this.#readers.set(uri, reader);
+    }
+    return reader.read(text);
+  };
 
   text(uri: string): string | undefined {
     return this.#sources.get(uri)?.text;
@@ -190,6 +205,7 @@ export class Workspace {
       readInclude: (file) => this.#sources.get(file)?.text,
       previous: this.#checks.get(uri)?.result,
       earlier: this.#earlier,
+      readTree: this.#read,
     });
     let turn = begun;
     for (;;) {
@@ -244,7 +260,7 @@ export class Workspace {
     // Several requests come for each text: it is parsed once for all of them.
     const last = this.#ahead.get(uri);
     if (last?.document.text === text && last.known === known) return last.document;
-    const sources = new Map(known.result.sources).set(uri, { text, tree: parse(text) });
+    const sources = new Map(known.result.sources).set(uri, { text, tree: this.#read(uri, text) });
     const document = checkedDocument({ ...known.result, sources }, uri);
     this.#ahead.set(uri, { known, document });
     return document;
@@ -261,12 +277,13 @@ export class Workspace {
   }
 }
 
-function includedBy(uri: string, text: string): readonly string[] {
+function includedBy(uri: string, text: string, read: (uri: string, text: string) => Tree): readonly string[] {
   // A quick look first: hardly any text includes another, and parsing twice would cost every keystroke.
   if (!/^[ \t]*include\b/m.test(text) || text.length > LARGEST_TEXT) return [];
-  const tree: Tree = parse(text);
-  return tree.statements
-    .filter((statement): statement is Extract<Statement, { node: "include" }> => statement.node === "include")
+  return read(uri, text)
+    .statements.filter(
+      (statement): statement is Extract<Statement, { node: "include" }> => statement.node === "include",
+    )
     .map((statement) => resolveUri(uri, statement.file.text))
     .filter((found): found is string => found !== undefined);
 }
