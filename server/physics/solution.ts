@@ -9,7 +9,7 @@ import type { DcSystem } from "./dc/system.ts";
 import type { DcDevice } from "./device.ts";
 import type { Band, ReadingName, Solution, StateName } from "./results.ts";
 import type { Readings, SolvedNetwork } from "./supply/island.ts";
-import type { LaterPhasors } from "./supply/ripple.ts";
+import { type LaterPhasors, rippleBetween } from "./supply/ripple.ts";
 import type { Topology } from "./topology.ts";
 
 /** How to find a reading again, for its band. */
@@ -219,7 +219,11 @@ export class DcSolution implements Solution {
   get readings(): ReadonlyMap<string, Readings> {
     if (this.told) return this.told;
     const { plant, x, islandResults } = this.plant;
-    const told = new LateReadings((key) => plant.circuit.partByReference.get(key)?.kind === "capacitor");
+    const { partByReference } = plant.circuit;
+    const told = new LateReadings((key) => {
+      const kind = partByReference.get(key)?.kind;
+      return kind === "capacitor" || kind === "choke";
+    });
     this.told = told;
     if (!this.solved) return told;
     const { system, elements, firstIsland, topology } = plant;
@@ -265,6 +269,7 @@ export class DcSolution implements Solution {
         }
       }
     }
+    if (islandResults.length > 0) this.addRipple(told);
     islandResults.forEach(({ result }, island) => {
       for (const [key, given] of result.readings) {
         const readings = into(key);
@@ -295,8 +300,36 @@ export class DcSolution implements Solution {
         const readings = told.get(key);
         if (readings) readings.rms ??= amps;
       }
+      for (const [key, amps] of this.phasors?.chokeAmps ?? []) {
+        const readings = told.get(key);
+        const part = partByReference.get(key);
+        if (!readings || part?.kind !== "choke") continue;
+        readings.rms = Math.hypot(readings.amps ?? 0, amps);
+        readings.watts = (readings.watts ?? 0) + amps * amps * part.ohms.value;
+      }
     });
     return told;
+  }
+
+  /** A resistor that leads on from a reservoir carries its ripple besides the direct current. */
+  private addRipple(told: ReadonlyMap<string, Readings>): void {
+    const { plant, islandResults } = this.plant;
+    const { elements, firstIsland, system, circuit } = plant;
+    const across = rippleBetween(islandResults);
+    for (let d = 0; d < firstIsland; d++) {
+      const { nodes } = system.devices[d];
+      if (nodes.length !== 2) continue;
+      for (const { key } of elements.elements[d].told) {
+        const part = circuit.partByReference.get(key);
+        if (part?.kind !== "resistor") continue;
+        const volts = across(nodes[0], nodes[1]);
+        const readings = told.get(key);
+        const ohms = part.ohms.value;
+        if (!(volts > 0) || !(ohms > 0) || readings?.rms === undefined) continue;
+        readings.rms = Math.hypot(readings.rms, volts / ohms);
+        readings.watts = (readings.watts ?? 0) + (volts * volts) / ohms;
+      }
+    }
   }
 
   private apart(

@@ -19,6 +19,8 @@ export interface LaterPhasors {
   readonly rms: Float64Array;
   /** rms current of the capacitors outside the islands, by reference. */
   readonly capacitorAmps: ReadonlyMap<string, number>;
+  /** rms of the alternating current of the chokes outside the islands, by reference. */
+  readonly chokeAmps: ReadonlyMap<string, number>;
   /** Volts of each harmonic followed: by order, cosine and sine by node. */
   readonly harmonics: ReadonlyMap<number, { readonly cosine: Float64Array; readonly sine: Float64Array }>;
 }
@@ -308,8 +310,9 @@ export function* laterPhasors(solved: SolvedNetwork): InSteps<LaterPhasors> {
   const ripple = new Float64Array(count);
   const rms = new Float64Array(count);
   const capacitorAmps = new Map<string, number>();
+  const chokeAmps = new Map<string, number>();
   const harmonics = new Map<number, { cosine: Float64Array; sine: Float64Array }>();
-  const told = { ripple, rms, capacitorAmps, harmonics };
+  const told = { ripple, rms, capacitorAmps, chokeAmps, harmonics };
   const inside = new Uint8Array(count);
   const drivers = driversOf(solved, inside);
   const orders = ordersOf(drivers);
@@ -372,13 +375,11 @@ export function* laterPhasors(solved: SolvedNetwork): InSteps<LaterPhasors> {
       cosine[driver.node] = driver.cosine[order];
       sine[driver.node] = driver.sine[order];
     }
-    harmonics.set(order, { cosine, sine });
+    const wave = { cosine, sine };
+    harmonics.set(order, wave);
     for (let k = 0; k < squares.length; k++) {
-      const a = capacitorNodes[2 * k];
-      const b = capacitorNodes[2 * k + 1];
-      const c = (a < 0 ? 0 : cosine[a]) - (b < 0 ? 0 : cosine[b]);
-      const s = (a < 0 ? 0 : sine[a]) - (b < 0 ? 0 : sine[b]);
-      squares[k] += 0.5 * (c * c + s * s) * (omega * shape.capacitors[k].farads.value) ** 2;
+      const volts = between(wave, capacitorNodes[2 * k], capacitorNodes[2 * k + 1]);
+      squares[k] += volts * (omega * shape.capacitors[k].farads.value) ** 2;
     }
   }
   if (harmonics.size > 0) {
@@ -386,9 +387,55 @@ export function* laterPhasors(solved: SolvedNetwork): InSteps<LaterPhasors> {
       capacitorAmps.set(part.reference, Math.sqrt(squares[k]));
     });
   }
+  for (const choke of chokes) {
+    const [a, b] = [choke.terminals.get("a"), choke.terminals.get("b")];
+    if (a === undefined || b === undefined) continue;
+    let square = 0;
+    for (const [order, wave] of harmonics) {
+      const volts = between(wave, topology.node[a], topology.node[b]);
+      square +=
+        volts / (choke.ohms.value ** 2 + (2 * Math.PI * conditions.hertz * order * choke.henries.value) ** 2);
+    }
+    chokeAmps.set(choke.reference, Math.sqrt(square));
+  }
   yield;
   addUp(harmonics, ripple, rms);
   return told;
+}
+
+/** Mean square of a harmonic's volts between two nodes. */
+function between(
+  { cosine, sine }: { readonly cosine: Float64Array; readonly sine: Float64Array },
+  a: number,
+  b: number,
+): number {
+  const c = (a < 0 ? 0 : cosine[a]) - (b < 0 ? 0 : cosine[b]);
+  const s = (a < 0 ? 0 : sine[a]) - (b < 0 ? 0 : sine[b]);
+  return 0.5 * (c * c + s * s);
+}
+
+/**
+ * Alternating volts that the supplies put across what leads on from their nets, without any phasors: what lies beyond is taken as
+ * still, as the supplies themselves take it.
+ * @returns rms between two nodes
+ */
+export function rippleBetween(islands: SolvedNetwork["islands"]): (a: number, b: number) => number {
+  const held = new Map<number, Partial<Observed>>();
+  for (const { island, result } of islands) {
+    for (const node of island.device.nodes) if (node >= 0) held.set(node, result as Partial<Observed>);
+  }
+  return (a, b) => {
+    const first = held.get(a);
+    const second = held.get(b);
+    if (!first?.harmonics || !second?.harmonics) return first?.rms?.get(a) ?? second?.rms?.get(b) ?? 0;
+    let square = 0;
+    for (let order = 1; order <= highest; order++) {
+      const from = first.harmonics(a, order);
+      const to = second.harmonics(b, order);
+      square += 0.5 * ((from.cosine - to.cosine) ** 2 + (from.sine - to.sine) ** 2);
+    }
+    return Math.sqrt(square);
+  };
 }
 
 /** @returns false for a singular matrix; the right side is written over, and the matrix too where that serves */
