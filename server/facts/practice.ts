@@ -18,6 +18,8 @@ export const pairImbalance = {
 export const gridStopper = {
   leastOhms: 470,
   usualOhms: 2200,
+  /** More between a winding and a grid is a network of its own. */
+  mostOhms: 10e3,
   /** Beside the leak a stopper is small: a tenth of the whole at most. */
   mostShare: 0.1,
   source: "common practice: 1 kΩ to 10 kΩ on the socket",
@@ -89,6 +91,8 @@ export const discharge = {
 export const loadRatio = {
   least: 0.5,
   most: 2,
+  /** Within this of the tap, either way, nothing is said. */
+  near: 1.35,
   source: "common practice: a mismatch of 2:1 is tolerated",
 } as const;
 
@@ -128,3 +132,82 @@ export const musicDraw = { share: 1.25, source: "common practice" } as const;
 
 /** A valve whose plate is rated for less is a small one, which needs no load to save its transformer. */
 export const smallValve = { watts: 5, source: "common practice" } as const;
+
+/** A resistor or choke in a plate's lead against parasitic oscillation: a stopper, not a load. */
+export const plateStopper = { mostOhms: 1000, source: "common practice: 10 Ω to 470 Ω" } as const;
+
+/** Between plate and screen: the pentode works as a triode. */
+export const triodeStrap = { mostOhms: 2200, source: "common practice: 100 Ω to 470 Ω" } as const;
+
+/** A cathode resistor that is there to be measured across. */
+export const cathodeSense = { mostOhms: 15, source: "common practice: 1 Ω or 10 Ω" } as const;
+
+/** A leak that biases a small valve by its own grid current. */
+export const gridLeakBias = {
+  leastOhms: 2e6,
+  source: "ECC83 sheets give 10 MΩ to 22 MΩ for it (from memory)",
+} as const;
+
+/** A bias that comes nearer to zero by less than either of these is kept. */
+export const keptBias = {
+  volts: 0.5,
+  /** The other pot of a pair loads the divider a little less. */
+  share: 0.05,
+  source: "common practice",
+} as const;
+
+/** A secondary of more ohms works into grids. */
+export const gridWinding = { leastOhms: 1000, source: "common practice: no loudspeaker is made so" } as const;
+
+/** Direct volts that a contact breaks as it does alternating ones. */
+export const directContact = { volts: 30, source: "common practice" } as const;
+
+/** A filament lamp at nominal mains may stand this much above its marking. */
+export const lampRise = {
+  share: 1.1,
+  source: "common practice: at 10 % over it lives a third as long",
+} as const;
+
+/** What even the smallest parts stand. */
+export const smallestPart = {
+  resistorVolts: 100,
+  trimmerWatts: 0.02,
+  heaterCathodeVolts: 40,
+  source: "common practice: below what any sheet of such a part allows",
+} as const;
+
+/** How far a supply may rise when nothing draws, over its volts at idle. */
+export const unloadedRise = {
+  share: 1.3,
+  source: "common practice: a capacitor input rises by a quarter",
+} as const;
+
+/** The computed output may lie this far over a rating before it is called a breach. */
+export const computedOutput = {
+  share: 1.15,
+  source: "what the drive is held to at published full-signal rows (15 %)",
+} as const;
+
+/** A resistor in a mains conductor that passes the load's current on; above it is a load or a bleed. */
+export const mainsSeries = {
+  mostOhms: 1000,
+  source: "common practice: inrush limiters of some ohms",
+} as const;
+
+/** A capacitor within so many ohms of the rectifier makes a capacitor input. */
+export const filterInput = {
+  closeOhms: 100,
+  source: "common practice: surge resistors of 10 Ω to 100 Ω",
+} as const;
+
+/** Gain at crest or trough, as a part of the whole swing's, at which an output is called clipped. */
+export const clipping = { gainShare: 0.2, source: "common practice" } as const;
+
+/** A capacitor of more holds its node still over an audio cycle. */
+export const holding = { farads: 1e-6, source: "common practice: 10 µF at 40 Hz is 400 Ω" } as const;
+
+/** A mains outlet's own resistance. */
+export const outlet = {
+  ohms: 0.3,
+  source: "from memory: 0.2 Ω to 0.5 Ω; no figure told rests on it",
+} as const;

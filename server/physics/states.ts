@@ -1,5 +1,6 @@
 /** The conditions that an amplifier goes through, and what is true in each: design/analysis "Conditions". */
 import type { Circuit, MainsLevel, NetIndex, Switch, Valve } from "../circuit/model.ts";
+import { plateStopper, smallValve } from "../facts/practice.ts";
 import { bookOf } from "../facts/valves/book.ts";
 import type { StateName } from "./results.ts";
 
@@ -54,11 +55,6 @@ export function conditionsOf(circuit: Circuit, state: StateName, level: MainsLev
   };
 }
 
-/** Between a plate and its winding: parasitic stoppers, not loads. Source: common practice. */
-const PLATE_STOPPER_OHMS = 1000;
-/** Plate dissipation from which a pentode or beam tetrode counts as a power valve. Source: common practice. */
-const POWER_WATTS = 5;
-
 /**
  * References of the output valves: a plate on an output transformer's plates winding, through wire or a stopper at most; with no
  * output transformer, the valves of power types.
@@ -79,7 +75,7 @@ export function outputValves(circuit: Circuit): ReadonlySet<string> {
     for (const valve of valves) {
       const facts = valve.type === undefined ? undefined : bookOf(circuit).find(valve.type);
       const power = facts?.kind === "pentode" || facts?.kind === "beam-tetrode";
-      if (power && (facts.limits.plateWatts ?? 0) >= POWER_WATTS) found.add(valve.reference);
+      if (power && (facts.limits.plateWatts ?? 0) >= smallValve.watts) found.add(valve.reference);
     }
     return found;
   }
@@ -96,7 +92,7 @@ export function outputValves(circuit: Circuit): ReadonlySet<string> {
     }
   };
   for (const part of circuit.parts) {
-    const stopper = part.kind === "resistor" && part.ohms.value <= PLATE_STOPPER_OHMS;
+    const stopper = part.kind === "resistor" && part.ohms.value <= plateStopper.mostOhms;
     if (part.kind === "wire" || stopper) join(part.terminals.get("a"), part.terminals.get("b"));
     else if (part.kind === "fuse") join(part.terminals.get("tip"), part.terminals.get("ring"));
   }

@@ -5,6 +5,7 @@
 import { atOnce, type InSteps } from "../../circuit/in-steps.ts";
 import type { Circuit, NetIndex } from "../../circuit/model.ts";
 import { neonLamp } from "../../facts/lamps.ts";
+import { outlet } from "../../facts/practice.ts";
 import type { DcDevice } from "../device.ts";
 import { type Conditions, conditionsOf } from "../states.ts";
 import type { FindSupplies, SolvedNetwork, SupplyIsland } from "../supply/island.ts";
@@ -19,9 +20,6 @@ import { DcSystem } from "./system.ts";
 
 /** A tie carries nothing, so its size does not matter to the answer; this one keeps the matrix well scaled. */
 const TIE_OHMS = 1000;
-/** A mains supply's own resistance. Source: from memory, 0.2 to 0.5 ohm at an outlet; nothing rests on it. */
-const MAINS_OHMS = 0.3;
-
 export interface Plant {
   readonly circuit: Circuit;
   readonly topology: Topology;
@@ -59,7 +57,7 @@ function mainsDevices({ mains }: Topology, inner: ReadonlySet<number>): DcDevice
   const { active, neutral } = mains;
   const devices: DcDevice[] = [];
   if (active !== neutral && !inner.has(active) && !inner.has(neutral)) {
-    devices.push(new ResistorDevice("mains", [active, neutral], MAINS_OHMS, 0));
+    devices.push(new ResistorDevice("mains", [active, neutral], outlet.ohms, 0));
   }
   if (neutral >= 0 && !inner.has(neutral))
     devices.push(new ResistorDevice("neutral", [neutral, -1], TIE_OHMS, 0));

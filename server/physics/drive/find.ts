@@ -3,14 +3,9 @@
  * nodes that move with the signal, and the ports that capacitors (or the supply) hold still.
  */
 import type { Circuit, OutputTransformer, Part, Valve } from "../../circuit/model.ts";
+import { holding, plateStopper } from "../../facts/practice.ts";
 import type { SectionLaw } from "../device.ts";
 import type { Topology } from "../topology.ts";
-
-/** Farads from which a capacitor is taken to hold its node over an audio cycle (10 uF at 40 Hz, 400 ohms). Practice. */
-const HOLDING_FARADS = 1e-6;
-
-/** Between a plate and its winding: parasitic stoppers, not loads. */
-const PLATE_STOPPER_OHMS = 1000;
 
 export interface FoundSection {
   readonly key: string;
@@ -105,7 +100,7 @@ function findStage(
     if (plate === second) return { side: -1 };
     for (const stopper of near.get(plate) ?? []) {
       const other = stopper.from === plate ? stopper.to : stopper.from;
-      if (stopper.ohms > PLATE_STOPPER_OHMS) continue;
+      if (stopper.ohms > plateStopper.mostOhms) continue;
       if (other === first) return { side: 1, stopper };
       if (other === second) return { side: -1, stopper };
     }
@@ -258,7 +253,7 @@ function heldNodes(circuit: Circuit, topology: Topology): Set<number> {
         }
         break;
       case "capacitor":
-        if (part.farads.value >= HOLDING_FARADS && nodes.length === 2) ties.push([nodes[0], nodes[1]]);
+        if (part.farads.value >= holding.farads && nodes.length === 2) ties.push([nodes[0], nodes[1]]);
         break;
       case "valve":
         // A rectifier valve's cathode feeds the supply.

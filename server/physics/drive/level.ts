@@ -3,7 +3,7 @@
  * (supply sag, cathode bias shifting under drive), and the amplitude meets its target. Solved by Broyden's method, begun
  * from the ports' slopes at idle.
  */
-
+import { clipping } from "../../facts/practice.ts";
 import { solveDense } from "../linear/dense.ts";
 import { type Cycle, CycleSolver } from "./cycle.ts";
 import type { Stage } from "./stage.ts";
@@ -14,9 +14,6 @@ export interface Level {
   readonly ports: Float64Array;
   readonly solved: boolean;
 }
-
-/** Gain at crest or trough, as a part of the whole swing's, at which the output is called clipped. Common practice. */
-const CLIPPED = 0.2;
 
 /** Gain at the ends of the swing, the lesser, as a part of the gain from end to end. */
 function flatness({ cycle, amplitude }: Level): number {
@@ -106,17 +103,17 @@ export class LevelSolver {
   atOnset(): Level & { readonly limit: "grid-current" | "clipping" } {
     const full = keep(this.atGridCurrent());
     let high = full.amplitude;
-    let flatHigh = flatness(full) - CLIPPED;
+    let flatHigh = flatness(full) - clipping.gainShare;
     if (!(flatHigh < 0) || !(high > 0)) return { ...full, limit: "grid-current" };
     let low = 0;
-    let flatLow = 1 - CLIPPED;
+    let flatLow = 1 - clipping.gainShare;
     let best = full;
     // False position, halved on the side that stays (Illinois).
     let side = 0;
     for (let i = 0; i < 12 && high - low > 0.01 * full.amplitude; i++) {
       const next = high - (flatHigh * (high - low)) / (flatHigh - flatLow);
       const middle = this.at(next);
-      const flat = flatness(middle) - CLIPPED;
+      const flat = flatness(middle) - clipping.gainShare;
       if (flat >= 0) {
         low = next;
         flatLow = flat;

@@ -59,7 +59,10 @@ export function solveColumns(m: Float64Array, r: Float64Array, n: number, column
     return;
   }
   if (n === 2) {
-    const [m0, m1, m2, m3] = [m[0], m[1], m[2], m[3]];
+    const m0 = m[0];
+    const m1 = m[1];
+    const m2 = m[2];
+    const m3 = m[3];
     const inverse = 1 / (m0 * m3 - m1 * m2);
     for (let c = 0; c < columns; c++) {
       const p = r[c];

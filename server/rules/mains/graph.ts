@@ -13,6 +13,7 @@ import type {
   Transformer,
   Winding,
 } from "../../circuit/model.ts";
+import { mainsSeries } from "../../facts/practice.ts";
 import { partsOn } from "../frame/index.ts";
 
 /** What joins two nets. `conductor`: carries the mains current onwards; `load`: passes current; `blocks`: a capacitor. */
@@ -58,9 +59,6 @@ export interface MainsSide {
 }
 
 export const MOST_COMBINATIONS = 2 ** 12;
-/** A resistor up to this many ohms in a mains conductor passes the load's current on; above it is a load or a bleed. */
-const SERIES_OHMS = 1000;
-
 const built = new WeakMap<Circuit, MainsSide | undefined>();
 
 /** The mains side, built once per circuit; undefined where the file has no cord or inlet with an active or a neutral. */
@@ -165,7 +163,7 @@ function edgesFrom(part: Part, net: NetIndex): Edge[] {
       across("conductor", { fuse: true });
       break;
     case "resistor":
-      across(part.ohms.value <= SERIES_OHMS ? "conductor" : "leak");
+      across(part.ohms.value <= mainsSeries.mostOhms ? "conductor" : "leak");
       break;
     case "lamp":
       across(part.neon ? "leak" : "load");

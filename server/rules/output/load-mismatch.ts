@@ -3,9 +3,6 @@ import { finding, listed, partsOf, quantity, relatedPart } from "../frame/index.
 import type { Rule } from "../rule.ts";
 import { loadsOf } from "./loads.ts";
 
-/** Within this of the tap nothing is said. */
-const NEAR = 1.35;
-
 export const loadMismatch: Rule = {
   id: "output/load-mismatch",
   severity: "warning",
@@ -55,7 +52,7 @@ spk -- speaker LS1 8R 30W -- gnd
       // Loads on several taps together: each asks for its part of the stage.
       const drawn = loads.reduce((sum, load) => sum + load.tapOhms / load.ohms, 0);
       const ratio = 1 / drawn;
-      if (!Number.isFinite(ratio) || (ratio <= NEAR && ratio >= 1 / NEAR)) continue;
+      if (!Number.isFinite(ratio) || (ratio <= loadRatio.near && ratio >= 1 / loadRatio.near)) continue;
       const past = ratio < loadRatio.least * (1 - 1e-6) || ratio > loadRatio.most * (1 + 1e-6);
       const speakers = loads.flatMap((load) => load.speakers);
       const plates = transformer.plates?.ohms.value;

@@ -1,9 +1,7 @@
+import { computedOutput } from "../../facts/practice.ts";
 import { factPlace, limit, partsOf } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { outputSections } from "../valve/output.ts";
-
-/** The computed output is good to some 15 %: past the rating by less than this is told as advice. */
-const COMPUTED = 1.15;
 
 export const transformerPower: Rule = {
   id: "output/transformer-power",
@@ -69,7 +67,7 @@ spk -- speaker LS1 8R 30W -- gnd
         unit: "W",
         state: "drive",
         mains: "nominal",
-        severity: stage.watts > transformer.watts.value * COMPUTED ? "error" : "advice",
+        severity: stage.watts > transformer.watts.value * computedOutput.share ? "error" : "advice",
         todo: "A transformer of more watts.",
       });
       if (found) yield found;

@@ -1,11 +1,9 @@
 import type { Lamp } from "../../circuit/model.ts";
+import { lampRise } from "../../facts/practice.ts";
 import type { Solution } from "../../physics/results.ts";
 import { ends, factPlace, limit, partsOf, worstOf } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { onMains } from "../shared/mains-side.ts";
-
-/** A filament lamp at nominal mains may stand this much above its marking. Common practice: at 10 % over it lives a third as long. */
-const LAMP_SHARE = 1.1;
 
 export const lampVoltage: Rule = {
   id: "rating/lamp-voltage",
@@ -50,7 +48,7 @@ h1 -- lamp LP1 6.3V 0.15A -- gnd
         place: factPlace(part, "volts"),
         says: `${part.reference} burns on`,
         value: most.value,
-        limit: part.volts.value * LAMP_SHARE,
+        limit: part.volts.value * lampRise.share,
         limitIs: `rated ${part.volts.value} V, with the usual 10 %`,
         unit: "V",
         state: most.state,

@@ -1,12 +1,11 @@
 import type { Pot } from "../../circuit/model.ts";
+import { smallestPart } from "../../facts/practice.ts";
 import type { Solution } from "../../physics/results.ts";
 import { factPlace, limit, partsOf, quantity, type Row, readingsAt, rowOf, worstOf } from "../frame/index.ts";
 import type { Rule, RuleContext } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
 import { topologyOf } from "../shared/nodes.ts";
 
-/** Below this the smallest trimmer holds. */
-const HARMLESS_WATTS = 0.02;
 /** Watts go with the square of a current: below this share of the rating no tolerance decides. */
 const FAR = 0.3;
 
@@ -58,7 +57,7 @@ x -- resistor R3 220k 0.5W -- gnd
       const turned = atEnds(context, part);
       const value = Math.max(most.value, turned ?? 0);
       if (!part.watts) {
-        if (value > HARMLESS_WATTS)
+        if (value > smallestPart.trimmerWatts)
           context.unchecked(part.reference, "dissipation (no watts written)", part.referencePlace);
         continue;
       }

@@ -1,5 +1,6 @@
 import type { Resistor } from "../../circuit/model.ts";
 import { standardWatts } from "../../facts/passives.ts";
+import { smallestPart } from "../../facts/practice.ts";
 import { lowestBodyVolts } from "../../facts/resistors.ts";
 import type { Solution } from "../../physics/results.ts";
 import {
@@ -17,9 +18,6 @@ import {
 import type { Fix, Rule } from "../rule.ts";
 import { writeOhms, writeWatts } from "../shared/values.ts";
 import { worstOfNear } from "../shared/worst-near.ts";
-
-/** Below this even the smallest body holds. */
-const HARMLESS_VOLTS = 100;
 
 export const resistorVoltage: Rule = {
   id: "rating/resistor-voltage",
@@ -48,7 +46,7 @@ HT -- resistor R1 470k 0.5W metal-film -- half -- resistor R2 470k 0.5W metal-fi
       const most = worstOfNear(
         context.analysis,
         {},
-        part.volts?.value ?? HARMLESS_VOLTS,
+        part.volts?.value ?? smallestPart.resistorVolts,
         (solution) => size(solution, part, row),
         (solution) => {
           const band = solution.band(part.reference, "volts");
@@ -59,7 +57,7 @@ HT -- resistor R1 470k 0.5W metal-film -- half -- resistor R2 470k 0.5W metal-fi
         },
         part.reference,
       );
-      if (!most || most.value <= HARMLESS_VOLTS) continue;
+      if (!most || most.value <= smallestPart.resistorVolts) continue;
       if (!part.volts) {
         context.unchecked(
           part.reference,

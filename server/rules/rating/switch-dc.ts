@@ -1,11 +1,9 @@
 import type { NetIndex, Switch } from "../../circuit/model.ts";
+import { directContact } from "../../facts/practice.ts";
 import type { Solution } from "../../physics/results.ts";
 import { factPlace, limit, partsOf, quantity, solutions } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { isDirect } from "../shared/direct.ts";
-
-/** Below this a contact breaks dc as well as ac. Common practice. */
-const LOW_VOLTS = 30;
 
 export const switchDc: Rule = {
   id: "rating/switch-dc",
@@ -43,7 +41,7 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
           }
         }
       }
-      if (worst < LOW_VOLTS || !found) continue;
+      if (worst < directContact.volts || !found) continue;
       const common = {
         on: part.reference,
         place: factPlace(part, "voltsDirect", "volts"),

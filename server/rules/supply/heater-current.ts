@@ -1,10 +1,8 @@
 import type { Winding } from "../../circuit/model.ts";
+import { roundRating } from "../../facts/practice.ts";
 import { limit, listed, quantity, worst } from "../frame/index.ts";
 import type { Finding, Related, Rule, RuleContext } from "../rule.ts";
 import { type HeaterLoad, hasString, loadsOf, secondaries } from "./heaters.ts";
-
-/** Published heater currents and winding ratings are round figures: this much over is not told as a breach. */
-const ROUND = 1.03;
 
 export const heaterCurrent: Rule = {
   id: "supply/heater-current",
@@ -79,7 +77,7 @@ function held(
   loads: readonly HeaterLoad[],
   string: boolean,
 ): Finding | undefined {
-  const allowed = (winding.amps?.value ?? 0) * ROUND;
+  const allowed = (winding.amps?.value ?? 0) * roundRating.share;
   // A string's current is nobody's published figure: as computed, at rated volts.
   const computed = string
     ? worst(context.analysis, key, "rms", { states: ["idle"], levels: ["nominal"], tolerance: "nominal" })

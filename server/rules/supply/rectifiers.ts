@@ -1,5 +1,6 @@
 /** Rectifier valves, what they feed, and the rms volts on their plates. */
 import type { Circuit, NetIndex, Part, Transformer, Winding } from "../../circuit/model.ts";
+import { filterInput } from "../../facts/practice.ts";
 import { ends, partsOn } from "../frame/index.ts";
 import { netsWith, topologyOf } from "../shared/nodes.ts";
 import { rectifying, type Section } from "../shared/sections.ts";
@@ -37,9 +38,6 @@ export function rectifierValves(circuit: Circuit): readonly RectifierValve[] {
   return found;
 }
 
-/** A capacitor within a few ohms of the cathode makes a capacitor input; a choke before any makes a choke input. */
-const CLOSE_OHMS = 100;
-
 function inputOf(circuit: Circuit, cathode: NetIndex): "capacitor" | "choke" {
   const seen = new Set<NetIndex>(netsWith(circuit, cathode));
   let choke = false;
@@ -47,7 +45,7 @@ function inputOf(circuit: Circuit, cathode: NetIndex): "capacitor" | "choke" {
     for (const part of partsOn(circuit, net)) {
       if (part.kind === "capacitor" && part.farads.value > 0.47e-6) return "capacitor";
       if (part.kind === "choke") choke = true;
-      if (part.kind === "resistor" && part.ohms.value <= CLOSE_OHMS) {
+      if (part.kind === "resistor" && part.ohms.value <= filterInput.closeOhms) {
         const both = ends(part);
         for (const end of both ?? []) for (const next of netsWith(circuit, end)) seen.add(next);
       }

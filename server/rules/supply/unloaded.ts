@@ -1,13 +1,10 @@
 import type { NetIndex } from "../../circuit/model.ts";
-import { criticalInductance } from "../../facts/practice.ts";
+import { criticalInductance, unloadedRise } from "../../facts/practice.ts";
 import { ledBySupply } from "../circuit/common-cause.ts";
 import { ends, limit, netName, partsOf, partsOn, quantity, relatedPart, solutions } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { sameNode } from "../shared/nodes.ts";
 import { rectifierValves } from "./rectifiers.ts";
-
-/** How far a supply may rise when nothing draws, over its volts at idle. Common practice: a capacitor input rises by a quarter. */
-const RISE = 1.3;
 
 export const unloaded: Rule = {
   id: "supply/unloaded",
@@ -81,7 +78,7 @@ function rises(context: RuleContext, choke: string, net: NetIndex): Finding | un
     place: part?.referencePlace ?? circuit.nets[net].mentions[0],
     says: `${netName(circuit, net)} rises to`,
     value: worst.volts,
-    limit: loaded * RISE,
+    limit: loaded * unloadedRise.share,
     limitIs: `${quantity(loaded, "V")} at idle, and practice allows`,
     unit: "V",
     state: worst.state,

@@ -1,5 +1,5 @@
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
-import { leastBias } from "../../facts/practice.ts";
+import { cathodeSense, gridLeakBias, leastBias, smallValve } from "../../facts/practice.ts";
 import type { Solution } from "../../physics/results.ts";
 import { finding, listed, netName, partsOn, quantity, relatedPart } from "../frame/index.ts";
 import type { Finding, Related, Rule } from "../rule.ts";
@@ -8,13 +8,9 @@ import { ledByCurrent } from "../shared/led.ts";
 import { networkOf } from "../shared/network.ts";
 import { netsWith } from "../shared/nodes.ts";
 import { amplifying, electrodePlace, rated, type Section } from "../shared/sections.ts";
-import { cathodeResistors, SENSE_OHMS } from "./bias.ts";
+import { cathodeResistors } from "./bias.ts";
 import { outputSections } from "./output.ts";
 
-/** A leak this large biases a small valve by its own grid current. Source: ECC83 sheets give 10 MΩ to 22 MΩ for it. */
-const GRID_LEAK_OHMS = 2e6;
-/** Plates of less than this are of small valves, for which bias is a matter of sound, not of life. */
-const POWER_WATTS = 5;
 /** So far above the grid is no bias supply. */
 const PULL_VOLTS = 20;
 
@@ -67,13 +63,19 @@ g1 -- resistor R1 47k 0.5W -- nB
       const volts = idle.volts[grid] - idle.volts[cathode];
       if (Number.isNaN(volts) || !(amps > 1e-4)) continue;
       context.checked(section.valve.reference);
-      const power = outputs.has(section.key) || (rated(section, "plateWatts")?.value ?? 0) >= POWER_WATTS;
+      const power =
+        outputs.has(section.key) || (rated(section, "plateWatts")?.value ?? 0) >= smallValve.watts;
       if (volts < -(power ? leastBias.powerVolts : leastBias.volts)) continue;
-      if (!power && (heldByPlate(section, circuit, idle) || leakOhms(section, network) >= GRID_LEAK_OHMS))
+      if (
+        !power &&
+        (heldByPlate(section, circuit, idle) || leakOhms(section, network) >= gridLeakBias.leastOhms)
+      )
         continue;
       const own = cathodeResistors(circuit, cathode);
       const pull = pullingUp(circuit, idle, section, grid);
-      const resistor = own.some((part) => part.kind !== "resistor" || part.ohms.value > SENSE_OHMS);
+      const resistor = own.some(
+        (part) => part.kind !== "resistor" || part.ohms.value > cathodeSense.mostOhms,
+      );
       const found = finding(biasMissing, {
         severity: power ? "error" : "warning",
         message: `${section.key} runs without bias: its grid stands ${where(volts)} at idle, and its plate draws ${quantity(amps, "A")}. ${

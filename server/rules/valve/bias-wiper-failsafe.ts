@@ -1,15 +1,11 @@
 import type { Pot } from "../../circuit/model.ts";
+import { keptBias } from "../../facts/practice.ts";
 import { finding, listed, netName, partsOf, quantity } from "../frame/index.ts";
 import type { Rule, RuleContext } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
 import { topologyOf } from "../shared/nodes.ts";
 import { amplifying, type Section } from "../shared/sections.ts";
 import { biasOf } from "./bias.ts";
-
-/** The bias may come this many volts nearer to zero than it is set before it counts as lost. */
-const SLACK_VOLTS = 0.5;
-/** A bias that moves by less is kept: the other pot of a pair, which only loads the divider a little less. */
-const SLACK_SHARE = 0.05;
 
 export const biasWiperFailsafe: Rule = {
   id: "valve/bias-wiper-failsafe",
@@ -111,6 +107,6 @@ function lifted(
   const whole = network.solve(new Map(), [grid], volts);
   if (!solved || !whole) return { before, after: undefined };
   // Both by the same small network, so that what it leaves out is left out alike.
-  const slack = Math.max(SLACK_VOLTS, SLACK_SHARE * Math.abs(whole[0]));
+  const slack = Math.max(keptBias.volts, keptBias.share * Math.abs(whole[0]));
   return solved[0] > whole[0] + slack ? { before, after: before + solved[0] - whole[0] } : undefined;
 }

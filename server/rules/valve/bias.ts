@@ -1,5 +1,6 @@
 /** How a valve section gets its bias: from a resistor in its cathode, from a negative supply, or from its grid current. */
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
+import { cathodeSense } from "../../facts/practice.ts";
 import type { Analysis, Solution } from "../../physics/results.ts";
 import { ends, partsOn } from "../frame/index.ts";
 import { networkOf } from "../shared/network.ts";
@@ -19,8 +20,6 @@ export interface Bias {
 
 /** A cathode this far above common with no resistor of its own is held up by what is below it. */
 const HELD_UP_VOLTS = 1.5;
-/** A cathode resistor this small is there to be measured across. Common practice. */
-export const SENSE_OHMS = 15;
 const kept = new WeakMap<Analysis, Map<string, Bias | undefined>>();
 
 export function biasOf(circuit: Circuit, analysis: Analysis, section: Section): Bias | undefined {
@@ -41,7 +40,7 @@ function find(circuit: Circuit, analysis: Analysis, section: Section): Bias | un
   const vg = idle?.volts[grid] ?? Number.NaN;
   const volts = vg - vk;
   const own = cathodeResistors(circuit, cathode);
-  const rises = own.some((part) => part.kind !== "resistor" || part.ohms.value > SENSE_OHMS);
+  const rises = own.some((part) => part.kind !== "resistor" || part.ohms.value > cathodeSense.mostOhms);
   if (rises && !Number.isNaN(vk)) {
     // Both at once (a negative supply and a cathode resistor): the larger share names it.
     if (Number.isNaN(vg) || vg >= 0 || vk >= -vg) return { kind: "cathode", parts: own, setters: own, volts };

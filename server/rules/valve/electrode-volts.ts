@@ -1,5 +1,6 @@
 /** Plate and screen volts, held to their cathode: warm against the limit, without current against the sheet's cold one. */
 import type { NetIndex } from "../../circuit/model.ts";
+import { triodeStrap } from "../../facts/practice.ts";
 import type { StateName } from "../../physics/results.ts";
 import { ends, limit, partsOn, relatedNet, type Worst } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
@@ -18,9 +19,6 @@ import { worstRated } from "../shared/worst-near.ts";
 
 /** Below this share of a microampere-scale plate current the valve is as good as cold for its sheet's `Va0`. */
 const CUT_OFF_AMPS = 1e-6;
-
-/** A resistor up to this between plate and screen straps a pentode as a triode. Common practice: 100 to 470 Ω. */
-const STRAP_OHMS = 2200;
 
 export function* electrodeVolts(
   context: RuleContext,
@@ -158,7 +156,7 @@ export function isStrapped(context: RuleContext, section: Section): boolean {
   const onScreen = (net: NetIndex) => sameNode(context.circuit, net, screen);
   return netsWith(context.circuit, screen).some((own) =>
     partsOn(context.circuit, own).some((part) => {
-      if (part.kind !== "resistor" || !(part.ohms.value <= STRAP_OHMS)) return false;
+      if (part.kind !== "resistor" || !(part.ohms.value <= triodeStrap.mostOhms)) return false;
       const both = ends(part);
       if (!both) return false;
       const far = onScreen(both[0]) ? both[1] : both[0];

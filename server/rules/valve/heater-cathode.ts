@@ -1,5 +1,6 @@
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { cathodeOnHeater } from "../../facts/heaters.ts";
+import { smallestPart } from "../../facts/practice.ts";
 import type { Solution, StateName } from "../../physics/results.ts";
 import {
   finding,
@@ -31,9 +32,6 @@ import {
   whereOf,
 } from "../shared/sections.ts";
 import { cathodeResistors } from "./bias.ts";
-
-/** Below this no sheet of an indirectly heated valve is passed. */
-const HARMLESS_VOLTS = 40;
 
 export const heaterCathode: Rule = {
   id: "valve/heater-cathode",
@@ -152,7 +150,8 @@ function* tied(context: RuleContext): Generator<Finding> {
       const level = Math.abs(middle) < 0.05 ? 0 : middle;
       const apart = Math.abs(solution.volts[cathode] - level);
       // A winding of its own floats with the cathode, whatever the file says of it.
-      if (solution.floating.includes(valve.heater.nets[0]) || !(apart > HARMLESS_VOLTS)) continue;
+      if (solution.floating.includes(valve.heater.nets[0]) || !(apart > smallestPart.heaterCathodeVolts))
+        continue;
       context.checked(valve.reference);
       yield finding(heaterCathode, {
         message:
@@ -197,7 +196,7 @@ function sided(
     return undefined;
   }
   if (!bound) {
-    if (running.value > HARMLESS_VOLTS)
+    if (running.value > smallestPart.heaterCathodeVolts)
       context.unchecked(
         section.valve.reference,
         `heater to cathode, heater ${side} (no limit is published)`,

@@ -1,5 +1,6 @@
 /** The output stage as the rules see it: which sections work into which output transformer, on which side. */
 import type { Circuit, NetIndex, OutputTransformer } from "../../circuit/model.ts";
+import { gridStopper, gridWinding, plateStopper } from "../../facts/practice.ts";
 import { ends, partsOf, partsOn } from "../frame/index.ts";
 import { netsWith } from "../shared/nodes.ts";
 import { amplifying, type Section } from "../shared/sections.ts";
@@ -11,9 +12,6 @@ export interface OutputSection {
   readonly side: 0 | 1;
   readonly pushPull: boolean;
 }
-
-/** A resistor or choke up to this in a plate's lead is a stopper, not a load. */
-const STOPPER_OHMS = 1000;
 
 const kept = new WeakMap<Circuit, readonly OutputSection[]>();
 
@@ -36,11 +34,6 @@ export function outputSections(circuit: Circuit): readonly OutputSection[] {
   return found;
 }
 
-/** A secondary of more ohms than this works into grids: no loudspeaker is made so. */
-const GRID_WINDING_OHMS = 1000;
-/** A resistor up to this between a winding and a grid is a stopper. */
-const GRID_STOPPER_OHMS = 10e3;
-
 /** True for a driver or interstage transformer: its secondary works into grids, which ask for no load. */
 export function drivesGrids(circuit: Circuit, transformer: OutputTransformer): boolean {
   const { speaker } = transformer;
@@ -52,11 +45,11 @@ export function drivesGrids(circuit: Circuit, transformer: OutputTransformer): b
     reached.add(net);
     for (const part of partsOn(circuit, net)) {
       if (part.kind === "speaker") return false;
-      if (part.kind !== "resistor" || part.ohms.value > GRID_STOPPER_OHMS) continue;
+      if (part.kind !== "resistor" || part.ohms.value > gridStopper.mostOhms) continue;
       for (const end of ends(part) ?? []) for (const own of netsWith(circuit, end)) reached.add(own);
     }
   }
-  if (speaker.ohms.length > 0 && speaker.ohms.every((ohms) => ohms > GRID_WINDING_OHMS)) return true;
+  if (speaker.ohms.length > 0 && speaker.ohms.every((ohms) => ohms > gridWinding.leastOhms)) return true;
   return amplifying(circuit).some(
     ({ grid }) => grid !== undefined && reached.has(grid) && !common.includes(grid),
   );
@@ -74,7 +67,7 @@ export function behind(circuit: Circuit, net: NetIndex): ReadonlySet<NetIndex> {
   for (const at of seen) {
     for (const part of partsOn(circuit, at)) {
       const small =
-        (part.kind === "resistor" && part.ohms.value <= STOPPER_OHMS) ||
+        (part.kind === "resistor" && part.ohms.value <= plateStopper.mostOhms) ||
         (part.kind === "choke" && part.ohms.value <= 10);
       if (!small) continue;
       for (const end of ends(part) ?? []) for (const own of netsWith(circuit, end)) seen.add(own);
