@@ -33,7 +33,7 @@ for (const path of FILES) take(path);
 
 const { type, bin, files, scripts, devDependencies, engines, private: _, ...kept } = manifest;
 for (const path of named(kept.contributes)) take(path);
-if (kept.icon) take(kept.icon);
+take(kept.icon);
 content.set(
   "extension/package.json",
   Buffer.from(`${JSON.stringify({ ...kept, engines: { vscode: engines.vscode } }, null, 2)}\n`),
@@ -115,7 +115,8 @@ ${property("Microsoft.VisualStudio.Code.ExtensionDependencies", "")}
 ${property("Microsoft.VisualStudio.Code.ExtensionPack", "")}
 ${property("Microsoft.VisualStudio.Code.ExtensionKind", "workspace,web")}
     </Properties>
-    <License>extension/LICENSE</License>${extension.icon ? `\n    <Icon>extension/${attribute(extension.icon)}</Icon>` : ""}
+    <License>extension/LICENSE</License>
+    <Icon>extension/${attribute(extension.icon)}</Icon>
   </Metadata>
   <Installation>
     <InstallationTarget Id="Microsoft.VisualStudio.Code"/>
@@ -125,6 +126,7 @@ ${property("Microsoft.VisualStudio.Code.ExtensionKind", "workspace,web")}
 ${asset("Microsoft.VisualStudio.Code.Manifest", "package.json")}
 ${asset("Microsoft.VisualStudio.Services.Content.Details", "README.md")}
 ${asset("Microsoft.VisualStudio.Services.Content.License", "LICENSE")}
+${asset("Microsoft.VisualStudio.Services.Icons.Default", extension.icon)}
   </Assets>
 </PackageManifest>
 `;
