@@ -60,7 +60,7 @@ export class Reader {
 const copyOf = (text: string, start: number, end: number): string => ` ${text.slice(start, end)}`.slice(1);
 
 /** The one stretch of the text before that has been replaced. */
-function editBetween(before: string, after: string): { readonly start: number; readonly end: number } {
+export function editBetween(before: string, after: string): { readonly start: number; readonly end: number } {
   const most = Math.min(before.length, after.length);
   let start = 0;
   while (start < most && before.charCodeAt(start) === after.charCodeAt(start)) start++;

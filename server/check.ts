@@ -1,4 +1,5 @@
 /** The one pure function that the rest of the program calls: text in, voltages and findings out. */
+import { moveBetween } from "../grammar/moved.ts";
 import { parse } from "../grammar/parse.ts";
 import type { Tree } from "../grammar/tree.ts";
 import { buildCircuitInSteps } from "./circuit/build.ts";
@@ -11,8 +12,9 @@ import { takenOver } from "./physics/alike.ts";
 import { analyse } from "./physics/analyse.ts";
 import { lawsOf } from "./physics/laws/own.ts";
 import type { Analysis } from "./physics/results.ts";
+import { moved } from "./rules/moved.ts";
 import type { CheckOptions, Finding, Fix, Margin, Unchecked } from "./rules/rule.ts";
-import { runRulesInSteps } from "./rules/run.ts";
+import { type RunOptions, type RunResult, runRulesInSteps } from "./rules/run.ts";
 
 export { largestText } from "./largest-text.ts";
 
@@ -39,7 +41,7 @@ export interface CheckResult {
 export interface CheckInput extends CheckOptions {
   readonly readInclude?: ReadInclude;
   /** An earlier check of the text: where only ratings, comments, readings or waivers differ, its solutions serve again. */
-  readonly previous?: Pick<CheckResult, "analysis">;
+  readonly previous?: Pick<CheckResult, "analysis"> | CheckResult;
   /** What was solved before, by this text or others: it serves where the physics is the same, and what is solved now is kept in it. */
   readonly earlier?: Earlier;
   /** How the main text is read: `parse` where left out, or whatever gives the same. */
@@ -87,11 +89,52 @@ function* steps(
     analyse(circuit, input.valves ? { laws: lawsOf(input.valves) } : {});
   yield* analysis.everything();
   earlier?.keep(analysis);
-  const run = yield* runRulesInSteps(circuit, analysis, {
+  const options = {
     ...input,
     recheck: fixes ? recheckOf(file, sources, { ...input, previous: { analysis } }) : undefined,
-  });
-  return { file, sources, circuit, analysis, ...run };
+  };
+  const run =
+    (previous && runBefore(previous, file, sources, options)) ??
+    (yield* runRulesInSteps(circuit, analysis, options));
+  const result = { file, sources, circuit, analysis, ...run };
+  if (fixes) checkedWith.set(result, input);
+  return result;
+}
+
+/** What each check was given, by its result: what serves again must have been found with the same. */
+const checkedWith = new WeakMap<object, CheckOptions>();
+
+/** What the rules found in the text before, where a comment or blanks have been edited and nothing else. */
+function runBefore(
+  previous: Pick<CheckResult, "analysis"> | CheckResult,
+  file: string,
+  sources: CheckResult["sources"],
+  options: RunOptions,
+): RunResult | undefined {
+  const input = checkedWith.get(previous);
+  if (!input || !("sources" in previous) || previous.file !== file || !sameOptions(input, options))
+    return undefined;
+  const before = previous.sources.get(file);
+  const after = sources.get(file);
+  if (!before || !after || previous.sources.size > 1 || sources.size > 1 || before === after)
+    return undefined;
+  // What a host reads for a file that is included may have changed as well.
+  if (after.tree.statements.some((statement) => statement.node === "include")) return undefined;
+  const move = moveBetween(before, after);
+  return move && moved(previous, file, move, options);
+}
+
+const optionNames: Readonly<Record<keyof CheckOptions, true>> = {
+  today: true,
+  margins: true,
+  severity: true,
+  region: true,
+  ambient: true,
+  valves: true,
+};
+
+function sameOptions(a: CheckOptions, b: CheckOptions): boolean {
+  return (Object.keys(optionNames) as (keyof CheckOptions)[]).every((name) => a[name] === b[name]);
 }
 
 /** The ambient and the mains region that the options give, where the file gives none. */

@@ -9,6 +9,19 @@ export type Recheck = (edits: Fix["edits"]) => readonly Finding[] | undefined;
  * finding and adds none. Without a way to look, no fix is offered.
  */
 export function withCheckedFixes(findings: readonly Finding[], recheck?: Recheck): readonly Finding[] {
+  const checked = checkedFixes(findings, recheck);
+  untried.set(checked, findings);
+  return checked;
+}
+
+const untried = new WeakMap<readonly Finding[], readonly Finding[]>();
+
+/** The findings as they were before anything was looked into, fixes as the rules gave them. */
+export function withUntriedFixes(checked: readonly Finding[]): readonly Finding[] | undefined {
+  return untried.get(checked);
+}
+
+function checkedFixes(findings: readonly Finding[], recheck?: Recheck): readonly Finding[] {
   return findings.map((finding) => {
     const { fix } = finding;
     if (!fix) return finding;
