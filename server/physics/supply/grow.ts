@@ -43,10 +43,11 @@ export interface IslandPlan {
 const mostNodes = 120;
 /** Resistance into a second reservoir, as a part of that reservoir's reactance at twice the mains: closer ones share the ripple. */
 const closeFilter = 12;
-/** What a resistor lends is left out below this part. */
-const leastLent = 0.005;
 /** A choke that takes a larger part of a reservoir's capacitance at the ripple's frequency shares its ripple. */
 const closeChoke = 0.02;
+/** The same of a resistor that lends a larger part of the next reservoir; what it lends is left out below the least. */
+const closeLent = 0.05;
+const leastLent = 0.005;
 
 export function growIslands(circuit: Circuit, topology: Topology, all: CircuitElements): IslandPlan[] {
   const { nodeCount } = topology;
@@ -56,14 +57,16 @@ export function growIslands(circuit: Circuit, topology: Topology, all: CircuitEl
   const held = heldNodes(all);
   const orders = rippleOrders(all, held);
   const orderOf = (node: number) => orders.get(node) ?? 2;
-  const isCloseChoke = (e: Element, from: number) => {
+  /** Whether the reservoir behind a choke or a resistor moves that before it so much that both are to be looked at together. */
+  const isClose = (e: Element, from: number) => {
     const to = e.a === from ? e.b : e.a;
-    return (
-      e.kind === "choke" &&
-      held.has(from) &&
-      held.has(to) &&
-      Math.abs(choked(e, orderOf(from) * 2 * Math.PI * hertz, held.get(to)!)) > closeChoke * held.get(from)!
-    );
+    const own = held.get(from);
+    const behind = held.get(to);
+    if (own === undefined || behind === undefined) return false;
+    const omega = orderOf(from) * 2 * Math.PI * hertz;
+    if (e.kind === "choke") return Math.abs(choked(e, omega, behind)) > closeChoke * own;
+    if (e.kind !== "resistance" || e.as !== "resistor") return false;
+    return e.ohms * 4 * Math.PI * hertz * behind < closeFilter || lent(e, omega, behind) > closeLent * own;
   };
   const included = new Uint8Array(nodeCount + 1);
   const seed = new Uint8Array(nodeCount + 1);
@@ -123,15 +126,7 @@ export function growIslands(circuit: Circuit, topology: Topology, all: CircuitEl
         // Cans in series: the joint belongs to the reservoir.
         const other = element.a === node ? element.b : element.a;
         if (other >= 0 && held.has(other)) across(element);
-      } else if (element.kind === "resistance" && element.as === "resistor") {
-        // A second reservoir close behind the first shares its ripple.
-        const other = element.a === node ? element.b : element.a;
-        const farads = held.get(other);
-        if (other >= 0 && farads !== undefined && element.ohms * 4 * Math.PI * hertz * farads < closeFilter) {
-          if (!orders.has(other)) orders.set(other, orderOf(node));
-          across(element);
-        }
-      } else if (isCloseChoke(element, node)) {
+      } else if (isClose(element, node)) {
         const other = element.a === node ? element.b : element.a;
         if (!orders.has(other)) orders.set(other, orderOf(node));
         across(element);
@@ -173,8 +168,7 @@ export function growIslands(circuit: Circuit, topology: Topology, all: CircuitEl
       e.kind === "open") &&
     (held.has(e.a) || e.a < 0) &&
     (held.has(e.b) || e.b < 0) &&
-    !(e.kind === "resistance" && isClose(e, held, hertz)) &&
-    !(isCloseChoke(e, e.a) || isCloseChoke(e, e.b));
+    !(isClose(e, e.a) || isClose(e, e.b));
   for (const e of all.elements) if (candidate(e) && !weak(e)) join(e.a, e.b);
   for (const { windings } of all.transformers) {
     let first = -1;
@@ -309,8 +303,8 @@ export function growIslands(circuit: Circuit, topology: Topology, all: CircuitEl
           } else {
             siemens[from + 1] += 1 / e.ohms;
             // The next reservoir is not quite still.
-            const lent = behind === undefined || to < 0 ? 0 : behind / (1 + (omega * e.ohms * behind) ** 2);
-            if (lent > leastLent * own && lent < 0.1 * own) farads[from + 1] -= lent;
+            const more = behind === undefined || to < 0 ? 0 : lent(e, omega, behind);
+            if (more > leastLent * own && more < 0.1 * own) farads[from + 1] -= more;
           }
         }
       }
@@ -380,15 +374,6 @@ export function growIslands(circuit: Circuit, topology: Topology, all: CircuitEl
   });
 }
 
-function isClose(
-  e: { readonly a: number; readonly b: number; readonly ohms: number },
-  held: ReadonlyMap<number, number>,
-  hertz: number,
-): boolean {
-  const farads = Math.min(held.get(e.a) ?? Infinity, held.get(e.b) ?? Infinity);
-  return e.a >= 0 && e.b >= 0 && e.ohms * 4 * Math.PI * hertz * farads < closeFilter;
-}
-
 /** What a choke takes from the reservoir before it, as so much less capacitance; negative where it lends to it. */
 function choked(
   { henries }: { readonly henries: number },
@@ -396,6 +381,11 @@ function choked(
   behind: number | undefined,
 ): number {
   return 1 / (omega * (omega * henries - (behind === undefined ? 0 : 1 / (omega * behind))));
+}
+
+/** What a resistor lends to the reservoir before it of the one behind. */
+function lent({ ohms }: { readonly ohms: number }, omega: number, behind: number): number {
+  return behind / (1 + (omega * ohms * behind) ** 2);
 }
 
 /** Fundamental of the ripple where rectifiers feed a reservoir, by the mains': once behind a single one, else twice. */
