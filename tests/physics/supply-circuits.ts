@@ -3,9 +3,11 @@ import type { Circuit, MainsLevel, Transformer, Winding } from "../../server/cir
 import { type Laws, publishedLaws } from "../../server/physics/dc/elements.ts";
 import { type PlantSolution, Plants } from "../../server/physics/dc/plant.ts";
 import type { StateName } from "../../server/physics/results.ts";
+import { DcSolution } from "../../server/physics/solution.ts";
 import { conditionsOf } from "../../server/physics/states.ts";
 import { findSuppliesWith, type SupplyOptions } from "../../server/physics/supply/index.ts";
 import type { IslandResult, Readings } from "../../server/physics/supply/island.ts";
+import { laterPhasors } from "../../server/physics/supply/ripple.ts";
 import { Bench, given } from "./circuits.ts";
 
 const place = { file: "test", range: { start: 0, end: 0 } };
@@ -112,6 +114,7 @@ export class SupplyBench extends Bench {
 
 /** What tests ask of one solved state. */
 export class Solved {
+  private behind: DcSolution | undefined;
   constructor(
     readonly circuit: Circuit,
     readonly solution: PlantSolution,
@@ -154,6 +157,10 @@ export class Solved {
       const own = result.readings.get(key);
       if (own) return own;
     }
+    // Behind the supplies.
+    this.behind ??= new DcSolution(this.solution, laterPhasors);
+    const own = this.behind.readings.get(key);
+    if (own) return own;
     throw new Error(`no reading ${key}`);
   }
 }

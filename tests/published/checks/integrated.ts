@@ -584,6 +584,395 @@ function cases(): Case[] {
       ],
     });
   }
+  {
+    const u = wave(50, 45);
+    const [R, C, RL] = [10, 1.2e-6, 27e3];
+    list.push({
+      name: "bias diode behind a small capacitor: its current is up at once",
+      bench: supply()
+        .secondary(["a", "gnd"], [45], R)
+        .diode("D1", "N", "a")
+        .capacitor("C1", "gnd", "N", C, true)
+        .resistor("R1", "N", "gnd", RL) as SupplyBench,
+      ode: {
+        hertz: 50,
+        start: [-52],
+        cycles: 12,
+        shortSteps: true,
+        rate: (t, [v]) => [(-seriesCurrent(silicon, R, v - u(t)) - v / RL) / C],
+        watch: (t, [v]) => ({ v, i: seriesCurrent(silicon, R, v - u(t)), r: v / RL }),
+      },
+      compare: (s, w) => [
+        ...dcAndRipple("N")(s, w),
+        ...current("D1", "i")(s, w),
+        ["R1 rms", "rms", s.reading("R1").rms!, w.r.rms],
+      ],
+    });
+  }
+  {
+    const u = wave(50, 156);
+    const [R, C1, RD, C2, RL] = [60, 5.1e-6, 680, 30e-6, 33e3];
+    list.push({
+      name: "half wave into a small reservoir, a dropper and a large one",
+      bench: supply()
+        .secondary(["a", "gnd"], [156], R)
+        .diode("D1", "N", "a")
+        .capacitor("C1", "gnd", "N", C1, true)
+        .resistor("R1", "N", "M", RD)
+        .capacitor("C2", "gnd", "M", C2, true)
+        .resistor("R2", "M", "gnd", RL) as SupplyBench,
+      ode: {
+        hertz: 50,
+        start: [-211, -206.5],
+        cycles: 40,
+        rate: (t, [v, m]) => [
+          (-seriesCurrent(silicon, R, v - u(t)) - (v - m) / RD) / C1,
+          ((v - m) / RD - m / RL) / C2,
+        ],
+        watch: (t, [v, m]) => ({ v, m, i: seriesCurrent(silicon, R, v - u(t)), r: (v - m) / RD }),
+      },
+      compare: (s, w) => [
+        ...dcAndRipple("N")(s, w),
+        ...dcAndRipple("M", "m")(s, w),
+        ...current("D1", "i")(s, w),
+        ["R1 rms", "rms", s.reading("R1").rms!, w.r.rms],
+      ],
+    });
+  }
+  {
+    const u = wave(50, 230);
+    const [R, C1, L, RC, C2, RL] = [150, 20e-6, 10, 250, 8e-6, 8200];
+    const ez81 = rectifierLaw("EZ81")!;
+    const i = (t: number, v: number) => seriesCurrent(ez81, R, u(t) - v);
+    list.push({
+      name: "half wave, a choke and a small second reservoir",
+      bench: supply()
+        .secondary(["a", "gnd"], [230], R)
+        .valve("V5", "EZ81", { "": { plate1: "a", cathode: "B" } })
+        .capacitor("C1", "B", "gnd", C1, true)
+        .choke("L1", "B", "B2", L, RC)
+        .capacitor("C2", "B2", "gnd", C2, true)
+        .resistor("R1", "B2", "gnd", RL) as SupplyBench,
+      ode: {
+        hertz: 50,
+        start: [275, 0.03, 262],
+        cycles: 60,
+        rate: (t, [v, l, v2]) => [(i(t, v) - l) / C1, (v - v2 - RC * l) / L, (l - v2 / RL) / C2],
+        watch: (t, [v, l, v2]) => ({ v, l, v2, i: i(t, v), c: i(t, v) - l, c2: l - v2 / RL }),
+      },
+      compare: (s, w) => [
+        ...dcAndRipple("B")(s, w),
+        ...dcAndRipple("B2", "v2")(s, w),
+        ...current("V5.plate1", "i")(s, w),
+        ["L1 rms", "rms", s.reading("L1").rms!, w.l.rms],
+        ["C1 rms", "rms", s.reading("C1").rms!, w.c.rms],
+        ["C2 rms", "rms", s.reading("C2").rms!, w.c2.rms],
+      ],
+    });
+  }
+  {
+    const u = wave(60, 386);
+    const [R, C1, RD, C2, L, RC, C3, RL] = [305, 16e-6, 3900, 2.7e-6, 2, 50, 22e-6, 100e3];
+    const bench = supply();
+    bench.hertz = 60;
+    const i = (t: number, v: number) =>
+      seriesCurrent(silicon, R, u(t) - v) + seriesCurrent(silicon, R, -u(t) - v);
+    list.push({
+      name: "a dropper, a small reservoir and a choke near its resonance",
+      bench: bench
+        .secondary(["a", "gnd", "c"], [386, 386], 2 * R)
+        .diode("D1", "a", "B")
+        .diode("D2", "c", "B")
+        .capacitor("C1", "B", "gnd", C1, true)
+        .resistor("R1", "B", "B2", RD)
+        .capacitor("C2", "B2", "gnd", C2, true)
+        .choke("L1", "B2", "B3", L, RC)
+        .capacitor("C3", "B3", "gnd", C3, true)
+        .resistor("R2", "B3", "gnd", RL) as SupplyBench,
+      ode: {
+        hertz: 60,
+        start: [533, 512, 0.005, 511],
+        cycles: 120,
+        rate: (t, [v, v2, l, v3]) => [
+          (i(t, v) - (v - v2) / RD) / C1,
+          ((v - v2) / RD - l) / C2,
+          (v2 - v3 - RC * l) / L,
+          (l - v3 / RL) / C3,
+        ],
+        watch: (t, [v, v2, l, v3]) => ({ v, v2, l, v3, i: seriesCurrent(silicon, R, u(t) - v) }),
+      },
+      compare: (s, w) => [
+        ...dcAndRipple("B")(s, w),
+        ...dcAndRipple("B2", "v2")(s, w),
+        ...dcAndRipple("B3", "v3")(s, w),
+        ...current("D1", "i")(s, w),
+      ],
+    });
+  }
+  {
+    const u = wave(50, 150);
+    const [R, CB, CH, RB, RH] = [12, 68e-6, 47e-6, 4700, 6800];
+    const halves = (t: number, v: number, h: number) => {
+      const e = u(t);
+      return {
+        up: seriesCurrent(silicon, R, h + e - v),
+        down: seriesCurrent(silicon, R, h - e - v),
+        back: seriesCurrent(silicon, R, e - h),
+        forth: seriesCurrent(silicon, R, -e - h),
+      };
+    };
+    list.push({
+      name: "a bridge on a tapped winding, half the volts from its tap",
+      bench: supply()
+        .secondary(["a", "H", "c"], [150, 150], 2 * R)
+        .bridge("BR1", "a", "c", "B", "gnd")
+        .capacitor("C1", "B", "gnd", CB, true)
+        .resistor("R1", "B", "gnd", RB)
+        .capacitor("C2", "H", "gnd", CH, true)
+        .resistor("R2", "H", "gnd", RH) as SupplyBench,
+      ode: {
+        hertz: 50,
+        start: [400, 200],
+        cycles: 60,
+        rate: (t, [v, h]) => {
+          const { up, down, back, forth } = halves(t, v, h);
+          return [(up + down - v / RB) / CB, (back + forth - up - down - h / RH) / CH];
+        },
+        watch: (t, [v, h]) => {
+          const { up, forth } = halves(t, v, h);
+          return { v, h, i: up, winding: up - forth };
+        },
+      },
+      compare: (s, w) => [
+        ...dcAndRipple("B")(s, w),
+        ...dcAndRipple("H", "h")(s, w),
+        ...current("BR1.1", "i")(s, w),
+        ["T1.ht.1 rms", "rms", s.reading("T1.ht.1").rms!, w.winding.rms],
+      ],
+    });
+  }
+  {
+    const u = wave(60, 120);
+    const [R, C, RP, RN] = [40, 33e-6, 3900, 12e3];
+    const bench = supply();
+    bench.hertz = 60;
+    list.push({
+      name: "two half waves from one winding, above common and below",
+      bench: bench
+        .secondary(["a", "gnd"], [120], R)
+        .diode("D1", "a", "P")
+        .capacitor("C1", "P", "gnd", C, true)
+        .resistor("R1", "P", "gnd", RP)
+        .diode("D2", "N", "a")
+        .capacitor("C2", "gnd", "N", C, true)
+        .resistor("R2", "N", "gnd", RN) as SupplyBench,
+      ode: {
+        hertz: 60,
+        start: [150, -160],
+        cycles: 50,
+        rate: (t, [p, n]) => [
+          (seriesCurrent(silicon, R, u(t) - p) - p / RP) / C,
+          (-seriesCurrent(silicon, R, n - u(t)) - n / RN) / C,
+        ],
+        watch: (t, [p, n]) => {
+          const [i, j] = [seriesCurrent(silicon, R, u(t) - p), seriesCurrent(silicon, R, n - u(t))];
+          return { p, n, i, j, winding: i - j };
+        },
+      },
+      compare: (s, w) => [
+        ...dcAndRipple("P", "p")(s, w),
+        ...dcAndRipple("N", "n")(s, w),
+        ...current("D1", "i")(s, w),
+        ...current("D2", "j")(s, w),
+        ["T1.ht rms", "rms", s.reading("T1.ht").rms!, w.winding.rms],
+      ],
+    });
+  }
+  {
+    const u = wave(50, 170);
+    const [R, C1, C2, L, RC, C3, RL] = [25, 47e-6, 47e-6, 3, 80, 16e-6, 5600];
+    const parts = (t: number, v1: number, v2: number) => {
+      const x = u(t) - v1;
+      return { i1: seriesCurrent(silicon, R, -x), i2: seriesCurrent(silicon, R, x - v2) };
+    };
+    list.push({
+      name: "cascade doubler with a choke",
+      bench: supply()
+        .secondary(["a", "gnd"], [170], R)
+        .capacitor("C1", "X", "a", C1, true)
+        .diode("D1", "gnd", "X")
+        .diode("D2", "X", "P")
+        .capacitor("C2", "P", "gnd", C2, true)
+        .choke("L1", "P", "Q", L, RC)
+        .capacitor("C3", "Q", "gnd", C3, true)
+        .resistor("R1", "Q", "gnd", RL) as SupplyBench,
+      ode: {
+        hertz: 50,
+        start: [-211, 415, 0.073, 409],
+        cycles: 100,
+        rate: (t, [v1, v2, l, v3]) => {
+          const { i1, i2 } = parts(t, v1, v2);
+          return [(i2 - i1) / C1, (i2 - l) / C2, (v2 - v3 - RC * l) / L, (l - v3 / RL) / C3];
+        },
+        watch: (t, [v1, v2, l, v3]) => ({ v: v2, v3, l, i: parts(t, v1, v2).i2 }),
+      },
+      compare: (s, w) => [
+        ...dcAndRipple("P")(s, w),
+        ...dcAndRipple("Q", "v3")(s, w),
+        ...current("D2", "i")(s, w),
+        ["L1 rms", "rms", s.reading("L1").rms!, w.l.rms],
+      ],
+    });
+  }
+  {
+    const u = wave(50, 194);
+    const [R, C1, C2, RS, RY, RN] = [100, 0.22e-6, 8e-6, 2200, 47e3, 27e3];
+    // A shunt resistor gives back what the diode took; the charge of the coupling capacitor is the state.
+    const parts = (t: number, v1: number, n: number) => {
+      const x = u(t) - v1;
+      // The node between: x behind R, RY to common, RS and the diode to N.
+      const open = (x * RY) / (R + RY);
+      const ohms = RS + (R * RY) / (R + RY);
+      const d = seriesCurrent(silicon, ohms, n - open);
+      const y = ((x / R + d) * R * RY) / (R + RY);
+      return { d, y, i: (x - y) / R };
+    };
+    list.push({
+      name: "bias through a capacitor, with a shunt resistor and one in series",
+      bench: supply()
+        .secondary(["a", "gnd"], [194], R)
+        .capacitor("C1", "a", "y", C1)
+        .resistor("R1", "y", "gnd", RY)
+        .resistor("R2", "y", "z", RS)
+        .diode("D1", "N", "z")
+        .capacitor("C2", "gnd", "N", C2, true)
+        .resistor("R3", "N", "gnd", RN) as SupplyBench,
+      ode: {
+        hertz: 50,
+        start: [30, -40],
+        cycles: 80,
+        rate: (t, [v1, n]) => {
+          const { d, i } = parts(t, v1, n);
+          return [i / C1, (-d - n / RN) / C2];
+        },
+        watch: (t, [v1, n]) => {
+          const { d, y, i } = parts(t, v1, n);
+          return { n, d, y: y / RY, i };
+        },
+      },
+      compare: (s, w) => [
+        ...dcAndRipple("N", "n")(s, w),
+        ...current("D1", "d")(s, w),
+        ["R1 rms", "rms", s.reading("R1").rms!, w.y.rms],
+        ["C1 rms", "rms", s.reading("C1").rms!, w.i.rms],
+      ],
+    });
+  }
+  {
+    const u = wave(50, 219);
+    const [R, C, L, RC, C2, RL] = [97, 100e-6, 6, 116, 5.6e-6, 47e3];
+    const gz = rectifierLaw("EZ80")!;
+    const i = (t: number, v: number) => seriesCurrent(gz, R, u(t) - v);
+    list.push({
+      name: "cans in series before a choke and cans in series",
+      bench: supply()
+        .secondary(["a", "gnd"], [219], R)
+        .valve("V5", "EZ80", { "": { plate1: "a", cathode: "B" } })
+        .capacitor("C1", "B", "Bm", C, true)
+        .capacitor("C2", "Bm", "gnd", C, true)
+        .resistor("R1", "B", "Bm", 220e3)
+        .resistor("R2", "Bm", "gnd", 220e3)
+        .choke("L1", "B", "B2", L, RC)
+        .capacitor("C3", "B2", "B2m", C2, true)
+        .capacitor("C4", "B2m", "gnd", C2, true)
+        .resistor("R3", "B2", "B2m", 220e3)
+        .resistor("R4", "B2m", "gnd", 220e3)
+        .resistor("R5", "B2", "gnd", RL) as SupplyBench,
+      ode: {
+        hertz: 50,
+        start: [300, 0.007, 299],
+        cycles: 150,
+        rate: (t, [v, l, v2]) => [
+          (i(t, v) - l - v / 440e3) / (C / 2),
+          (v - v2 - RC * l) / L,
+          (l - v2 / RL - v2 / 440e3) / (C2 / 2),
+        ],
+        watch: (t, [v, l, v2]) => ({
+          v,
+          l,
+          v2,
+          i: i(t, v),
+          c: i(t, v) - l - v / 440e3,
+          c2: l - v2 / RL - v2 / 440e3,
+        }),
+      },
+      compare: (s, w) => [
+        ...dcAndRipple("B")(s, w),
+        ...dcAndRipple("B2", "v2")(s, w),
+        ...current("V5.plate1", "i")(s, w),
+        ["C1 rms", "rms", s.reading("C1").rms!, w.c.rms],
+        ["C3 rms", "rms", s.reading("C3").rms!, w.c2.rms],
+        ["L1 rms", "rms", s.reading("L1").rms!, w.l.rms],
+      ],
+    });
+  }
+  {
+    const u = wave(50, 295);
+    const [R, C1, RD, C2, RL, R2, C3, R3, L, RC, C4, R4] = [
+      116, 8e-6, 4700, 32e-6, 22e3, 15e3, 16e-6, 100e3, 10, 200, 47e-6, 10e3,
+    ];
+    const i = (t: number, v: number) =>
+      seriesCurrent(silicon, R, u(t) - v) + seriesCurrent(silicon, R, -u(t) - v);
+    list.push({
+      name: "three branches from a small reservoir",
+      bench: supply()
+        .secondary(["a", "gnd", "c"], [295, 295], 2 * R)
+        .diode("D1", "a", "B")
+        .diode("D2", "c", "B")
+        .capacitor("C1", "B", "gnd", C1, true)
+        .resistor("R1", "B", "B2", RD)
+        .capacitor("C2", "B2", "gnd", C2, true)
+        .resistor("RL", "B2", "gnd", RL)
+        .resistor("R2", "B", "B3", R2)
+        .capacitor("C3", "B3", "gnd", C3, true)
+        .resistor("R3", "B3", "gnd", R3)
+        .choke("L1", "B", "B4", L, RC)
+        .capacitor("C4", "B4", "gnd", C4, true)
+        .resistor("R4", "B4", "gnd", R4) as SupplyBench,
+      ode: {
+        hertz: 50,
+        start: [374, 307, 324, 0.037, 367],
+        cycles: 150,
+        rate: (t, [v, v2, v3, l, v4]) => [
+          (i(t, v) - (v - v2) / RD - (v - v3) / R2 - l) / C1,
+          ((v - v2) / RD - v2 / RL) / C2,
+          ((v - v3) / R2 - v3 / R3) / C3,
+          (v - v4 - RC * l) / L,
+          (l - v4 / R4) / C4,
+        ],
+        watch: (t, [v, v2, v3, l, v4]) => ({
+          v,
+          v2,
+          v3,
+          v4,
+          l,
+          r1: (v - v2) / RD,
+          r2: (v - v3) / R2,
+          i: seriesCurrent(silicon, R, u(t) - v),
+        }),
+      },
+      compare: (s, w) => [
+        ...dcAndRipple("B")(s, w),
+        ["B2 volts", "mean", s.volts("B2"), w.v2.mean],
+        ["B3 volts", "mean", s.volts("B3"), w.v3.mean],
+        ["B4 volts", "mean", s.volts("B4"), w.v4.mean],
+        ...current("D1", "i")(s, w),
+        ["R1 rms", "rms", s.reading("R1").rms!, w.r1.rms],
+        ["R2 rms", "rms", s.reading("R2").rms!, w.r2.rms],
+        ["L1 rms", "rms", s.reading("L1").rms!, w.l.rms],
+      ],
+    });
+  }
   return list;
 }
 
