@@ -57,6 +57,8 @@ export const coldBias = {
   pushPullShare: 0.15,
   /** Class A rests near its full dissipation. */
   singleEndedShare: 0.25,
+  /** With less than this share a valve is cut off, and not merely cold. */
+  cutOffShare: 0.02,
   /** Plates of less than this belong to small valves. */
   leastPlateWatts: 5,
   /** With less on its plate the valve is not fed, which is another fault. */

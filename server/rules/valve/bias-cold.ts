@@ -18,7 +18,7 @@ export const biasCold: Rule = {
     "is the sign of a bias supply of the wrong volts, a cathode resistor of the wrong decade, or a valve that does not suit.",
   source: coldBias.source,
   quiet:
-    "Quiet from a seventh of the plate's watts on in push-pull and a quarter in single-ended class A, on valves of less than 5 W, " +
+    "Advice, and a warning where less than a fiftieth of the plate's watts is left. Quiet from a seventh of them on in push-pull and a quarter in single-ended class A, on valves of less than 5 W, " +
     "where no HT comes to the plate, and where a bias pot whose setting the file does not write can be turned warm enough.",
   bad: `amp "Bias of the wrong winding"
 source B1 400V { plus: HT, minus: gnd }
@@ -76,6 +76,7 @@ spk -- speaker LS1 8R 60W -- gnd
         continue;
       all.push(
         finding(biasCold, {
+          severity: watts < coldBias.cutOffShare * bound ? "warning" : "advice",
           message:
             `${section.key} is biased ${amps < NOTHING_AMPS ? "to" : "nearly to"} cut-off: its plate draws ${drawn(amps, volts, watts, bound)} at idle, with ` +
             `its grid ${at(analysis, section)}; practice asks for ${percent(share)} at least, and sets ` +

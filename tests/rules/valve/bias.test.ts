@@ -106,7 +106,7 @@ describe("valve/bias-cold", () => {
     }
     expect(told(fixed(warm - 0.01), "valve/bias-cold", "V1")).toEqual([]);
     const [found] = told(fixed(cold + 0.01), "valve/bias-cold", "V1");
-    expect(found.severity).toBe("warning");
+    expect(found.severity).toBe("advice");
     expect(found.value).toBeCloseTo(3.75, 1);
     expect(found.limit).toBeCloseTo(3.75, 6);
     expect(found.message).toContain("V2 the same");
@@ -114,6 +114,7 @@ describe("valve/bias-cold", () => {
 
   it("tells a valve that is cut off altogether without figures of nothing", () => {
     const [found] = told(fixed(90), "valve/bias-cold", "V1");
+    expect(found.severity).toBe("warning");
     expect(found.message).toMatch(/biased to cut-off: its plate draws next to nothing at 400 V/);
     expect(found.message).not.toMatch(/0\.0000|e-/);
   });
