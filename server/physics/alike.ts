@@ -35,49 +35,54 @@ const written = new Set([
 const none: ReadonlySet<string> = new Set();
 const ratings = new Map(Object.entries(ratingFacts).map(([kind, facts]) => [kind, new Set(facts)]));
 
-const keys = new WeakMap<Circuit, string>();
-
-/** Everything of a circuit that a solution depends on, in one string; found once for each. */
-export function physicsKey(circuit: Circuit): string {
-  let key = keys.get(circuit);
-  if (key === undefined) {
-    const out: string[] = [];
-    const { mains, assumptions, nets, ground, chassis, metals } = circuit;
-    put(mains, none, out);
-    put(assumptions.valveSpread, none, out);
-    for (const net of nets) out.push(net.name);
-    put([ground ?? -1, chassis ?? -1, metals], none, out);
-    for (const part of circuit.parts) put(part, ratings.get(part.kind) ?? none, out);
-    key = out.join("\n");
-    keys.set(circuit, key);
+/** True where everything that a solution depends on is the same in both, to the last figure. */
+export function samePhysics(a: Circuit, b: Circuit): boolean {
+  if (a === b) return true;
+  if (a.book !== b.book || a.parts.length !== b.parts.length || a.nets.length !== b.nets.length) return false;
+  if (a.ground !== b.ground || a.chassis !== b.chassis) return false;
+  if (!same(a.mains, b.mains, none) || !same(a.assumptions.valveSpread, b.assumptions.valveSpread, none))
+    return false;
+  for (let k = 0; k < a.nets.length; k++) if (a.nets[k].name !== b.nets[k].name) return false;
+  if (!same(a.metals, b.metals, none)) return false;
+  for (let k = 0; k < a.parts.length; k++) {
+    const part = a.parts[k];
+    if (!same(part, b.parts[k], ratings.get(part.kind) ?? none)) return false;
   }
-  return key;
+  return true;
 }
 
-/** A value and all that it holds, but for the fields of its own that are left out, and for places. */
-function put(value: unknown, without: ReadonlySet<string>, out: string[]): void {
-  if (typeof value !== "object" || value === null) out.push(`${typeof value} ${value}`);
-  else if (value instanceof Map) {
-    out.push("(");
-    for (const [key, of] of value) {
-      out.push(String(key));
-      put(of, none, out);
+/** Two values and all that they hold, but for the fields of their own that are left out, and for places. */
+function same(a: unknown, b: unknown, without: ReadonlySet<string>): boolean {
+  if (a === b) return true;
+  if (typeof a !== "object" || typeof b !== "object" || a === null || b === null)
+    return Number.isNaN(a) && Number.isNaN(b);
+  if (a instanceof Map) {
+    if (!(b instanceof Map) || a.size !== b.size) return false;
+    const others = b.entries();
+    for (const [key, value] of a) {
+      const [otherKey, other] = others.next().value as [unknown, unknown];
+      if (key !== otherKey || !same(value, other, none)) return false;
     }
-    out.push(")");
-  } else if (Array.isArray(value)) {
-    out.push("[");
-    for (const of of value) put(of, none, out);
-    out.push("]");
-  } else {
-    out.push("{");
-    const fields = value as Readonly<Record<string, unknown>>;
-    for (const field in fields) {
-      if (written.has(field) || without.has(field)) continue;
-      out.push(field);
-      put(fields[field], none, out);
-    }
-    out.push("}");
+    return true;
   }
+  if (Array.isArray(a)) {
+    if (!Array.isArray(b) || a.length !== b.length) return false;
+    for (let k = 0; k < a.length; k++) if (!same(a[k], b[k], none)) return false;
+    return true;
+  }
+  if (Array.isArray(b) || b instanceof Map) return false;
+  const one = a as Readonly<Record<string, unknown>>;
+  const other = b as Readonly<Record<string, unknown>>;
+  for (const field in one) {
+    if (written.has(field) || without.has(field)) continue;
+    if (!same(one[field], other[field], none)) return false;
+  }
+  // What the one leaves out the other may not have.
+  for (const field in other) {
+    if (one[field] === undefined && other[field] !== undefined && !written.has(field) && !without.has(field))
+      return false;
+  }
+  return true;
 }
 
 /** The analysis that another's circuit was solved by, where it is one that was taken over. */
@@ -94,9 +99,7 @@ export function solvedAs(analysis: Analysis): Analysis {
  */
 export function takenOver(known: Analysis, circuit: Circuit): Analysis | undefined {
   const origin = solvedAs(known);
-  if (origin.circuit.book !== circuit.book || physicsKey(origin.circuit) !== physicsKey(circuit))
-    return undefined;
-  return over(origin, circuit);
+  return samePhysics(origin.circuit, circuit) ? over(origin, circuit) : undefined;
 }
 
 function over(origin: Analysis, circuit: Circuit | (() => Circuit)): Analysis {

@@ -51,6 +51,51 @@ export interface Row {
   readonly key: string;
   /** By state and level; null where a solution has none. */
   readonly readings: (Readings | null | undefined)[];
+  /** The worst that was found of each reading, where it was looked for. */
+  readonly worsts: Map<string, Found>;
+}
+
+/** The worst of one reading: several rules ask for it, and every check whose solutions are taken over. */
+interface Found {
+  readonly states: readonly Nominal[];
+  /** With nominal parts. */
+  readonly nominal: Worst | undefined;
+  /** With tolerances; null until it is asked for. */
+  spread: Worst | null | undefined;
+}
+
+/**
+ * The worst of a reading with nominal parts, or with tolerances where `decides` says of the nominal one that they may tell.
+ * @param close share of the worst figure below which a state's band is not asked for: it cannot become the worst
+ * @param average as of `Solution.band`
+ */
+export function worstReading(
+  analysis: Analysis,
+  key: string,
+  reading: ReadingName,
+  where: Where,
+  decides: (nominal: Worst) => boolean,
+  close = 0,
+  average?: string,
+): Worst | undefined {
+  const row = rowOf(analysis, key);
+  const asked = `${reading} ${codeOf(where)} ${where.tolerance} ${where.seek} ${close} ${average}`;
+  const nominalOf = (solution: Solution) => readingsAt(row, solution)?.[reading];
+  let found = row.worsts.get(asked);
+  if (!found) {
+    const states = worstOfStates(analysis, where, nominalOf);
+    found = { states, nominal: widest(where, states, undefined, key), spread: null };
+    row.worsts.set(asked, found);
+  }
+  const { nominal, states } = found;
+  if (!nominal || where.tolerance === "nominal" || !decides(nominal)) return nominal;
+  if (found.spread === null) {
+    const least = close * Math.abs(nominal.value);
+    const bandOf = (solution: Solution) =>
+      Math.abs(nominalOf(solution) ?? 0) < least ? undefined : solution.band(key, reading, average);
+    found.spread = widest(where, states, bandOf, key);
+  }
+  return found.spread;
 }
 
 /** Many rules ask for the readings of one part: each solution's are looked up once. */
@@ -58,7 +103,7 @@ export function rowOf(analysis: Analysis, key: string): Row {
   const { rows } = keptOf(analysis);
   let row = rows.get(key);
   if (!row) {
-    row = { key, readings: new Array(STATES.length * LEVELS.length) };
+    row = { key, readings: new Array(STATES.length * LEVELS.length), worsts: new Map() };
     rows.set(key, row);
   }
   return row;
@@ -78,19 +123,23 @@ export function readingsAt({ key, readings }: Row, solution: Solution): Readings
 /** Every solved solution of the states and levels asked for, in the order of the amplifier's states. Kept per analysis. */
 export function solutions(analysis: Analysis, where: Where = {}): readonly Solution[] {
   const { lists } = keptOf(analysis);
-  // A bit for each state, then a digit for each level, in the order asked for.
-  let states = 0;
-  if (where.states) for (const state of where.states) states |= 1 << STATES.indexOf(state);
-  else states = 31;
-  let levels = 0;
-  for (const level of where.levels ?? LEVELS) levels = levels * 4 + 1 + LEVELS.indexOf(level);
-  const key = states * 64 + levels;
+  const key = codeOf(where);
   let list = lists.get(key);
   if (!list) {
     list = find(analysis, where);
     lists.set(key, list);
   }
   return list;
+}
+
+/** The states and levels asked for: a bit for each state, then a digit for each level, in the order asked for. */
+function codeOf(where: Where): number {
+  let states = 0;
+  if (where.states) for (const state of where.states) states |= 1 << STATES.indexOf(state);
+  else states = 31;
+  let levels = 0;
+  for (const level of where.levels ?? LEVELS) levels = levels * 4 + 1 + LEVELS.indexOf(level);
+  return states * 64 + levels;
 }
 
 function find(analysis: Analysis, where: Where): readonly Solution[] {
@@ -112,15 +161,10 @@ export function worst(
   reading: ReadingName,
   where: Where = {},
 ): Worst | undefined {
-  const row = rowOf(analysis, key);
-  return worstOf(
-    analysis,
-    where,
-    (solution) => readingsAt(row, solution)?.[reading],
-    (solution) => solution.band(key, reading),
-    key,
-  );
+  return worstReading(analysis, key, reading, where, always);
 }
+
+const always = () => true;
 
 /** The worst of a net's average volts from circuit common. */
 export function worstNet(analysis: Analysis, net: NetIndex, where: Where = {}): Worst | undefined {

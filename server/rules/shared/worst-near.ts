@@ -2,7 +2,7 @@
 
 import type { ValveLimits } from "../../facts/valves/index.ts";
 import type { Analysis, Band, ReadingName, Solution } from "../../physics/results.ts";
-import { readingsAt, rowOf, type Where, type Worst, widest, worstOfStates } from "../frame/index.ts";
+import { type Where, type Worst, widest, worstOfStates, worstReading } from "../frame/index.ts";
 import { whereOf } from "./sections.ts";
 
 /** A nominal figure below this share of the limit stays inside it whatever the parts do. */
@@ -21,16 +21,12 @@ export function worstNear(
   bound: number | undefined,
   where: Where = {},
 ): Worst | undefined {
-  const row = rowOf(analysis, key);
-  return worstOfNear(
-    analysis,
-    where,
-    bound,
-    (solution) => readingsAt(row, solution)?.[reading],
-    (solution) => solution.band(key, reading),
-    key,
-  );
+  return worstReading(analysis, key, reading, where, (nominal) => mayTell(nominal, bound), CLOSE);
 }
+
+/** False where the figure stays inside its limit whatever the parts do. */
+const mayTell = (nominal: Worst, bound: number | undefined): boolean =>
+  bound === undefined || !(Math.abs(nominal.value) < FAR * bound);
 
 /** The same of any figure that can be had from a solution. */
 export function worstOfNear(
@@ -44,8 +40,8 @@ export function worstOfNear(
   const states = worstOfStates(analysis, where, nominalOf);
   const nominal = widest(where, states, undefined, key);
   if (!nominal || where.tolerance === "nominal") return nominal;
+  if (!mayTell(nominal, bound)) return nominal;
   const size = Math.abs(nominal.value);
-  if (bound !== undefined && size < FAR * bound) return nominal;
   return widest(
     where,
     states,
@@ -67,14 +63,15 @@ export function worstRated(
   states?: Where["states"],
 ): Worst | undefined {
   const average = bound.block.ratingSystem === "absolute" ? undefined : valve;
-  const row = rowOf(analysis, key);
-  return worstOfNear(
+  const where = states ? { ...whereOf(bound.block), states } : whereOf(bound.block);
+  return worstReading(
     analysis,
-    states ? { ...whereOf(bound.block), states } : whereOf(bound.block),
-    bound.value,
-    (solution) => readingsAt(row, solution)?.[reading],
-    (solution) => solution.band(key, reading, average),
     key,
+    reading,
+    where,
+    (nominal) => mayTell(nominal, bound.value),
+    CLOSE,
+    average,
   );
 }
 
