@@ -27,7 +27,7 @@ export interface CheckResult {
   readonly sources: ReadonlyMap<string, { readonly text: string; readonly tree: Tree }>;
   readonly circuit: Circuit;
   readonly analysis: Analysis;
-  /** Sorted by file, place, rule. Waived ones stay, marked. */
+  /** Sorted by file, place, rule, what follows from another behind it. Waived ones stay, marked. */
   readonly findings: readonly Finding[];
   /** Limits held against a number. */
   readonly checked: number;

@@ -63,6 +63,7 @@ export const coldBias = {
   leastPlateWatts: 5,
   /** With less on its plate the valve is not fed, which is another fault. */
   leastVolts: 100,
+  leastScreenVolts: 50,
   /** Below this on the plate a valve that rests as it should dissipates less. */
   usualVolts: 250,
   source:

@@ -25,7 +25,7 @@ export interface RunOptions extends CheckOptions {
 }
 
 export interface RunResult {
-  /** Sorted by file, place, rule; waived ones stay, marked. */
+  /** Sorted by file, place, rule, what follows from another behind it; waived ones stay, marked. */
   readonly findings: readonly Finding[];
   /** Limits held against a number. */
   readonly checked: number;

@@ -1,6 +1,22 @@
-import type { Circuit, NetIndex, Part, Place, Switch } from "../../circuit/model.ts";
+import type { Circuit, NetIndex, Part, Place, Switch, Transformer, Winding } from "../../circuit/model.ts";
 import { ends, finding, listed, netName, partsOf, relatedPart } from "../frame/index.ts";
-import type { Finding, Rule } from "../rule.ts";
+import type { Finding, Lead, Rule } from "../rule.ts";
+
+/** What a shorted winding or supply drives past its limits: its doing, as long as it is there. */
+const ledBySupplyShort: readonly Lead[] = [
+  "mains/cord-rating",
+  "mains/fuse-value",
+  "mains/switch-rating",
+  "rating/diode-current",
+  "rating/capacitor-ripple",
+  "supply/rectifier-direct-current",
+  "supply/rectifier-peak-current",
+  "supply/ripple",
+  "supply/transformer-load",
+  "supply/winding-current",
+  "valve/bias-cold",
+  "valve/heater-voltage",
+].map((rule) => ({ rule, sharing: "any", manner: "mark" }));
 
 export const short: Rule = {
   id: "circuit/short",
@@ -24,6 +40,7 @@ HT2 -- resistor R1 100k 1W 500V -- p1
 p1 -- resistor R2 100k 1W 500V -- gnd
 `,
   leads: [
+    ...ledBySupplyShort,
     { rule: "circuit/not-solved", sharing: "any", manner: "attach" },
     { rule: "circuit/no-dc-path", sharing: "part", manner: "mark" },
   ],
@@ -59,6 +76,10 @@ p1 -- resistor R2 100k 1W 500V -- gnd
               running,
               winding.segmentVolts,
             );
+            if (winding !== part.primary) {
+              const found = rectifierShort(circuit, part, winding, running);
+              if (found) yield found;
+            }
           }
           break;
         case "output-transformer":
@@ -113,6 +134,103 @@ p1 -- resistor R2 100k 1W 500V -- gnd
     }
   },
 };
+
+/** One rectifier as current passes it, by the nodes that `root` gives. */
+interface Passage {
+  readonly part: Part;
+  readonly to: NetIndex;
+}
+
+const passages = new WeakMap<Circuit, ReadonlyMap<NetIndex, readonly Passage[]>>();
+
+/** Where diodes and bridges let current through, from anode to cathode. */
+function passagesOf(
+  circuit: Circuit,
+  root: (net: NetIndex) => NetIndex,
+): ReadonlyMap<NetIndex, readonly Passage[]> {
+  const known = passages.get(circuit);
+  if (known) return known;
+  const found = new Map<NetIndex, Passage[]>();
+  const lay = (part: Part, anode: string, cathode: string) => {
+    const [from, to] = [part.terminals.get(anode), part.terminals.get(cathode)];
+    if (from === undefined || to === undefined || root(from) === root(to)) return;
+    const list = found.get(root(from));
+    if (list) list.push({ part, to: root(to) });
+    else found.set(root(from), [{ part, to: root(to) }]);
+  };
+  for (const part of circuit.parts) {
+    if (part.kind === "diode") lay(part, "anode", "cathode");
+    if (part.kind !== "bridge") continue;
+    for (const ac of ["ac1", "ac2"]) {
+      lay(part, ac, "plus");
+      lay(part, "minus", ac);
+    }
+  }
+  passages.set(circuit, found);
+  return found;
+}
+
+/** A way from one point of a winding to another through rectifiers alone: every second half-cycle is a short. */
+function rectifierShort(
+  circuit: Circuit,
+  transformer: Transformer,
+  winding: Winding,
+  root: (net: NetIndex) => NetIndex,
+): Finding | undefined {
+  const ways = passagesOf(circuit, root);
+  if (ways.size === 0) return undefined;
+  const points = new Set(winding.nets.map(root));
+  for (const start of winding.nets) {
+    const came = new Map<NetIndex, readonly Part[]>([[root(start), []]]);
+    for (const [at, before] of came) {
+      for (const { part, to } of ways.get(at) ?? []) {
+        if (came.has(to)) continue;
+        const way = [...before, part];
+        const end = winding.nets.find((net) => root(net) === to);
+        if (points.has(to) && end !== undefined)
+          return shortedBy(circuit, transformer, winding, [...new Set(way)], [start, end]);
+        came.set(to, way);
+      }
+    }
+  }
+  return undefined;
+}
+
+function shortedBy(
+  circuit: Circuit,
+  transformer: Transformer,
+  winding: Winding,
+  way: readonly Part[],
+  [start, end]: readonly [NetIndex, NetIndex],
+): Finding {
+  const names = listed(way.map((part) => part.reference));
+  const many = way.length > 1;
+  return finding(short, {
+    message:
+      `${names} ${many ? "lead" : "leads"} straight from ${netName(circuit, start)} to ${netName(circuit, end)} of ${transformer.reference}'s winding ` +
+      `${winding.name}, with no load between: every second half-cycle is a short. ${
+        way.some((part) => part.kind === "bridge")
+          ? "Its direct side is on the winding, or a tap of the winding is on its direct side."
+          : many
+            ? "One of them is the wrong way round."
+            : "It belongs in series with the load."
+      }`,
+    on: [
+      ...way.map((part) => part.reference),
+      `${transformer.reference}.${winding.name}`,
+      transformer.reference,
+    ],
+    place: way[0].place,
+    related: [
+      ...way.slice(1).map((part) => relatedPart(part, "in the same way")),
+      {
+        on: `${transformer.reference}.${winding.name}`,
+        message: "the winding that is shorted",
+        place: winding.place,
+      },
+    ],
+  });
+}
 
 function* windingShort(
   circuit: Circuit,

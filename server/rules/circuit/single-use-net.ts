@@ -33,6 +33,12 @@ p1 -- resistor R3 220k 1W 500V -- gnd
     { rule: "valve/grid-open", sharing: "part", manner: "mark" },
     { rule: "valve/heater-floating", sharing: "part", manner: "mark" },
     { rule: "valve/heater-voltage", sharing: "part", manner: "mark" },
+    { rule: "valve/bias-cold", sharing: "part", manner: "mark" },
+    { rule: "valve/plate-voltage", sharing: "part", manner: "mark" },
+    { rule: "valve/screen-voltage", sharing: "part", manner: "mark" },
+    { rule: "valve/plate-dissipation", sharing: "part", manner: "mark" },
+    { rule: "valve/screen-dissipation", sharing: "part", manner: "mark" },
+    { rule: "valve/pair-imbalance", sharing: "part", manner: "mark" },
     { rule: "circuit/no-dc-path", sharing: "part", manner: "mark" },
   ],
   *check(context) {

@@ -6,8 +6,10 @@ import { platePeak } from "./plate-peak.ts";
 import { power } from "./power.ts";
 import { transformerCurrent } from "./transformer-current.ts";
 import { transformerPower } from "./transformer-power.ts";
+import { windingEnds } from "./winding-ends.ts";
 
 export const rules: readonly Rule[] = [
+  windingEnds,
   loadMismatch,
   noLoadPath,
   platePeak,

@@ -5,6 +5,9 @@ import { alike } from "../shared/alike.ts";
 import { electrodePlace, rated, sourceOf } from "../shared/sections.ts";
 import { outputSections } from "../valve/output.ts";
 
+/** Fewer volts on a plate are a supply that does not arrive. */
+const LEAST_VOLTS = 10;
+
 export const platePeak: Rule = {
   id: "output/plate-peak",
   severity: "error",
@@ -51,6 +54,8 @@ spk -- speaker LS1 8R 15W -- gnd
       );
       const peak = Math.max(...peaks.filter((value) => !Number.isNaN(value)));
       if (!Number.isFinite(peak)) continue;
+      // Without its HT there is nothing to hold it against.
+      if (!((idle?.readings.get(`${section.key}.plate`)?.volts ?? Number.NaN) > LEAST_VOLTS)) continue;
       const place = electrodePlace(section, "plate");
       const bound = rated(section, "platePeakVolts");
       const plateVolts = idle?.readings.get(`${section.key}.plate`)?.volts ?? Number.NaN;

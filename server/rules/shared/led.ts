@@ -3,6 +3,7 @@ import type { Lead } from "../rule.ts";
 
 /** Limits that the standing current of the output stage drives past. They stay told, as its doing. */
 export const ledByCurrent: readonly Lead[] = [
+  "mains/fuse-value",
   "output/transformer-current",
   "output/transformer-power",
   "rating/capacitor-ripple",

@@ -48,7 +48,7 @@ HT -- resistor R1 220k 2W 500V -- gnd
       const joules = group.reduce((sum, entry) => sum + entry.found.joules, 0);
       const energy =
         joules >= practice.burnJoules
-          ? "enough to burn"
+          ? "enough to kill and to burn"
           : joules >= practice.shockJoules
             ? "enough to kill"
             : undefined;

@@ -65,6 +65,11 @@ spk -- speaker LS1 8R 60W -- gnd
       const reading = idle.readings.get(`${section.key}.plate`);
       const { volts = Number.NaN, amps = Number.NaN, watts = Number.NaN } = reading ?? {};
       if (!(volts > coldBias.leastVolts) || Number.isNaN(watts)) continue;
+      // Without volts on its screen no bias makes it draw: another fault, told where the screen comes from.
+      if (section.screen !== undefined) {
+        const { [section.screen]: screen = Number.NaN } = idle.volts;
+        if (!(screen - (idle.volts[section.cathode ?? -1] ?? 0) > coldBias.leastScreenVolts)) continue;
+      }
       context.checked(section.valve.reference);
       const share = pushPull ? coldBias.pushPullShare : coldBias.singleEndedShare;
       const least = share * bound;

@@ -1,4 +1,4 @@
-import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
+import type { Circuit, Diode, NetIndex, Part } from "../../circuit/model.ts";
 import { cathodeSense, gridLeakBias, leastBias, smallValve } from "../../facts/practice.ts";
 import type { Solution } from "../../physics/results.ts";
 import { finding, listed, netName, partsOn, quantity, relatedPart } from "../frame/index.ts";
@@ -128,13 +128,19 @@ function pullingUp(circuit: Circuit, idle: Solution, section: Section, grid: Net
         // A stopper has no drop to speak of: the plate behind it is far above the cathode, not above the grid.
         if (plate && (high || idle.volts[far] > PULL_VOLTS))
           return byPlate(circuit, idle, plate, there, [...before, part]);
-        if (high)
+        if (high) {
+          const supply = rectifiedFrom(circuit, far);
+          const from = `${netName(circuit, far)} (${quantity(idle.volts[far], "V")})`;
           return {
-            says:
-              `${part.reference} pulls it up, from ${netName(circuit, far)} (${quantity(idle.volts[far], "V")}): a grid's leak goes to ` +
-              "common, or to a bias supply.",
-            related: [relatedPart(part, comesFrom(circuit, idle, part, far))],
+            says: supply
+              ? `Its bias supply is positive: ${from}. ${supply.reference} is the wrong way round: a bias supply's rectifier has its cathode on the winding.`
+              : `${part.reference} pulls it up, from ${from}: a grid's leak goes to common, or to a bias supply.`,
+            related: [
+              relatedPart(part, comesFrom(circuit, idle, part, far)),
+              supply && relatedPart(supply, `${supply.reference} feeds it`),
+            ],
           };
+        }
         // Common holds its volts: what is behind it pulls nothing.
         if (circuit.ground === undefined || !there.includes(circuit.ground))
           for (const same of there) if (!way.has(same)) way.set(same, [...before, part]);
@@ -142,6 +148,25 @@ function pullingUp(circuit: Circuit, idle: Solution, section: Section, grid: Net
     }
   }
   return undefined;
+}
+
+/** The diode that feeds a supply which no plate or screen hangs on: of a bias supply, and the wrong way round. */
+function rectifiedFrom(circuit: Circuit, from: NetIndex): Diode | undefined {
+  const seen = new Set<NetIndex>(netsWith(circuit, from));
+  let diode: Diode | undefined;
+  for (const net of seen) {
+    if (net === circuit.ground) return undefined;
+    if (amplifying(circuit).some(({ plate, screen }) => plate === net || screen === net)) return undefined;
+    for (const part of partsOn(circuit, net)) {
+      if (part.kind === "diode" && part.terminals.get("cathode") === net) diode ??= part;
+      if (part.kind !== "resistor" && part.kind !== "pot" && part.kind !== "choke") continue;
+      for (const far of part.terminals.values())
+        for (const same of netsWith(circuit, far))
+          if (circuit.ground === undefined || !netsWith(circuit, far).includes(circuit.ground))
+            seen.add(same);
+    }
+  }
+  return diode;
 }
 
 const comesFrom = (circuit: Circuit, idle: Solution, part: Part, net: NetIndex): string =>

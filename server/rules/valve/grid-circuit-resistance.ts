@@ -123,7 +123,7 @@ function eased(
       most = Math.max(most, (worst.get(plate)?.watts ?? 0) + (worst.get(screen)?.watts ?? 0));
     }
   }
-  return most > 0 && most < below ? { ...bound, value } : bound;
+  return most < below ? { ...bound, value } : bound;
 }
 
 const onWays = new WeakMap<Circuit, ReadonlyMap<Part, readonly number[]>>();

@@ -94,11 +94,7 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
   const feeder = feederOf(context, valve);
   // What rests on a guess at the copper is not known to a few per cent.
   const guess = feeder && isGuess(feeder) ? heaterVolts.estimated.value : 0;
-  const on = [
-    valve.reference,
-    `${valve.reference}.heater`,
-    ...(feeder ? [feeder.key, feeder.transformer.reference] : []),
-  ];
+  const on = [valve.reference, `${valve.reference}.heater`, ...(feeder ? [feeder.key] : [])];
   for (const level of NOMINAL_FIRST) {
     const solution = analysis.solution("idle", level);
     const volts = solution?.solved ? heaterReading(solution, valve) : undefined;
@@ -114,7 +110,8 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
       if (severity === "warning" && warning) continue;
       const high = volts > arrangement.volts;
       const found = limit(context, heaterVoltage, {
-        on,
+        // Too high it loads the transformer; too low it may be the transformer's load that does it.
+        on: high && feeder ? [...on, feeder.transformer.reference] : on,
         place,
         value: volts,
         limit: arrangement.volts * (high ? 1 + tier.value + up + guess : 1 - tier.value - down - guess),
@@ -150,7 +147,7 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
   return finding(heaterVoltage, {
     severity: "warning",
     message:
-      `${valve.reference}'s heater stands between ${a} and ${b}, which nothing feeds, while ${other.reference}'s is fed: the valve stays ` +
+      `${valve.reference}'s heater stands between ${a} and ${b}, where nothing feeds it, while ${other.reference}'s is fed: the valve stays ` +
       "cold, and what is computed of it here takes it as warm. Join it to the heater supply.",
     on,
     place,

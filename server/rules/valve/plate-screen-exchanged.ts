@@ -1,5 +1,6 @@
 import type { Circuit, NetIndex } from "../../circuit/model.ts";
-import { finding, netName, partsOf, relatedPart } from "../frame/index.ts";
+import { plateStopper } from "../../facts/practice.ts";
+import { finding, netName, partsOf, partsOn, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { netsWith, sameNode } from "../shared/nodes.ts";
@@ -72,7 +73,7 @@ spk -- speaker LS1 8R 15W -- gnd
         const single = isSingleEnded(transformer);
         const ends = single ? [nets[0]] : [nets[0], nets[nets.length - 1]];
         const supply = single ? nets[nets.length - 1] : nets[(nets.length - 1) / 2];
-        const end = ends.find((net) => reaches(circuit, net, screen) && !reaches(circuit, net, plate));
+        const end = ends.find((net) => isOn(circuit, net, screen) && !reaches(circuit, net, plate));
         // A plate on its own winding's tap works into it, if badly.
         if (end === undefined) continue;
         const onTap = nets.some((net) => net !== supply && sameNode(circuit, net, plate));
@@ -97,6 +98,19 @@ spk -- speaker LS1 8R 15W -- gnd
     yield* alike(all);
   },
 };
+
+/** On the net itself, or behind one stopper: further on it would be a supply that the net comes from. */
+function isOn(circuit: Circuit, end: NetIndex, net: NetIndex): boolean {
+  if (sameNode(circuit, end, net)) return true;
+  return netsWith(circuit, net).some((own) =>
+    partsOn(circuit, own).some(
+      (part) =>
+        part.kind === "resistor" &&
+        part.ohms.value <= plateStopper.mostOhms &&
+        [...part.terminals.values()].some((far) => sameNode(circuit, end, far)),
+    ),
+  );
+}
 
 /** Through stoppers, and however the wires name it. */
 function reaches(circuit: Circuit, end: NetIndex, net: NetIndex): boolean {

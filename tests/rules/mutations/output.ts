@@ -5,6 +5,19 @@ const SINGLES = ["fantail-5", "chickadee-4"];
 /** Faults of the output stage. */
 export const output: readonly Mutation[] = [
   {
+    rule: "output/winding-ends",
+    fault: "the winding's middle and one end exchanged",
+    change: (sample) => {
+      const text = sample.text.replace(/(plates +[^{]*\{ )(\w+) (\w+) (\w+)( \})/, "$1$2 $4 $3$5");
+      return text === sample.text ? undefined : on("T2", text);
+    },
+    allow: {
+      "valve/": "one side has no supply of its own",
+      "rating/": "one side has no supply of its own",
+      "supply/": "one side has no supply of its own",
+    },
+  },
+  {
     rule: "output/load-mismatch",
     fault: "a loudspeaker of four times the impedance",
     change: (sample) => on("LS1", replaced(sample, /speaker LS1 (\d+)R/, "speaker LS1 64R")),

@@ -222,7 +222,7 @@ valve V2 EL84 { heater: ${heater} }
       (one) => one.severity === "warning",
     );
     expect(found?.message).toMatch(
-      /V2's heater stands between x1 and x2, which nothing feeds, while V1's is fed/,
+      /V2's heater stands between x1 and x2, where nothing feeds it, while V1's is fed/,
     );
   });
   it("is left unchecked where the file feeds none", () => {
