@@ -31,6 +31,7 @@ const entries = [
     ...node,
     loads: 3,
     banner: { js: "#!/usr/bin/env node" },
+    alias: { "node:child_process": "./server/cli/no-programs.ts" },
   },
   { source: "server/cli/worker.ts", output: "worker.js", loads: 3, ...node },
   { source: "server/cli/warm.ts", output: "warm.js", loads: 3, ...node },

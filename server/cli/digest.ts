@@ -1,6 +1,6 @@
-import { createHash } from "node:crypto";
+import { cryptography } from "./on-demand.ts";
 
 /** SHA-256 in hexadecimal digits. */
 export function digestOf(text: string): string {
-  return createHash("sha256").update(text).digest("hex");
+  return cryptography().createHash("sha256").update(text).digest("hex");
 }

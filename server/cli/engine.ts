@@ -3,7 +3,7 @@
  * code that has a few calls left to serve, and lets a heap of 15 MB grow to five times that before it collects.
  * The settings go into what it compares before it takes kept code, so they are the same wherever such code is made or loaded.
  */
-import { createRequire } from "node:module";
+import { engine } from "./on-demand.ts";
 
 /** Bytes of code that a function runs through before it is worth optimising; 132 kB as V8 comes. */
 const inShortRuns = 4_000_000;
@@ -11,11 +11,8 @@ const inLongRuns = 1_000_000;
 
 let known = false;
 
-/** Loaded here, since help and version come by without it. */
-function setFlagsFromString(flags: string): void {
-  const v8: typeof import("node:v8") = createRequire(import.meta.url)("node:v8");
-  v8.setFlagsFromString(flags);
-}
+/** Help and version come by without it. */
+const setFlagsFromString = (flags: string): void => engine().setFlagsFromString(flags);
 
 /** Before any of our bundles is loaded. */
 export function settleEngine(): void {

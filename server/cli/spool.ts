@@ -2,11 +2,11 @@
  * Pieces of a text put by until the whole is known: in memory while they are few, then in a temporary file. Its name is
  * taken away as soon as it is open, so that nothing of it is left however the process ends.
  */
-import { randomBytes } from "node:crypto";
 import { closeSync, openSync, readSync, unlinkSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import type { Part, Pieces } from "../reports/writer.ts";
+import { cryptography } from "./on-demand.ts";
 
 /** Characters held in memory. */
 const MOST_HELD = 256 * 1024;
@@ -62,7 +62,7 @@ export class Spool {
   }
 
   private open(): number {
-    const path = join(tmpdir(), `derate-${process.pid}-${randomBytes(6).toString("hex")}`);
+    const path = join(tmpdir(), `derate-${process.pid}-${cryptography().randomBytes(6).toString("hex")}`);
     const file = openSync(path, "wx+", 0o600);
     try {
       unlinkSync(path);

@@ -1,5 +1,4 @@
 /** `derate compare OLD NEW`, `derate compare FILE --against REVISION` */
-import { execFileSync } from "node:child_process";
 import { dirname, resolve } from "node:path";
 import { check } from "../../check.ts";
 import { checkOptions } from "../../config/options.ts";
@@ -9,6 +8,7 @@ import { formatVersion } from "../../reports/json.ts";
 import { configuration } from "../configuration.ts";
 import { decode, findNetlists, includeReader, readNetlist } from "../files.ts";
 import type { Host } from "../host.ts";
+import { processes } from "../on-demand.ts";
 import { type ColourOption, page } from "../page.ts";
 import { isUsageError, status, UsageError } from "../status.ts";
 
@@ -70,7 +70,7 @@ function inRevision(path: string, revision: string, host: Pick<Host, "cwd">): st
   const absolute = resolve(host.cwd, path);
   if (revision.startsWith("-")) throw new UsageError(`--against ${revision}: not a git revision`);
   try {
-    const bytes = execFileSync(
+    const bytes = processes().execFileSync(
       "git",
       ["show", `${revision}:./${absolute.slice(dirname(absolute).length + 1)}`],
       {
