@@ -158,6 +158,8 @@ export interface Winding {
   readonly direct: boolean;
   /** End to end. Estimated when left out. */
   readonly ohms: Given;
+  /** Its volts are missing, or were refused: what stands in their place is no figure, and nothing rests on it. */
+  readonly refused?: boolean;
 }
 export interface Transformer extends PartBase {
   readonly kind: "transformer";

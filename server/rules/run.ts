@@ -6,6 +6,7 @@ import { commonCause, commonCauseOf } from "./circuit/common-cause.ts";
 import { failed, fromProblem } from "./frame/found.ts";
 import { lead } from "./frame/lead.ts";
 import { type Recheck, withCheckedFixes } from "./frame/recheck.ts";
+import { refusedOf } from "./frame/refused.ts";
 import { severityFor } from "./frame/severity.ts";
 import { inOrder } from "./frame/sort.ts";
 import { Tally } from "./frame/tally.ts";
@@ -54,11 +55,16 @@ export function* runRulesInSteps(
   options: RunOptions = {},
 ): InSteps<RunResult> {
   const tally = new Tally();
+  const refused = refusedOf(circuit);
   const context: RuleContext = {
     circuit,
     analysis,
     options,
-    checked: (on, margin) => tally.check(on, margin),
+    checked: (on, margin) => {
+      if (refused && margin && refused.rests(margin, [on]))
+        tally.miss(refused.key, `${margin.on} (${margin.rule})`, refused.place);
+      else tally.check(on, margin);
+    },
     unchecked: (on, what, place) => tally.miss(on, what, place),
   };
   const rules = options.rules ?? everyRule;
@@ -69,8 +75,11 @@ export function* runRulesInSteps(
     try {
       // One by one: what a rule found before it failed is kept.
       for (const finding of rule.check(context)) {
-        if (finding) found.push(finding);
-        else if (++stops % every === 0) yield;
+        if (finding) {
+          if (refused?.rests(finding, finding.on))
+            tally.miss(refused.key, `${finding.on[0]} (${finding.rule})`, refused.place);
+          else found.push(finding);
+        } else if (++stops % every === 0) yield;
       }
     } catch (error) {
       found.push(failed(circuit, rule, error));

@@ -106,6 +106,7 @@ export function readWinding(
   }
   let segmentVolts: readonly number[] | undefined;
   let voltsGiven: Given | undefined;
+  let refused = false;
   if (seriesFact) {
     if (facts.numbers.volts) {
       tell(
@@ -114,7 +115,10 @@ export function readWinding(
         facts.numbers.volts.place?.range,
       );
     }
-    segmentVolts = fitSeries(seriesFact, nets.length, reference, tell);
+    segmentVolts = fitSeries(seriesFact, nets.length, reference, (rule, message, range) => {
+      if (rule === "circuit/unit") refused = true;
+      tell(rule, message, range);
+    });
     voltsGiven = {
       value: segmentVolts.reduce((sum, one) => sum + one, 0),
       origin: "file",
@@ -138,6 +142,7 @@ export function readWinding(
         `${reference} has no voltage: write one behind its name, such as ${name} 6.3V.`,
       );
     }
+    refused = true;
     // Nothing is induced in it as far as this file says.
     segmentVolts = Array.from({ length: nets.length - 1 }, () => 0);
     voltsGiven = { value: 0, origin: "estimate", source: `${reference} has no voltage: 0 V taken` };
@@ -155,6 +160,7 @@ export function readWinding(
     direct: facts.words.direct !== undefined,
     ohms: facts.numbers.ohms,
     centreTapped: isCentreTapped(segmentVolts),
+    refused: refused || undefined,
   };
 }
 

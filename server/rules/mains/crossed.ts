@@ -1,5 +1,5 @@
-import type { NetIndex } from "../../circuit/model.ts";
-import { finding, netName } from "../frame/index.ts";
+import type { Circuit, NetIndex } from "../../circuit/model.ts";
+import { finding, netName, partsOf } from "../frame/index.ts";
 import type { Finding, Rule } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
@@ -53,8 +53,9 @@ function cross(
   // Through loads, the way must not run over the other conductor: that one is told by itself.
   const other = new Set(reach(side, role === "active" ? side.neutral : side.active).keys());
   const reached = reach(side, from, { loads });
+  const touched = touchable(circuit);
   for (const net of reached.keys()) {
-    if (!side.earthy.has(net)) continue;
+    if (!side.earthy.has(net) && !touched.has(net)) continue;
     const steps = way(reached, net);
     const passesOther =
       loads && [...backwards(reached, net)].some((at) => other.has(at) && !side.earthy.has(at));
@@ -66,7 +67,7 @@ function cross(
     return [
       finding(crossed, {
         message:
-          `${wayText(role, steps)} -> ${name}: the ${role} is joined to ${name}${nature(side, net)} (${joined}). ` +
+          `${wayText(role, steps)} -> ${name}: the ${role} is joined to ${name}${nature(side, net)}${touched.get(net) ?? ""} (${joined}). ` +
           "Take the joint out: the mains ends at the transformer's primary, and the metal belongs to the earth alone.",
         on: [last?.part.reference ?? entry.reference, name, ...steps.map((edge) => edge.part.reference)],
         place: last?.part.place ?? entry.leads.get(role)?.place ?? entry.place,
@@ -78,6 +79,17 @@ function cross(
     ];
   }
   return [];
+}
+
+/** Metal and the contacts of jacks: what a hand or a plug's shaft comes to, and what it is. */
+function touchable(circuit: Circuit): ReadonlyMap<NetIndex, string> {
+  const found = new Map<NetIndex, string>();
+  for (const { net } of circuit.metals) found.set(net, ", metal that can be touched");
+  for (const jack of partsOf(circuit, "jack"))
+    for (const [terminal, net] of jack.terminals)
+      if (net !== circuit.ground && !terminal.endsWith("-break"))
+        found.set(net, `, the ${terminal} of ${jack.reference}, which can be touched`);
+  return found;
 }
 
 function* backwards(reached: ReturnType<typeof reach>, net: NetIndex): Generator<NetIndex> {

@@ -150,6 +150,23 @@ function pullingUp(circuit: Circuit, idle: Solution, section: Section, grid: Net
   return undefined;
 }
 
+/** True where a diode's anode comes from a transformer, through a resistor at most. */
+function onWinding(circuit: Circuit, diode: Diode): boolean {
+  const anode = diode.terminals.get("anode");
+  if (anode === undefined) return false;
+  const near = netsWith(circuit, anode);
+  const wound = (net: NetIndex) => partsOn(circuit, net).some((part) => part.kind === "transformer");
+  return near.some(
+    (net) =>
+      wound(net) ||
+      partsOn(circuit, net).some(
+        (part) =>
+          part.kind === "resistor" &&
+          [...part.terminals.values()].some((far) => netsWith(circuit, far).some(wound)),
+      ),
+  );
+}
+
 /** The diode that feeds a supply which no plate or screen hangs on: of a bias supply, and the wrong way round. */
 function rectifiedFrom(circuit: Circuit, from: NetIndex): Diode | undefined {
   const seen = new Set<NetIndex>(netsWith(circuit, from));
@@ -158,7 +175,8 @@ function rectifiedFrom(circuit: Circuit, from: NetIndex): Diode | undefined {
     if (net === circuit.ground) return undefined;
     if (amplifying(circuit).some(({ plate, screen }) => plate === net || screen === net)) return undefined;
     for (const part of partsOn(circuit, net)) {
-      if (part.kind === "diode" && part.terminals.get("cathode") === net) diode ??= part;
+      if (part.kind === "diode" && part.terminals.get("cathode") === net && onWinding(circuit, part))
+        diode ??= part;
       if (part.kind !== "resistor" && part.kind !== "pot" && part.kind !== "choke") continue;
       for (const far of part.terminals.values())
         for (const same of netsWith(circuit, far))
@@ -187,7 +205,8 @@ function byPlate(
   return {
     says:
       `Direct volts come to it from ${stage.key}'s plate (${quantity(idle.volts[stage.plate ?? nets[0]], "V")})${through}: a coupling ` +
-      "capacitor belongs between them, and one that leaks does the same.",
+      "capacitor belongs between them, and one that leaks does the same; where the two are meant to be direct-coupled, the cathode's " +
+      "resistor is too small.",
     related: [
       ...wires.slice(0, 2).map((part) => relatedPart(part, `${part.reference} is on that plate`)),
       ...parts
@@ -201,11 +220,21 @@ function byPlate(
 const where = (volts: number): string =>
   volts > 0 ? `${quantity(volts, "V")} above its cathode` : `only ${quantity(-volts, "V")} below its cathode`;
 
-/** A direct-coupled follower or cathode-coupled stage: its cathode has gone up with the plate that holds its grid. */
+/**
+ * A direct-coupled follower or cathode-coupled stage: its cathode has gone up with the plate that holds its grid, straight or
+ * through a resistor.
+ */
 function heldByPlate(section: Section, circuit: Circuit, idle: Solution): boolean {
-  if (section.cathode === undefined || !(idle.volts[section.cathode] > PULL_VOLTS)) return false;
+  const { grid, cathode } = section;
+  if (grid === undefined || cathode === undefined || !(idle.volts[cathode] > PULL_VOLTS)) return false;
+  const own = netsWith(circuit, grid);
+  const near = new Set(own);
+  for (const net of own)
+    for (const part of partsOn(circuit, net))
+      if (part.kind === "resistor")
+        for (const far of part.terminals.values()) for (const same of netsWith(circuit, far)) near.add(same);
   return amplifying(circuit).some(
-    (other) => other !== section && other.plate !== undefined && other.plate === section.grid,
+    (other) => other.key !== section.key && other.plate !== undefined && near.has(other.plate),
   );
 }
 

@@ -13,7 +13,7 @@ import {
   relatedPart,
 } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
-import { topologyOf } from "../shared/nodes.ts";
+import { sameNode, topologyOf } from "../shared/nodes.ts";
 import { arrangementOf, secondaries } from "../supply/heaters.ts";
 
 export const heaterVoltage: Rule = {
@@ -137,7 +137,9 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
     }
   }
   if (known) return warning;
-  const other = valve.heater && fedElsewhere(context, valve);
+  // Both ends on one net: circuit/short tells that.
+  const shorted = valve.heater && sameNode(circuit, valve.heater.nets[0], valve.heater.nets[1]);
+  const other = valve.heater && !shorted && fedElsewhere(context, valve);
   if (!other) {
     context.unchecked(valve.reference, "heater volts (nothing in the file feeds it)", place);
     return undefined;

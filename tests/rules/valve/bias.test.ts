@@ -64,6 +64,39 @@ g1 -- resistor R1 1M 0.5W -- gnd
     expect(told(follower, "valve/bias-missing", "V1")).toEqual([]);
   });
 
+  it("is quiet on a follower behind a resistor, with a clamp diode from grid to cathode", () => {
+    const text = `source B1 300V { plus: HT, minus: gnd }
+valve V1 ECC83 {
+  a { plate: p1, grid: g1, cathode: k1 }
+  b { plate: HT, grid: g2, cathode: k2 }
+}
+HT -- resistor R5 100k 1W -- p1
+k1 -- resistor R6 1k5 0.5W -- gnd
+p1 -- resistor R9 100k 0.5W -- g2
+g2 -- diode D1 1N4007 -- k2
+k2 -- resistor R8 47k 1W -- gnd
+g1 -- resistor R1 1M 0.5W -- gnd
+`;
+    expect(told(text, "valve/bias-missing", "V1")).toEqual([]);
+  });
+
+  it("names the diode of a bias supply that is the wrong way round", () => {
+    const text = `transformer T1 20VA {
+  primary 230V 90R { a b }
+  bias    40V 50mA 20R { x gnd }
+}
+source B1 300V { plus: HT, minus: gnd }
+HT -- resistor R4 1k 3W -- s
+HT -- resistor R5 100R 5W -- p
+x -- diode D1 1N4007 -- n
+n -- capacitor C1 47u 100V electrolytic -- gnd
+valve V1 6L6GC { plate: p, screen: s, grid: g, cathode: gnd }
+g -- resistor R1 47k 0.5W -- n
+`;
+    const [found] = told(text, "valve/bias-missing", "V1");
+    expect(found.message).toMatch(/Its bias supply is positive: n \([\d.]+ V\)\. D1 is the wrong way round/);
+  });
+
   it("names no cathode resistor where the cathode is on common", () => {
     const text = `source B1 300V { plus: HT, minus: gnd }
 HT -- resistor R4 1k 3W -- s

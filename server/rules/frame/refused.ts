@@ -1,0 +1,91 @@
+/**
+ * What rests on a winding whose volts are missing or were refused: the error stands at the winding, and figures computed with
+ * nothing in their place are no figures. They are counted as unchecked instead.
+ */
+import type { Circuit, NetIndex, Part, Place, Transformer, Winding } from "../../circuit/model.ts";
+import type { Finding, Margin } from "../rule.ts";
+import { partsOn } from "./parts.ts";
+
+export interface Refused {
+  /** `T1.ht` */
+  readonly key: string;
+  readonly place: Place;
+  /** True for what a state's figures of these parts say. */
+  rests(of: Pick<Finding | Margin, "rule" | "state" | "mains">, on: readonly string[]): boolean;
+}
+
+/** @returns undefined where every winding has its volts: nearly always */
+export function refusedOf(circuit: Circuit): Refused | undefined {
+  let first: { readonly key: string; readonly place: Place } | undefined;
+  const start = new Set<NetIndex>();
+  const names = new Set<string>();
+  for (const part of circuit.parts) {
+    if (part.kind !== "transformer") continue;
+    const bad = [part.primary, ...part.secondaries].filter((winding) => winding?.refused);
+    if (bad.length === 0) continue;
+    const winding = bad[0] as Winding;
+    first ??= { key: `${part.reference}.${winding.name}`, place: winding.place };
+    names.add(part.reference);
+    for (const { nets, name } of restingWindings(part)) {
+      names.add(`${part.reference}.${name}`);
+      for (const net of nets) start.add(net);
+    }
+  }
+  if (!first) return undefined;
+  spread(circuit, start, names);
+  return {
+    ...first,
+    rests({ rule, state, mains }, on) {
+      if (/^(circuit|earth)\//.test(rule)) return false;
+      // What carries the primary's current rests on all that the transformer is loaded with.
+      if (rule.startsWith("mains/")) return state !== undefined;
+      return (state !== undefined || mains !== undefined) && on.some((one) => names.has(one));
+    },
+  };
+}
+
+/** The windings that are refused; with the primary, all of them. */
+function restingWindings({ primary, secondaries }: Transformer): readonly Winding[] {
+  return primary?.refused ? secondaries : secondaries.filter((winding) => winding.refused);
+}
+
+/** Parts, electrodes and nets that hang together with the windings, common and other windings apart. */
+function spread(circuit: Circuit, start: Set<NetIndex>, names: Set<string>): void {
+  const ends = new Set([circuit.ground, circuit.chassis]);
+  for (const net of start) {
+    if (ends.has(net)) continue;
+    names.add(circuit.nets[net].name);
+    for (const part of partsOn(circuit, net)) {
+      for (const next of onwards(part, net, names)) start.add(next);
+    }
+  }
+}
+
+function onwards(part: Part, net: NetIndex, names: Set<string>): readonly NetIndex[] {
+  if (part.kind === "transformer") return [];
+  if (part.kind === "output-transformer") {
+    names.add(part.reference);
+    return part.plates?.nets.includes(net) ? part.plates.nets : [];
+  }
+  if (part.kind !== "valve") {
+    names.add(part.reference);
+    if (part.kind === "switch")
+      return part.poles.flatMap((pole) => [
+        ...(pole.common === undefined ? [] : [pole.common]),
+        ...pole.throws.values(),
+      ]);
+    return [...part.terminals.values()];
+  }
+  const found: NetIndex[] = [];
+  if (part.heater?.nets.includes(net)) {
+    names.add(`${part.reference}.heater`);
+    found.push(...part.heater.nets);
+  }
+  for (const section of part.sections) {
+    const nets = [...section.electrodes.values()];
+    if (!nets.includes(net)) continue;
+    names.add(part.reference);
+    found.push(...nets);
+  }
+  return found;
+}
