@@ -8,7 +8,7 @@ import { solvedAs, takenOver } from "./physics/alike.ts";
 import type { Analysis } from "./physics/results.ts";
 
 /** Parts of all that is kept, over all: some 20 kB each. The newest is kept however large it is. */
-const MOST_PARTS = 700;
+const MOST_PARTS = 480;
 
 export class Earlier {
   /** The one used last stands last. */

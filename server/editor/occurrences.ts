@@ -55,14 +55,19 @@ export function occurrencesOf(tree: Tree): readonly Occurrence[] {
   return out.sort((one, other) => one.range.start - other.range.start);
 }
 
-function add(walk: Walk, role: Role, word: Word | undefined, more: Partial<Occurrence> = {}): void {
+const nothing: Partial<Occurrence> = {};
+
+function add(walk: Walk, role: Role, word: Word | undefined, more: Partial<Occurrence> = nothing): void {
   if (word === undefined || word.text === "") return;
+  // Written out: a text of thousands of parts has tens of thousands of these, made anew at every key.
   walk.out.push({
     role,
     text: word.text,
     range: word.range,
-    ...(walk.block ? { block: walk.block } : {}),
-    ...more,
+    declares: more.declares,
+    kind: more.kind,
+    owner: more.owner,
+    block: walk.block || undefined,
   });
 }
 
@@ -74,7 +79,7 @@ function keyword(walk: Walk, statement: Statement, text: string): void {
 function walkFacts(walk: Walk, facts: readonly Fact[], kind: string, owner: string | undefined): void {
   let typeSeen = kind !== "valve";
   for (const fact of facts) {
-    const more = { kind, ...(owner === undefined ? {} : { owner }) };
+    const more = { kind, owner };
     if (!typeSeen && fact.label === undefined) {
       typeSeen = true;
       add(walk, "type", { text: fact.text, range: fact.range }, more);
@@ -86,13 +91,21 @@ function walkFacts(walk: Walk, facts: readonly Fact[], kind: string, owner: stri
     if (isNumber) {
       const gap = fact.text.length - fact.text.slice(start - fact.range.start).trimStart().length;
       const range = { start: fact.range.start + gap, end: fact.range.end };
-      walk.out.push({ role: "number", text: fact.text.slice(gap), range, ...more });
+      walk.out.push({
+        role: "number",
+        text: fact.text.slice(gap),
+        range,
+        declares: undefined,
+        kind,
+        owner,
+        block: undefined,
+      });
     } else if (fact.word) add(walk, "fact", fact.word, more);
   }
 }
 
 function walkItem(walk: Walk, item: BodyItem, kind: string, owner: string | undefined): void {
-  const more = { kind, ...(owner === undefined ? {} : { owner }) };
+  const more = { kind, owner };
   if (item.node === "terminal") {
     add(walk, "terminal", item.terminal, more);
     for (const net of item.nets) add(walk, "net", net);

@@ -40,46 +40,94 @@ function told(what: string, milliseconds: readonly number[]): void {
   times[what] = { median: at(0.5), p99: at(0.99), most: at(1), times: String(sorted.length) };
 }
 
-/** Position of the figure of the first resistor, which is typed over and over. */
-function figureOf(text: string) {
-  const lines = text.split("\n");
-  const line = lines.findIndex((one) => /resistor R\d+ [\d.]+k?/.test(one));
-  const [whole] = /resistor R\d+ [\d.]+/.exec(lines[line]) ?? [""];
-  const character = lines[line].indexOf(whole) + whole.length;
-  return { line, character };
+/** What `client/extension.ts` starts it with. */
+const extension = { flags: ["--max-semi-space-size=4"], env: { MALLOC_ARENA_MAX: "2" } };
+
+interface Position {
+  readonly line: number;
+  readonly character: number;
 }
+
+/** Where the first match ends. */
+function behind(text: string, pattern: RegExp): Position {
+  const lines = text.split("\n");
+  const line = lines.findIndex((one) => pattern.test(one));
+  const [whole] = pattern.exec(lines[line]) ?? [""];
+  return { line, character: lines[line].indexOf(whole) + whole.length };
+}
+const figureOf = (text: string) => behind(text, /resistor R\d+ [\d.]+/);
+
+/** What stands behind a place at each edit: the edit before is what is there already. */
+type Typed = (edit: number) => string;
+
+/** As users make them, each behind a place of the text. */
+const edits: Record<string, { readonly at: (text: string) => Position; readonly typed: Typed }> = {
+  "a value that was never there": { at: figureOf, typed: (n) => `.${100 + n}` },
+  "a digit, and taken away again": { at: figureOf, typed: (n) => (n % 2 === 0 ? "1" : "") },
+  "four digits, and taken away again": {
+    at: figureOf,
+    typed: (n) => String(10_000 + 7 * Math.floor(n / 8)).slice(0, 4 - Math.abs(4 - (n % 8))),
+  },
+  "a rating that was never there": {
+    at: (text) => behind(text, /resistor R\d+ \S+ [\d.]+(?=W)/),
+    typed: (n) => `${100 + n}`,
+  },
+  "a comment, letter by letter": {
+    at: (text) => behind(text, /^[^#]*capacitor C1\d? .*$/),
+    typed: (n) => ` # ${"to be looked at again, ".repeat(10).slice(0, n)}`,
+  },
+};
 
 const uri = "file:///bench/amplifier.ampnet";
 
-async function typing(client: Client, text: string, times: number, each: (client: Client) => Promise<void>) {
-  const place = figureOf(text);
-  for (let i = 0; i < times; i++) {
-    // A digit typed and taken away again.
-    const end = { ...place, character: place.character + (i % 2) };
-    await client.connection.sendNotification("textDocument/didChange", {
-      textDocument: { uri, version: i + 2 },
-      contentChanges: [{ range: { start: place, end }, text: i % 2 === 0 ? "1" : "" }],
+class Editing {
+  private version = 1;
+  private there = "";
+
+  constructor(
+    private readonly client: Client,
+    private readonly at: Position,
+    private readonly typed: Typed,
+  ) {}
+
+  async edit(n: number): Promise<void> {
+    const text = this.typed(n);
+    const end = { ...this.at, character: this.at.character + this.there.length };
+    this.there = text;
+    await this.client.connection.sendNotification("textDocument/didChange", {
+      textDocument: { uri, version: ++this.version },
+      contentChanges: [{ range: { start: this.at, end }, text }],
     });
-    await each(client);
   }
 }
 
-async function measure(name: string, text: string, count: number): Promise<void> {
-  const client = await Client.start(dist);
+async function measure(name: string, text: string, count: number, kinds = Object.keys(edits)): Promise<void> {
+  const warm = Math.min(20, count);
+  for (const what of kinds) {
+    const { at, typed } = edits[what];
+    const client = await Client.start(dist, undefined, true, extension);
+    await client.open(uri, text);
+    await client.pull(uri);
+    const editing = new Editing(client, at(text), typed);
+    const keys: number[] = [];
+    for (let n = 0; n < warm + count; n++) {
+      const begun = performance.now();
+      await editing.edit(n);
+      await client.pull(uri);
+      if (n >= warm) keys.push(performance.now() - begun);
+    }
+    told(`${name}: ${what}`, keys);
+    await client.stop();
+  }
+
+  const client = await Client.start(dist, undefined, true, extension);
   await client.open(uri, text);
   await client.pull(uri);
-  const keys: number[] = [];
-  const warm = Math.min(20, count);
-  await typing(client, text, warm + count, async () => {
-    const begun = performance.now();
-    await client.pull(uri);
-    keys.push(performance.now() - begun);
-  });
-  told(`${name}: keystroke to findings`, keys.slice(warm));
-
-  const hovers: number[] = [];
   const position = figureOf(text);
-  await typing(client, text, count, async () => {
+  const editing = new Editing(client, position, edits["a value that was never there"].typed);
+  const hovers: number[] = [];
+  for (let n = 0; n < count; n++) {
+    await editing.edit(n);
     const findings = client.pull(uri);
     // Somewhere in the middle of the check.
     await new Promise((done) => setTimeout(done, 5));
@@ -87,7 +135,7 @@ async function measure(name: string, text: string, count: number): Promise<void>
     await client.connection.sendRequest("textDocument/hover", { textDocument: { uri }, position });
     hovers.push(performance.now() - begun);
     await findings;
-  });
+  }
   told(`${name}: hover while it is checked`, hovers);
   const nothing: number[] = [];
   for (let i = 0; i < 100; i++) {
@@ -105,21 +153,21 @@ function resident(client: Client): string {
   return (Number(/VmRSS:\s+(\d+)/.exec(status)?.[1]) / 1024).toFixed(0);
 }
 
-/** What `client/extension.ts` starts it with. */
-const extension = { flags: ["--max-semi-space-size=4"], env: { MALLOC_ARENA_MAX: "2" } };
-
-/** Resident megabytes along two thousand edits, of which every fifth is checked. */
+/** Resident megabytes along two thousand edits, of which every fifth is checked: values there and back, and new ones. */
 async function remembered(started: string, more = {}): Promise<Record<string, string>> {
   const client = await Client.start(dist, undefined, true, more);
   const text = amplifier();
   await client.open(uri, text);
   await client.pull(uri);
   const row: Record<string, string> = { started, "0": resident(client) };
-  let edits = 0;
-  await typing(client, text, 2000, async () => {
-    if (++edits % 5 === 0) await client.pull(uri);
-    if (edits % 500 === 0) row[edits] = resident(client);
-  });
+  const editing = new Editing(client, figureOf(text), (n) =>
+    n % 10 < 5 ? edits["four digits, and taken away again"].typed(n) : `.${n}`,
+  );
+  for (let n = 1; n <= 2000; n++) {
+    await editing.edit(n);
+    if (n % 5 === 0) await client.pull(uri);
+    if (n % 500 === 0) row[n] = resident(client);
+  }
   await client.stop();
   return row;
 }
@@ -135,7 +183,10 @@ describe("the language server", () => {
       if (measured) return;
       measured = true;
       await measure("156 parts", amplifier(), 60);
-      await measure("5,000 parts", large(), 5);
+      await measure("5,000 parts", large(), 4, [
+        "a value that was never there",
+        "a comment, letter by letter",
+      ]);
       console.table(times);
       const memory = [
         await remembered("by itself"),

@@ -125,7 +125,7 @@ function findSlowest(analysis: Analysis): readonly Slow[] {
   // What starts higher takes longer: high mains tells, and another level only where that has no solution.
   for (const mains of ["high", "nominal", "low"] as const) {
     const states = analysis.discharge.get(mains);
-    if (!states || most.size > 0) continue;
+    if (!states) continue;
     for (const [how, entries] of [
       ["valves in", states.warm],
       ["valves out", states.out],
@@ -140,6 +140,8 @@ function findSlowest(analysis: Analysis): readonly Slow[] {
         }
       }
     }
+    // Nothing dangerous at this level is nothing at a lower one.
+    if (states.warm.size + states.out.size > 0) break;
   }
   return [...most.values()].sort((a, b) => b.seconds - a.seconds);
 }
