@@ -157,6 +157,13 @@ const touch: Figure = { value: 3.5e-3, source: "IEC 60950-1 table 5A, class I wi
 export const touchCurrent = (region: Region | undefined): Figure =>
   region === "US" || region === "CA" ? touchAmerican : touch;
 
+/** Direct volts that may be touched, and the direct current below which more volts may be. */
+export const touchDirect = {
+  volts: 60,
+  amps: 2e-3,
+  source: "IEC 62368-1 5.2.2.2, class ES1: 60 V dc, or 2 mA dc; from memory",
+} as const;
+
 /** A class Y4 capacitor is for supplies below this. */
 export const y4Volts: Figure = { value: 150, source: "IEC 60384-14, from a design note" };
 

@@ -137,7 +137,7 @@ export const unknownTerminal: Rule = {
     "Quiet on the words of either side of the ocean: anode and plate, filament and heater, g2 and screen.",
   bad: stage(
     "No such terminal",
-    "p1 -- resistor R2 220k 1W 500V -- gnd\njack J1 { tip: p1, sleeve: gnd, colar: gnd }",
+    "p1 -- resistor R2 220k 1W 500V -- gnd\np1 -- capacitor C2 22n 630V film -- out\nout -- resistor R3 470k 0.5W -- gnd\njack J1 { tip: out, sleeve: gnd, colar: gnd }",
   ),
   good,
   check: told,

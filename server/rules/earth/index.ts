@@ -8,6 +8,7 @@ import { missing } from "./missing.ts";
 import { ownFixing } from "./own-fixing.ts";
 import { record } from "./record.ts";
 import { switched } from "./switched.ts";
+import { touchVoltage } from "./touch-voltage.ts";
 
 export const rules: readonly Rule[] = [
   missing,
@@ -18,4 +19,5 @@ export const rules: readonly Rule[] = [
   commonLift,
   crossSection,
   record,
+  touchVoltage,
 ];

@@ -125,9 +125,8 @@ function pullingUp(circuit: Circuit, idle: Solution, section: Section, grid: Net
         const there = netsWith(circuit, far);
         const high = idle.volts[far] > idle.volts[grid] + PULL_VOLTS;
         const plate = plateOn(there);
-        // A stopper has no drop to speak of: the plate behind it is far above the cathode, not above the grid.
-        if (plate && (high || idle.volts[far] > PULL_VOLTS))
-          return byPlate(circuit, idle, plate, there, [...before, part]);
+        // Pulled down by the grid, a plate may stand hardly above it.
+        if (plate) return byPlate(circuit, idle, plate, there, [...before, part]);
         if (high) {
           const supply = rectifiedFrom(circuit, far);
           const from = `${netName(circuit, far)} (${quantity(idle.volts[far], "V")})`;

@@ -141,7 +141,9 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
   const shorted = valve.heater && sameNode(circuit, valve.heater.nets[0], valve.heater.nets[1]);
   const other = valve.heater && !shorted && fedElsewhere(context, valve);
   if (!other) {
-    context.unchecked(valve.reference, "heater volts (nothing in the file feeds it)", place);
+    const solved = analysis.solution("idle", "nominal")?.solved;
+    const why = solved === false ? "no solution was found" : "nothing in the file feeds it";
+    context.unchecked(valve.reference, `heater volts (${why})`, place);
     return undefined;
   }
   context.checked(valve.reference);

@@ -73,6 +73,11 @@ export const earth: readonly Mutation[] = [
         : undefined,
   },
   {
+    rule: "earth/touch-voltage",
+    fault: "a jack on the HT",
+    change: (sample) => on("J90", added(sample.text, "jack J90 { tip: HT3, sleeve: gnd }")),
+  },
+  {
     rule: "earth/record",
     fault: "an earth of five ohms, measured",
     change: (sample) => on("earth-continuity", added(sample.text, "measured earth-continuity 5R")),
