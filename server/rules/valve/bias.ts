@@ -3,6 +3,7 @@ import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { cathodeSense } from "../../facts/practice.ts";
 import type { Analysis, Solution } from "../../physics/results.ts";
 import { ends, partsOn } from "../frame/index.ts";
+import { keptBySection } from "../shared/by-section.ts";
 import { networkOf } from "../shared/network.ts";
 import { netsWith } from "../shared/nodes.ts";
 import type { Section } from "../shared/sections.ts";
@@ -20,17 +21,8 @@ export interface Bias {
 
 /** A cathode this far above common with no resistor of its own is held up by what is below it. */
 const HELD_UP_VOLTS = 1.5;
-const kept = new WeakMap<Analysis, Map<string, Bias | undefined>>();
 
-export function biasOf(circuit: Circuit, analysis: Analysis, section: Section): Bias | undefined {
-  let byKey = kept.get(analysis);
-  if (!byKey) {
-    byKey = new Map();
-    kept.set(analysis, byKey);
-  }
-  if (!byKey.has(section.key)) byKey.set(section.key, find(circuit, analysis, section));
-  return byKey.get(section.key);
-}
+export const biasOf = keptBySection(find);
 
 function find(circuit: Circuit, analysis: Analysis, section: Section): Bias | undefined {
   const { grid, cathode } = section;

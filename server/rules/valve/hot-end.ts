@@ -2,6 +2,7 @@
 import type { Circuit, MainsLevel, Pot } from "../../circuit/model.ts";
 import type { Analysis, ReadingName } from "../../physics/results.ts";
 import { LEVELS } from "../frame/index.ts";
+import { keptBySection } from "../shared/by-section.ts";
 import { type Rated, type Section, whereOf } from "../shared/sections.ts";
 import { biasOf } from "./bias.ts";
 
@@ -10,18 +11,8 @@ export interface End {
   readonly settings: ReadonlyMap<string, number>;
 }
 
-const kept = new WeakMap<Analysis, Map<string, End | undefined>>();
-
 /** Settings of the pots that bias a section, each turned to the end that makes its plate hottest; undefined without a pot. */
-export function hottestSettings(circuit: Circuit, analysis: Analysis, section: Section): End | undefined {
-  let byKey = kept.get(analysis);
-  if (!byKey) {
-    byKey = new Map();
-    kept.set(analysis, byKey);
-  }
-  if (!byKey.has(section.key)) byKey.set(section.key, find(circuit, analysis, section));
-  return byKey.get(section.key);
-}
+export const hottestSettings = keptBySection(find);
 
 /** The other ends. */
 export function coolestSettings(circuit: Circuit, analysis: Analysis, section: Section): End | undefined {
