@@ -7,7 +7,7 @@ import type { Circuit } from "./circuit/model.ts";
 import { solvedAs, takenOver } from "./physics/alike.ts";
 import type { Analysis } from "./physics/results.ts";
 
-/** Parts of all that is kept, over all: some 20 kB each, so that two of the 156-part amplifiers of the bench stay. The newest always does. */
+/** Parts of all that is kept, over all, some 20 kB each: two amplifiers of 156. The newest stays however large it is. */
 const MOST_PARTS = 320;
 
 export class Earlier {
