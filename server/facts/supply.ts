@@ -33,5 +33,16 @@ export const rectifierSpread = { fraction: 0.15, source: "common practice" } as 
 /** Spread of a silicon diode's drop. From memory. */
 export const junctionSpread = { fraction: 0.1, source: "from memory" } as const;
 
-/** Volts at which a capacitor no longer shocks: see `mains/capacitor-bleed` and `supply/discharge`. */
+/** Volts to which the time of a discharge is told, the hazard voltage and one below it: `discharge` in server/facts/practice.ts. */
 export const dischargeVolts = [60, 50] as const;
+
+/**
+ * The rms current of a rectifier's winding grows a little slower than the direct current that it gives, as the wider pulses of a
+ * heavier load are flatter: by this power of it.
+ */
+export const rmsByDirect = {
+  exponent: 0.83,
+  source:
+    "closed form of a full-wave rectifier with a large reservoir (tan φ − φ = π Rs / 2RL, axes as in O. H. Schade, Proc. IRE 31, " +
+    "1943), from 1 % to 8 % of source resistance",
+} as const;

@@ -4,6 +4,7 @@
  */
 import { atOnce, type InSteps } from "../circuit/in-steps.ts";
 import type { Capacitor, Circuit } from "../circuit/model.ts";
+import { dischargeVolts } from "../facts/supply.ts";
 import { DiodeDevice, ResistorDevice } from "./dc/devices.ts";
 import { buildElements, type Laws } from "./dc/elements.ts";
 import { solveDc } from "./dc/newton.ts";
@@ -24,7 +25,6 @@ const FIRST_STEP_SECONDS = 1e-3;
 const LAST_SECONDS = 1.8e5;
 /** A circuit that takes more is left to the robust way. */
 const MOST_STEPS = 1000;
-const SAFE_VOLTS = [60, 50] as const;
 const TIE_OHMS = 1000;
 /**
  * Of every rectifier that blocks, so that the winding between two of them stands somewhere: a nanoampere at a kilovolt, less than any
@@ -93,7 +93,7 @@ export class Emptying {
   ): InSteps<ReadonlyMap<string, Discharge>> {
     const { charges } = this;
     const start = Float64Array.from(charges, ({ part }) => startVolts.get(part.reference) ?? 0);
-    const waiting = start.some((volts) => Math.abs(volts) > SAFE_VOLTS[1]);
+    const waiting = start.some((volts) => Math.abs(volts) > dischargeVolts[1]);
     const record = waiting ? yield* this.empty(start, nodeVolts) : [];
     const found = new Map<string, Discharge>();
     charges.forEach(({ part }, k) => {
@@ -101,8 +101,8 @@ export class Emptying {
       found.set(part.reference, {
         joules: 0.5 * part.farads.value * volts * volts,
         volts,
-        secondsTo60V: firstBelow(record, k, SAFE_VOLTS[0], volts),
-        secondsTo50V: firstBelow(record, k, SAFE_VOLTS[1], volts),
+        secondsTo60V: firstBelow(record, k, dischargeVolts[0], volts),
+        secondsTo50V: firstBelow(record, k, dischargeVolts[1], volts),
       });
     });
     return found;
@@ -127,7 +127,7 @@ export class Emptying {
       }
       return most;
     });
-    const passed = Uint8Array.from(start, (volts) => (Math.abs(volts) <= SAFE_VOLTS[1] ? 1 : 0));
+    const passed = Uint8Array.from(start, (volts) => (Math.abs(volts) <= dischargeVolts[1] ? 1 : 0));
     /** Where it stands goes into the record. @returns whether any charge still waits */
     const waits = (seconds: number): boolean => {
       const volts = new Float64Array(charges.length);
@@ -135,7 +135,7 @@ export class Emptying {
       for (let k = 0; k < volts.length; k++) {
         volts[k] = across(x, k);
         if (passed[k] === 0) {
-          if (Math.abs(volts[k]) <= SAFE_VOLTS[1]) passed[k] = 1;
+          if (Math.abs(volts[k]) <= dischargeVolts[1]) passed[k] = 1;
           else waiting = true;
         }
       }

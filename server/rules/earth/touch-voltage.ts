@@ -65,7 +65,7 @@ jack J1 { tip: out, sleeve: gnd }
       yield finding(touchVoltage, {
         message:
           `${says} stands at ${quantity(most.value, "V")} ${when(most.state, most.mains)} (${netName(circuit, net)}): whoever touches it or the plug ` +
-          `in it touches that; ${touchDirect.volts} V at most can be touched. A coupling capacitor belongs before it, with a resistor to ` +
+          `in it touches that; ${touchDirect.volts} V is the most that is left within reach. A coupling capacitor belongs before it, with a resistor to ` +
           "common behind, or its lead is on the wrong net.",
         on: [on, netName(circuit, net)],
         place: place ?? circuit.nets[net].mentions[0],

@@ -1,5 +1,7 @@
 /** How much more the supply gives at full drive than at idle. */
 import type { MainsLevel, NetIndex, Transformer } from "../../circuit/model.ts";
+import { discharge as touchable } from "../../facts/practice.ts";
+import { rmsByDirect } from "../../facts/supply.ts";
 import type { Analysis, Solution } from "../../physics/results.ts";
 import { amplifying } from "../shared/sections.ts";
 
@@ -74,26 +76,20 @@ function supplied(analysis: Analysis, idle: Solution, output: NetIndex): number 
 }
 
 /**
- * What a rectifier's winding takes in rms current grows a little slower than the direct current it gives: the wider pulses of a
- * heavier load are flatter. The exponent is what the supplies of the samples do between idle and twice that.
- */
-const RMS_BY_DIRECT = 0.775;
-
-/**
  * What a transformer's primary takes at full drive, nominal mains: what it takes at idle, with the share of its high-tension
  * winding grown by what drive adds to the direct current.
  * @returns volt-amperes; undefined where drive adds nothing, or the idle solution does not say enough
  */
 export function drivenVoltAmperes(analysis: Analysis, transformer: Transformer): number | undefined {
   const idle = analysis.solution("idle", "nominal");
-  const ht = transformer.secondaries.find((winding) => winding.volts.value > 60);
+  const ht = transformer.secondaries.find((winding) => winding.volts.value > touchable.volts);
   if (!idle?.solved || !ht) return undefined;
   const still = idle.readings.get(transformer.reference)?.voltAmperes ?? 0;
   const share = idle.readings.get(`${transformer.reference}.${ht.name}`)?.voltAmperes ?? 0;
   const added = addedAmps(analysis, idle, "nominal");
   const direct = directOf(analysis, idle);
   if (!(added > 0) || !(direct > 0) || !(share > 0)) return undefined;
-  return still + share * ((1 + added / direct) ** RMS_BY_DIRECT - 1);
+  return still + share * ((1 + added / direct) ** rmsByDirect.exponent - 1);
 }
 
 /** Direct current of the amplifying valves at idle. */
