@@ -251,9 +251,9 @@ export class Adjoint {
 /** Where the figure is made of the moving part's own current, the value has a direct hand in it. */
 function ownHand(terms: readonly Term[], element: Element, count: number): number {
   let s = 0;
-  for (const { wave, weight } of terms) {
-    if (wave.own?.element !== element) continue;
-    for (let n = 0; n < count; n++) s += wave.own.sign * weight[n] * wave.values[n];
+  for (const { wave, weight, values } of terms) {
+    if (!values || wave.hand?.element !== element) continue;
+    for (let n = 0; n < count; n++) s += wave.hand.sign * weight[n] * values[n];
   }
   return s;
 }

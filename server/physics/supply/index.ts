@@ -7,7 +7,6 @@
  */
 import type { Circuit } from "../../circuit/model.ts";
 import type { DcDevice, DeviceParameter } from "../device.ts";
-import type { ReadingName } from "../results.ts";
 import type { Conditions } from "../states.ts";
 import type { Topology } from "../topology.ts";
 import type { Extended, Variation } from "./adjoint.ts";
@@ -16,7 +15,8 @@ import { type CircuitElements, circuitElements, type RectifierLaws } from "./ele
 import { growIslands, type IslandPlan } from "./grow.ts";
 import type { FindSupplies, IslandResult, SupplyIsland } from "./island.ts";
 import { type Heating, type IslandNetwork, islandNetwork } from "./network.ts";
-import { type Observed, observe } from "./readings.ts";
+import type { Observation } from "./observation.ts";
+import { Observed } from "./readings.ts";
 import type { CycleRecord } from "./record.ts";
 import { islandParameters, Sensitivity } from "./tolerance.ts";
 
@@ -37,6 +37,8 @@ export interface Body {
   readonly estimates: readonly string[];
   /** Counts the steady states found. */
   turns: number;
+  /** What is told of it, when first looked at. */
+  observation?: Observation;
   /** For tolerances, when first asked for. */
   extended?: Extended;
   /** The straight lines last found in this state, by the crest of the mains; the one found last is the last one. */
@@ -270,7 +272,14 @@ function supplyIsland(conditions: Conditions, body: Body, near: () => Body | und
     const serves = line && heldBy === body.turns && left <= leftEnough && alike(own, line.drives);
     if (!serves || !cycle.meshed(peak, own)) renew(own);
     const record = cycle.record(peak, own);
-    solved = { x: x.slice(), result: observe(body, conditions.mainsVolts, own, record, settled), record };
+    const where = x.slice();
+    const result = new Observed(body, conditions.mainsVolts, own, record, settled);
+    result.gradient = (key, reading) => {
+      const variation = sensitivityAt(where).reading(key, reading);
+      return variation && asGradient(variation);
+    };
+    result.nodeGradient = (node) => asGradient(sensitivityAt(where).of(result.nodeTerms(node)));
+    solved = { x: where, result, record };
     return solved;
   };
   const sensitivityAt = (x: Float64Array): Sensitivity => {
@@ -307,19 +316,7 @@ function supplyIsland(conditions: Conditions, body: Body, near: () => Body | und
       const own = x.slice(at);
       if (!line || heldBy === 0 || !alike(own, line.drives)) renew(own, onTheWay);
     },
-    finish(x): IslandResult {
-      const where = x.slice();
-      const { result } = solvedAt(where);
-      return Object.assign({}, result, {
-        gradient(key: string, reading: ReadingName) {
-          const variation = sensitivityAt(where).reading(key, reading);
-          return variation && asGradient(variation);
-        },
-        nodeGradient(node: number) {
-          return asGradient(sensitivityAt(where).of(result.nodeTerms(node)));
-        },
-      });
-    },
+    finish: (x): IslandResult => solvedAt(x).result,
   };
 }
 

@@ -135,9 +135,6 @@ export class Steps {
     return { start, step, count, Y, V, O };
   }
 
-  /**
-   * Amperes of the ports at one instant with every capacitor empty and every choke without current: what they are switched onto
-
   /** Stage states by a rate added at each stage, for a stretch: s n x s n. */
   rates({ step }: Stretch): Float64Array {
     const { nx, A } = this.net;

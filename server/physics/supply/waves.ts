@@ -4,33 +4,40 @@ import type { Element } from "./elements.ts";
 import type { Multiport, Row } from "./multiport.ts";
 import type { CycleRecord } from "./record.ts";
 
-/** A quantity over the cycle. */
+/** A quantity over the cycle, as it is known before any cycle has been gone through: the same for every level. */
 export interface Wave {
-  readonly values: Float64Array;
-  /** The same as a row of a network: of the island's own, or of one with more inputs. */
+  /** Place among its island's waves. */
+  readonly index: number;
+  /** As a row of the island's own network. */
+  readonly own: Row;
+  /** As a row of a network: of the island's own, or of one with more inputs. */
   readonly row: (net: Multiport) => Row;
-  readonly mean: number;
-  readonly rms: number;
-  readonly high: number;
-  readonly low: number;
-  /** Stages where it is highest and lowest. */
-  readonly highAt: number;
-  readonly lowAt: number;
+  /** Where it is another one times a factor. */
+  readonly like?: { readonly wave: Wave; readonly by: number };
   /** Whose current it is, where the part's own value has a direct hand in it: as the value rises. */
-  readonly own?: { readonly element: Element; readonly sign: 1 | -1 };
+  readonly hand?: Hand;
+}
+
+interface Hand {
+  readonly element: Element;
+  readonly sign: 1 | -1;
 }
 
 /** How a figure comes from waves. `factor` multiplies it. */
 export type Recipe =
   | {
-      readonly kind: "mean" | "rms" | "high" | "low" | "swing" | "size";
+      readonly kind: "mean" | "rms" | "alternating rms" | "high" | "swing" | "size";
       readonly wave: Wave;
       readonly factor: number;
     }
+  /** How far it goes below nought. */
+  | { readonly kind: "inverse"; readonly wave: Wave }
   /** Average of a product. */
   | { readonly kind: "product"; readonly wave: Wave; readonly other: Wave; readonly factor: number }
   /** rms of one by rms of the other. */
   | { readonly kind: "rms product"; readonly wave: Wave; readonly other: Wave; readonly factor: number }
+  /** The same of that with the most rms. */
+  | { readonly kind: "busiest"; readonly of: "rms" | "size"; readonly waves: readonly Wave[] }
   /** The sum of others. */
   | { readonly kind: "sum"; readonly of: readonly Recipe[] }
   | { readonly kind: "fixed"; readonly value: number };
@@ -39,33 +46,149 @@ export type Recipe =
 export interface Term {
   readonly wave: Wave;
   readonly weight: Float64Array;
+  /** The wave itself, where a part's own value has a direct hand in it. */
+  readonly values?: Float64Array;
 }
 
-/** Waves of one record. */
+/** The waves of an island. */
+export class WaveBook {
+  readonly waves: Wave[] = [];
+
+  constructor(private readonly net: Multiport) {}
+
+  of(find: Wave["row"], hand?: Hand, like?: Wave["like"]): Wave {
+    const own = find(this.net);
+    // Besides its own network it is asked for in one more, that of the tolerances.
+    let other: { readonly net: Multiport; readonly row: Row } | undefined;
+    const row = (net: Multiport): Row => {
+      if (net === this.net) return own;
+      if (other?.net !== net) other = { net, row: find(net) };
+      return other.row;
+    };
+    const wave = { index: this.waves.length, own, row, hand, like };
+    this.waves.push(wave);
+    return wave;
+  }
+
+  /** Current of a rectifying port. */
+  port(port: number): Wave {
+    return this.of((net) => {
+      const i = new Float64Array(net.np);
+      i[port] = 1;
+      return { x: new Float64Array(net.nx), u: new Float64Array(net.nu), i };
+    });
+  }
+
+  /** a - b; either may be missing. */
+  difference(a: Wave | undefined, b: Wave | undefined): Wave {
+    if (a && !b) return a;
+    return this.of((net) => combine(net, [a, 1], [b, -1]));
+  }
+
+  sum(waves: readonly Wave[]): Wave {
+    if (waves.length === 1) return waves[0];
+    return this.of((net) => combine(net, ...waves.map((wave) => [wave, 1] as const)));
+  }
+
+  scaled(wave: Wave, by: number, hand?: Hand): Wave {
+    return this.of((net) => combine(net, [wave, by]), hand, { wave, by });
+  }
+}
+
+/** What is kept of each wave: average, rms, highest and lowest, and the stages where it is so. */
+const measures = 6;
+
+/** The waves of one record. Each is gone through when something of it is first asked for. */
 export class Waves {
-  private readonly arena: Float64Array;
-  private used = 0;
+  private readonly told: Float64Array;
+  private readonly known: Uint8Array;
+  private readonly space: Float64Array;
 
-  /**
-   * @param room how many waves there may be in one piece of memory
-   */
   constructor(
+    book: WaveBook,
     private readonly record: CycleRecord,
-    private readonly net: Multiport,
     private readonly drives: Float64Array,
-    room: number,
   ) {
-    this.arena = new Float64Array(room * record.count);
+    this.told = new Float64Array(measures * book.waves.length);
+    this.known = new Uint8Array(book.waves.length);
+    this.space = new Float64Array(record.count);
   }
 
-  private values(): Float64Array {
-    const { count } = this.record;
-    if ((this.used + 1) * count > this.arena.length) return new Float64Array(count);
-    return this.arena.subarray(this.used * count, ++this.used * count);
+  mean(wave: Wave): number {
+    return this.told[this.measured(wave)];
+  }
+  rms(wave: Wave): number {
+    return this.told[this.measured(wave) + 1];
+  }
+  /** rms without the average. */
+  alternating(wave: Wave): number {
+    return Math.sqrt(Math.max(this.rms(wave) ** 2 - this.mean(wave) ** 2, 0));
+  }
+  private high(wave: Wave): number {
+    return this.told[this.measured(wave) + 2];
+  }
+  private low(wave: Wave): number {
+    return this.told[this.measured(wave) + 3];
   }
 
-  private measure(values: Float64Array, row: Wave["row"], own?: Wave["own"]): Wave {
+  /** The wave at every stage of the record. */
+  values(wave: Wave, into: Float64Array = new Float64Array(this.record.count)): Float64Array {
+    const { x, i } = wave.own;
+    const { record } = this;
+    const { count } = record;
+    const nx = x.length;
+    const np = i.length;
+    const fixed = this.fixed(wave);
+    const byMains = wave.own.u[0];
+    if (byMains === 0) into.fill(fixed);
+    else for (let n = 0; n < count; n++) into[n] = fixed + byMains * record.mains[n];
+    for (let k = 0; k < nx; k++) {
+      const by = x[k];
+      if (by !== 0) for (let n = 0; n < count; n++) into[n] += by * record.x[n * nx + k];
+    }
+    for (let k = 0; k < np; k++) {
+      const by = i[k];
+      if (by !== 0) for (let n = 0; n < count; n++) into[n] += by * record.i[n * np + k];
+    }
+    return into;
+  }
+
+  private fixed({ own: { u } }: Wave): number {
+    let fixed = u[1];
+    for (let d = 0; d < this.drives.length; d++) fixed += u[2 + d] * this.drives[d];
+    return fixed;
+  }
+
+  /** At one stage. */
+  private at(wave: Wave, n: number): number {
+    const { x, u, i } = wave.own;
+    const { record } = this;
+    let value = this.fixed(wave) + u[0] * record.mains[n];
+    for (let k = 0; k < x.length; k++) value += x[k] * record.x[n * x.length + k];
+    for (let k = 0; k < i.length; k++) value += i[k] * record.i[n * i.length + k];
+    return value;
+  }
+
+  /** Where the wave's measures stand. */
+  private measured(wave: Wave): number {
+    const at = measures * wave.index;
+    if (this.known[wave.index]) return at;
+    this.known[wave.index] = 1;
+    const { told } = this;
+    if (wave.like) {
+      const { by } = wave.like;
+      const from = this.measured(wave.like.wave);
+      const [high, low, highAt, lowAt] = by < 0 ? [3, 2, 5, 4] : [2, 3, 4, 5];
+      told[at] = by * told[from];
+      told[at + 1] = Math.abs(by) * told[from + 1];
+      told[at + 2] = by * told[from + high];
+      told[at + 3] = by * told[from + low];
+      told[at + 4] = told[from + highAt];
+      told[at + 5] = told[from + lowAt];
+      return at;
+    }
     const { weight, count } = this.record;
+    const values = this.values(wave, this.space);
     let mean = 0;
     let square = 0;
     let highAt = 0;
@@ -85,78 +208,18 @@ export class Waves {
         lowAt = n;
       }
     }
-    return { values, row, mean, rms: Math.sqrt(Math.max(square, 0)), high, low, highAt, lowAt, own };
+    told[at] = mean;
+    told[at + 1] = Math.sqrt(Math.max(square, 0));
+    told[at + 2] = high;
+    told[at + 3] = low;
+    told[at + 4] = highAt;
+    told[at + 5] = lowAt;
+    return at;
   }
 
-  of(row: Wave["row"], own?: Wave["own"]): Wave {
-    const { x, u, i } = row(this.net);
-    const { record } = this;
-    const { count } = record;
-    const nx = x.length;
-    const np = i.length;
-    const values = this.values();
-    let fixed = u[1];
-    for (let d = 0; d < this.drives.length; d++) fixed += u[2 + d] * this.drives[d];
-    const byMains = u[0];
-    for (let n = 0; n < count; n++) values[n] = fixed + byMains * record.mains[n];
-    for (let k = 0; k < nx; k++) {
-      const by = x[k];
-      if (by !== 0) for (let n = 0; n < count; n++) values[n] += by * record.x[n * nx + k];
-    }
-    for (let k = 0; k < np; k++) {
-      const by = i[k];
-      if (by !== 0) for (let n = 0; n < count; n++) values[n] += by * record.i[n * np + k];
-    }
-    return this.measure(values, row, own);
-  }
-
-  /** Current of a rectifying port. */
-  port(port: number): Wave {
-    const { record } = this;
-    const np = this.net.np;
-    const values = this.values();
-    for (let n = 0; n < record.count; n++) values[n] = record.i[n * np + port];
-    return this.measure(values, (net) => {
-      const i = new Float64Array(net.np);
-      i[port] = 1;
-      return { x: new Float64Array(net.nx), u: new Float64Array(net.nu), i };
-    });
-  }
-
-  /** a - b; either may be missing. */
-  difference(a: Wave | undefined, b: Wave | undefined): Wave {
-    if (a && !b) return a;
-    const values = this.values();
-    const { count } = this.record;
-    if (a) values.set(a.values);
-    else values.fill(0);
-    if (b) for (let n = 0; n < count; n++) values[n] -= b.values[n];
-    return this.measure(values, (net) => combine(net, [a, 1], [b, -1]));
-  }
-
-  sum(waves: readonly Wave[]): Wave {
-    if (waves.length === 1) return waves[0];
-    const values = this.values().fill(0);
-    for (const wave of waves) for (let n = 0; n < this.record.count; n++) values[n] += wave.values[n];
-    return this.measure(values, (net) => combine(net, ...waves.map((wave) => [wave, 1] as const)));
-  }
-
-  scaled(wave: Wave, by: number, own?: Wave["own"]): Wave {
-    const values = this.values();
-    for (let n = 0; n < this.record.count; n++) values[n] = wave.values[n] * by;
-    const up = wave.high * by;
-    const down = wave.low * by;
-    return {
-      values,
-      row: (net) => combine(net, [wave, by]),
-      mean: wave.mean * by,
-      rms: wave.rms * Math.abs(by),
-      high: Math.max(up, down),
-      low: Math.min(up, down),
-      highAt: by < 0 ? wave.lowAt : wave.highAt,
-      lowAt: by < 0 ? wave.highAt : wave.lowAt,
-      own,
-    };
+  /** The stage where `sign` times a wave is highest. */
+  private crestAt(wave: Wave, sign: 1 | -1): number {
+    return this.told[this.measured(wave) + (sign > 0 ? 4 : 5)];
   }
 
   /**
@@ -165,13 +228,12 @@ export class Waves {
    */
   crest(wave: Wave, sign: 1 | -1): number {
     const { time, count } = this.record;
-    const { values } = wave;
-    const at = sign > 0 ? wave.highAt : wave.lowAt;
-    const top = sign * (values[at] ?? 0);
+    const at = this.crestAt(wave, sign);
+    const top = sign > 0 ? this.high(wave) : -this.low(wave);
     if (at === 0 || at + 1 >= count) return top;
-    const before = top - sign * values[at - 1];
-    const after = top - sign * values[at + 1];
-    if (Math.max(before, after) > 0.1 * (wave.high - wave.low)) return top;
+    const before = top - sign * this.at(wave, at - 1);
+    const after = top - sign * this.at(wave, at + 1);
+    if (Math.max(before, after) > 0.1 * (this.high(wave) - this.low(wave))) return top;
     const s0 = time[at - 1] - time[at];
     const s1 = time[at + 1] - time[at];
     const d0 = -before / s0;
@@ -184,25 +246,33 @@ export class Waves {
   value(recipe: Recipe): number {
     switch (recipe.kind) {
       case "mean":
-        return recipe.factor * recipe.wave.mean;
+        return recipe.factor * this.mean(recipe.wave);
       case "rms":
-        return recipe.factor * recipe.wave.rms;
+        return recipe.factor * this.rms(recipe.wave);
+      case "alternating rms":
+        return recipe.factor * this.alternating(recipe.wave);
       case "high":
         return recipe.factor * this.crest(recipe.wave, 1);
-      case "low":
-        return -recipe.factor * this.crest(recipe.wave, -1);
+      case "inverse":
+        return this.low(recipe.wave) < 0 ? this.crest(recipe.wave, -1) : 0;
       case "swing":
         return recipe.factor * (this.crest(recipe.wave, 1) + this.crest(recipe.wave, -1));
       case "size":
         return recipe.factor * Math.max(this.crest(recipe.wave, 1), this.crest(recipe.wave, -1));
       case "product": {
+        const { wave, other, factor } = recipe;
+        if (wave === other) return factor * this.rms(wave) ** 2;
         const { weight, count } = this.record;
+        const by = this.values(other);
+        const values = this.values(wave, this.space);
         let s = 0;
-        for (let n = 0; n < count; n++) s += weight[n] * recipe.wave.values[n] * recipe.other.values[n];
-        return recipe.factor * s;
+        for (let n = 0; n < count; n++) s += weight[n] * values[n] * by[n];
+        return factor * s;
       }
       case "rms product":
-        return recipe.factor * recipe.wave.rms * recipe.other.rms;
+        return recipe.factor * this.rms(recipe.wave) * this.rms(recipe.other);
+      case "busiest":
+        return this.value({ kind: recipe.of, wave: this.busiest(recipe.waves), factor: 1 });
       case "sum":
         return recipe.of.reduce((sum, part) => sum + this.value(part), 0);
       case "fixed":
@@ -210,31 +280,42 @@ export class Waves {
     }
   }
 
+  private busiest(waves: readonly Wave[]): Wave {
+    return waves.reduce((best, wave) => (this.rms(wave) > this.rms(best) ? wave : best));
+  }
+
   /** The first variation of a figure. */
   terms(recipe: Recipe): Term[] {
     const { weight, count } = this.record;
-    const weighted = (wave: Wave, of: (n: number) => number): Term => {
-      const out = new Float64Array(count);
-      for (let n = 0; n < count; n++) out[n] = of(n);
-      return { wave, weight: out };
+    const term = (wave: Wave, byStage: Float64Array): Term => ({
+      wave,
+      weight: byStage,
+      values: wave.hand && this.values(wave),
+    });
+    const weighted = (wave: Wave, by: number, other?: Wave): Term => {
+      const out = other ? this.values(other) : new Float64Array(count).fill(1);
+      for (let n = 0; n < count; n++) out[n] *= by * weight[n];
+      return term(wave, out);
     };
     const peak = (wave: Wave, sign: 1 | -1, by: number): Term => {
       const out = new Float64Array(count);
-      if (count > 0) out[sign > 0 ? wave.highAt : wave.lowAt] = by;
-      return { wave, weight: out };
+      if (count > 0) out[this.crestAt(wave, sign)] = by;
+      return term(wave, out);
     };
     switch (recipe.kind) {
       case "mean":
-        return [weighted(recipe.wave, (n) => recipe.factor * weight[n])];
+        return [weighted(recipe.wave, recipe.factor)];
       case "rms": {
         const { wave, factor } = recipe;
-        if (!(wave.rms > 0)) return [];
-        return [weighted(wave, (n) => (factor * weight[n] * wave.values[n]) / wave.rms)];
+        const rms = this.rms(wave);
+        return rms > 0 ? [weighted(wave, factor / rms, wave)] : [];
       }
+      case "busiest":
+        return this.terms({ kind: recipe.of, wave: this.busiest(recipe.waves), factor: 1 });
       case "high":
         return [peak(recipe.wave, 1, recipe.factor)];
-      case "low":
-        return [peak(recipe.wave, -1, recipe.factor)];
+      case "inverse":
+        return this.low(recipe.wave) < 0 ? [peak(recipe.wave, -1, -1)] : [];
       case "swing":
         return [peak(recipe.wave, 1, recipe.factor), peak(recipe.wave, -1, -recipe.factor)];
       case "size": {
@@ -243,21 +324,22 @@ export class Waves {
       }
       case "product": {
         const { wave, other, factor } = recipe;
-        return [
-          weighted(wave, (n) => factor * weight[n] * other.values[n]),
-          weighted(other, (n) => factor * weight[n] * wave.values[n]),
-        ];
+        return [weighted(wave, factor, other), weighted(other, factor, wave)];
       }
       case "rms product": {
         const { wave, other, factor } = recipe;
-        if (!(wave.rms > 0) || !(other.rms > 0)) return [];
+        const rms = this.rms(wave);
+        const otherRms = this.rms(other);
+        if (!(rms > 0) || !(otherRms > 0)) return [];
         return [
-          weighted(wave, (n) => (factor * other.rms * weight[n] * wave.values[n]) / wave.rms),
-          weighted(other, (n) => (factor * wave.rms * weight[n] * other.values[n]) / other.rms),
+          weighted(wave, (factor * otherRms) / rms, wave),
+          weighted(other, (factor * rms) / otherRms, other),
         ];
       }
       case "sum":
         return recipe.of.flatMap((part) => this.terms(part));
+      // A snubber's is told without a band.
+      case "alternating rms":
       case "fixed":
         return [];
     }
