@@ -100,8 +100,6 @@ export interface CircuitElements {
   /** Elements at each node + 1. */
   readonly at: readonly (readonly Element[])[];
   readonly transformers: readonly WoundTransformer[];
-  /** Nodes that a part touches at direct current if it stays outside the island: all of its terminals that conduct. */
-  touches(part: Part): readonly number[];
   /** References of rectifier valves whose law had to be guessed. */
   readonly estimates: readonly string[];
 }
@@ -393,44 +391,7 @@ export function circuitElements(
     at,
     transformers,
     estimates,
-    touches: (part) => touches(part, topology),
   };
-}
-
-/** Nodes where a part carries direct current, standing outside every island. */
-function touches(part: Part, topology: Topology): number[] {
-  const found: number[] = [];
-  const add = (net: number | undefined) => {
-    if (net !== undefined) found.push(topology.node[net]);
-  };
-  switch (part.kind) {
-    // Open at dc, already merged into the nodes, or no circuit part.
-    case "capacitor":
-    case "cord":
-    case "inlet":
-    case "fuse":
-    case "switch":
-    case "bond":
-    case "wire":
-    case "jack":
-    case "terminal-strip":
-      break;
-    case "valve":
-      for (const section of part.sections) for (const net of section.electrodes.values()) add(net);
-      break;
-    case "transformer":
-      for (const winding of [...(part.primary ? [part.primary] : []), ...part.secondaries]) {
-        for (const net of winding.nets) add(net);
-      }
-      break;
-    case "output-transformer":
-      for (const net of part.plates?.nets ?? []) add(net);
-      for (const net of part.speaker?.nets ?? []) add(net);
-      break;
-    default:
-      for (const net of part.terminals.values()) add(net);
-  }
-  return found;
 }
 
 /**
