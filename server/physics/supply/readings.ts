@@ -42,16 +42,13 @@ export class Observed implements IslandResult {
     body.observation ??= observationOf(plan, network, cycle.omega);
     this.observation = body.observation;
     this.waves = new Waves(this.observation.book, record, drives);
-    let finite = true;
+    let { finite } = this.waves;
     for (const node of plan.inner) {
       const loose = network.floating.has(network.groupOf(node));
       const volts = this.waves.mean(this.nodeWave(node));
       if (!Number.isFinite(volts)) finite = false;
       this.nodeVolts.set(node, loose ? Number.NaN : volts);
       if (loose) this.floating.push(node);
-    }
-    for (const values of [record.x, record.i]) {
-      for (let k = 0; finite && k < values.length; k++) finite = Number.isFinite(values[k]);
     }
     this.trouble = troubleOf(body, settled, finite);
   }

@@ -11,7 +11,7 @@ export interface Wave {
   /** As a row of the island's own network. */
   readonly own: Row;
   /** As a row of a network: of the island's own, or of one with more inputs. */
-  readonly row: (net: Multiport) => Row;
+  row(net: Multiport): Row;
   /** Where it is another one times a factor. */
   readonly like?: { readonly wave: Wave; readonly by: number };
   /** Whose current it is, where the part's own value has a direct hand in it: as the value rises. */
@@ -50,22 +50,44 @@ export interface Term {
   readonly values?: Float64Array;
 }
 
+/** Its rows are found when they are first asked for. */
+class FoundWave implements Wave {
+  private ownRow: Row | undefined;
+  private otherRow: Row | undefined;
+  private otherNet: Multiport | undefined;
+
+  constructor(
+    readonly index: number,
+    private readonly net: Multiport,
+    private readonly find: (net: Multiport) => Row,
+    readonly hand: Wave["hand"],
+    readonly like: Wave["like"],
+  ) {}
+
+  get own(): Row {
+    this.ownRow ??= this.find(this.net);
+    return this.ownRow;
+  }
+
+  row(net: Multiport): Row {
+    if (net === this.net) return this.own;
+    // Besides its own network it is asked for in one more, that of the tolerances.
+    if (this.otherNet !== net) {
+      this.otherNet = net;
+      this.otherRow = this.find(net);
+    }
+    return this.otherRow!;
+  }
+}
+
 /** The waves of an island. */
 export class WaveBook {
   readonly waves: Wave[] = [];
 
-  constructor(private readonly net: Multiport) {}
+  constructor(readonly net: Multiport) {}
 
-  of(find: Wave["row"], hand?: Hand, like?: Wave["like"]): Wave {
-    const own = find(this.net);
-    // Besides its own network it is asked for in one more, that of the tolerances.
-    let other: { readonly net: Multiport; readonly row: Row } | undefined;
-    const row = (net: Multiport): Row => {
-      if (net === this.net) return own;
-      if (other?.net !== net) other = { net, row: find(net) };
-      return other.row;
-    };
-    const wave = { index: this.waves.length, own, row, hand, like };
+  of(find: (net: Multiport) => Row, hand?: Hand, like?: Wave["like"]): Wave {
+    const wave = new FoundWave(this.waves.length, this.net, find, hand, like);
     this.waves.push(wave);
     return wave;
   }
@@ -95,11 +117,15 @@ export class WaveBook {
   }
 }
 
-/** What is kept of each wave: average, rms, highest and lowest, and the stages where it is so. */
-const measures = 6;
+/** What is kept of each wave: rms of what alternates, and the stages where it is highest and lowest. */
+const measures = 3;
 
-/** The waves of one record. Each is gone through when something of it is first asked for. */
+/** The waves of one record. Averages follow from those of the record; anything else goes through the wave when it is first asked for. */
 export class Waves {
+  /** Averages of the mains, the states, and the ports' currents. */
+  private readonly means: { readonly mains: number; readonly x: Float64Array; readonly i: Float64Array };
+  private readonly nx: number;
+  private readonly np: number;
   private readonly told: Float64Array;
   private readonly known: Uint8Array;
   private readonly space: Float64Array;
@@ -109,37 +135,49 @@ export class Waves {
     private readonly record: CycleRecord,
     private readonly drives: Float64Array,
   ) {
+    this.nx = book.net.nx;
+    this.np = book.net.np;
+    const { weight, mains, x, i, count } = record;
+    this.means = {
+      mains: average(weight, mains, 1)[0],
+      x: average(weight, x, this.nx),
+      i: average(weight, i, this.np),
+    };
     this.told = new Float64Array(measures * book.waves.length);
     this.known = new Uint8Array(book.waves.length);
-    this.space = new Float64Array(record.count);
+    this.space = new Float64Array(count);
   }
 
-  mean(wave: Wave): number {
-    return this.told[this.measured(wave)];
+  /** Whether the record makes sense. */
+  get finite(): boolean {
+    const { mains, x, i } = this.means;
+    return Number.isFinite(mains) && x.every(Number.isFinite) && i.every(Number.isFinite);
   }
-  rms(wave: Wave): number {
-    return this.told[this.measured(wave) + 1];
+
+  mean({ own }: Wave): number {
+    const { mains, x, i } = this.means;
+    let sum = this.fixed(own) + own.u[0] * mains;
+    for (let k = 0; k < this.nx; k++) sum += own.x[k] * x[k];
+    for (let k = 0; k < this.np; k++) sum += own.i[k] * i[k];
+    return sum;
   }
+
   /** rms without the average. */
   alternating(wave: Wave): number {
-    return Math.sqrt(Math.max(this.rms(wave) ** 2 - this.mean(wave) ** 2, 0));
+    return this.told[this.measured(wave)];
   }
-  private high(wave: Wave): number {
-    return this.told[this.measured(wave) + 2];
-  }
-  private low(wave: Wave): number {
-    return this.told[this.measured(wave) + 3];
+
+  rms(wave: Wave): number {
+    return Math.hypot(this.mean(wave), this.alternating(wave));
   }
 
   /** The wave at every stage of the record. */
-  values(wave: Wave, into: Float64Array = new Float64Array(this.record.count)): Float64Array {
-    const { x, i } = wave.own;
-    const { record } = this;
+  values({ own }: Wave, into: Float64Array = new Float64Array(this.record.count)): Float64Array {
+    const { record, nx, np } = this;
+    const { x, u, i } = own;
     const { count } = record;
-    const nx = x.length;
-    const np = i.length;
-    const fixed = this.fixed(wave);
-    const byMains = wave.own.u[0];
+    const fixed = this.fixed(own);
+    const byMains = u[0];
     if (byMains === 0) into.fill(fixed);
     else for (let n = 0; n < count; n++) into[n] = fixed + byMains * record.mains[n];
     for (let k = 0; k < nx; k++) {
@@ -153,19 +191,19 @@ export class Waves {
     return into;
   }
 
-  private fixed({ own: { u } }: Wave): number {
+  private fixed({ u }: Row): number {
     let fixed = u[1];
     for (let d = 0; d < this.drives.length; d++) fixed += u[2 + d] * this.drives[d];
     return fixed;
   }
 
   /** At one stage. */
-  private at(wave: Wave, n: number): number {
-    const { x, u, i } = wave.own;
-    const { record } = this;
-    let value = this.fixed(wave) + u[0] * record.mains[n];
-    for (let k = 0; k < x.length; k++) value += x[k] * record.x[n * x.length + k];
-    for (let k = 0; k < i.length; k++) value += i[k] * record.i[n * i.length + k];
+  private at({ own }: Wave, n: number): number {
+    const { record, nx, np } = this;
+    const { x, u, i } = own;
+    let value = this.fixed(own) + u[0] * record.mains[n];
+    for (let k = 0; k < nx; k++) value += x[k] * record.x[n * nx + k];
+    for (let k = 0; k < np; k++) value += i[k] * record.i[n * np + k];
     return value;
   }
 
@@ -176,20 +214,16 @@ export class Waves {
     this.known[wave.index] = 1;
     const { told } = this;
     if (wave.like) {
-      const { by } = wave.like;
-      const from = this.measured(wave.like.wave);
-      const [high, low, highAt, lowAt] = by < 0 ? [3, 2, 5, 4] : [2, 3, 4, 5];
-      told[at] = by * told[from];
-      told[at + 1] = Math.abs(by) * told[from + 1];
-      told[at + 2] = by * told[from + high];
-      told[at + 3] = by * told[from + low];
-      told[at + 4] = told[from + highAt];
-      told[at + 5] = told[from + lowAt];
+      const { by, wave: other } = wave.like;
+      const from = this.measured(other);
+      told[at] = Math.abs(by) * told[from];
+      told[at + 1] = told[from + (by < 0 ? 2 : 1)];
+      told[at + 2] = told[from + (by < 0 ? 1 : 2)];
       return at;
     }
     const { weight, count } = this.record;
+    const mean = this.mean(wave);
     const values = this.values(wave, this.space);
-    let mean = 0;
     let square = 0;
     let highAt = 0;
     let lowAt = 0;
@@ -197,9 +231,7 @@ export class Waves {
     let low = high;
     for (let n = 0; n < count; n++) {
       const v = values[n];
-      const part = weight[n] * v;
-      mean += part;
-      square += part * v;
+      square += weight[n] * (v - mean) * (v - mean);
       if (v > high) {
         high = v;
         highAt = n;
@@ -208,18 +240,15 @@ export class Waves {
         lowAt = n;
       }
     }
-    told[at] = mean;
-    told[at + 1] = Math.sqrt(Math.max(square, 0));
-    told[at + 2] = high;
-    told[at + 3] = low;
-    told[at + 4] = highAt;
-    told[at + 5] = lowAt;
+    told[at] = Math.sqrt(square);
+    told[at + 1] = highAt;
+    told[at + 2] = lowAt;
     return at;
   }
 
   /** The stage where `sign` times a wave is highest. */
   private crestAt(wave: Wave, sign: 1 | -1): number {
-    return this.told[this.measured(wave) + (sign > 0 ? 4 : 5)];
+    return this.told[this.measured(wave) + (sign > 0 ? 1 : 2)];
   }
 
   /**
@@ -229,11 +258,13 @@ export class Waves {
   crest(wave: Wave, sign: 1 | -1): number {
     const { time, count } = this.record;
     const at = this.crestAt(wave, sign);
-    const top = sign > 0 ? this.high(wave) : -this.low(wave);
+    if (at >= count) return 0;
+    const top = sign * this.at(wave, at);
     if (at === 0 || at + 1 >= count) return top;
     const before = top - sign * this.at(wave, at - 1);
     const after = top - sign * this.at(wave, at + 1);
-    if (Math.max(before, after) > 0.1 * (this.high(wave) - this.low(wave))) return top;
+    const bottom = sign * this.at(wave, this.crestAt(wave, sign > 0 ? -1 : 1));
+    if (Math.max(before, after) > 0.1 * (top - bottom)) return top;
     const s0 = time[at - 1] - time[at];
     const s1 = time[at + 1] - time[at];
     const d0 = -before / s0;
@@ -254,20 +285,20 @@ export class Waves {
       case "high":
         return recipe.factor * this.crest(recipe.wave, 1);
       case "inverse":
-        return this.low(recipe.wave) < 0 ? this.crest(recipe.wave, -1) : 0;
+        return Math.max(this.crest(recipe.wave, -1), 0);
       case "swing":
         return recipe.factor * (this.crest(recipe.wave, 1) + this.crest(recipe.wave, -1));
       case "size":
         return recipe.factor * Math.max(this.crest(recipe.wave, 1), this.crest(recipe.wave, -1));
       case "product": {
         const { wave, other, factor } = recipe;
-        if (wave === other) return factor * this.rms(wave) ** 2;
+        if (wave === other) return factor * (this.mean(wave) ** 2 + this.alternating(wave) ** 2);
         const { weight, count } = this.record;
         const by = this.values(other);
         const values = this.values(wave, this.space);
-        let s = 0;
-        for (let n = 0; n < count; n++) s += weight[n] * values[n] * by[n];
-        return factor * s;
+        let sum = 0;
+        for (let n = 0; n < count; n++) sum += weight[n] * values[n] * by[n];
+        return factor * sum;
       }
       case "rms product":
         return recipe.factor * this.rms(recipe.wave) * this.rms(recipe.other);
@@ -315,7 +346,7 @@ export class Waves {
       case "high":
         return [peak(recipe.wave, 1, recipe.factor)];
       case "inverse":
-        return this.low(recipe.wave) < 0 ? [peak(recipe.wave, -1, -1)] : [];
+        return this.crest(recipe.wave, -1) > 0 ? [peak(recipe.wave, -1, -1)] : [];
       case "swing":
         return [peak(recipe.wave, 1, recipe.factor), peak(recipe.wave, -1, -recipe.factor)];
       case "size": {
@@ -344,6 +375,15 @@ export class Waves {
         return [];
     }
   }
+}
+
+/** Weighted averages of each column. */
+function average(weight: Float64Array, values: Float64Array, columns: number): Float64Array {
+  const out = new Float64Array(columns);
+  for (let n = 0, at = 0; n < weight.length; n++) {
+    for (let k = 0; k < columns; k++) out[k] += weight[n] * values[at++];
+  }
+  return out;
 }
 
 function combine(net: Multiport, ...parts: readonly (readonly [Wave | undefined, number])[]): Row {
