@@ -111,8 +111,11 @@ export interface Rule {
 export interface Lead {
   /** Rule id of the follower, or a family with a stroke (`rating/`). */
   readonly rule: string;
-  /** `part`: only where both findings name a part or net in common; `any`: wherever it stands. */
-  readonly sharing: "part" | "any";
+  /**
+   * `part`: only where both findings name a part or net in common; `first`: only where the leader names what the follower is about,
+   * its first, and not what it merely suspects; `any`: wherever it stands.
+   */
+  readonly sharing: "part" | "first" | "any";
   /** `attach`: the follower is taken out and told as a related place; `mark`: it stays, marked with its leader. */
   readonly manner: "attach" | "mark";
 }

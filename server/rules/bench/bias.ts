@@ -30,7 +30,7 @@ g1 -- resistor R1 470k 0.5W 350V -- gnd
 k1 -- resistor R2 270R 5W 500V wirewound -- gnd
 measured V1.cathode 10V
 `,
-  leads: [{ rule: "bench/reading", sharing: "part", manner: "mark" }],
+  leads: [{ rule: "bench/reading", sharing: "first", manner: "mark" }],
   *check(context) {
     const { circuit, analysis } = context;
     const book = bookOf(circuit);

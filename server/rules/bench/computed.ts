@@ -10,6 +10,8 @@ export interface Computed extends Band {
   readonly atMains: boolean;
   /** The reading is an alternating voltage, rms. */
   readonly alternating: boolean;
+  /** The band is given from the part's second terminal to its first: see `turned`. */
+  readonly turned: boolean;
 }
 
 /** How the reading is written in a message: "HT1", "V3.cathode", "across R14". */
@@ -37,8 +39,21 @@ export function targetOn(reading: Measurement): string {
   return target.kind === "electrode" ? `${target.reference}.${target.electrode}` : target.kind;
 }
 
-/** The band of the reading at its mains, with everything warm and no signal; undefined where it was not computed. */
+/**
+ * The band of the reading at its mains, with everything warm and no signal; undefined where it was not computed. What is read
+ * across or through a part without a sign says how much, not which way: nobody notes where the leads of the meter were.
+ */
 export function computed(analysis: Analysis, reading: Measurement): Computed | undefined {
+  const written = asWritten(analysis, reading);
+  const { kind } = reading.target;
+  if (!written || (kind !== "across" && kind !== "through")) return written;
+  if (!(reading.value > 0 && written.nominal < 0)) return written;
+  const { nominal, low, high } = written;
+  return { ...written, nominal: -nominal, low: -high, high: -low, turned: true };
+}
+
+/** From the first terminal to the second. */
+function asWritten(analysis: Analysis, reading: Measurement): Computed | undefined {
   const levels = LEVELS.flatMap((level) => {
     const solution = analysis.solution("idle", level);
     if (!solution?.solved) return [];
@@ -56,6 +71,7 @@ export function computed(analysis: Analysis, reading: Measurement): Computed | u
       solution: middle.solution,
       atMains: false,
       alternating: middle.alternating,
+      turned: false,
     };
   }
   const nearest = levels.reduce((a, b) =>
@@ -66,7 +82,13 @@ export function computed(analysis: Analysis, reading: Measurement): Computed | u
   const upper = above < 0 ? levels.length - 1 : Math.max(1, above);
   const [a, b] = [levels[upper - 1], levels[upper]];
   if (!a || !b || a.solution.mainsVolts === b.solution.mainsVolts) {
-    return { ...nearest.band, solution: nearest.solution, atMains: true, alternating: nearest.alternating };
+    return {
+      ...nearest.band,
+      solution: nearest.solution,
+      atMains: true,
+      alternating: nearest.alternating,
+      turned: false,
+    };
   }
   const share = (at - a.solution.mainsVolts) / (b.solution.mainsVolts - a.solution.mainsVolts);
   const along = (name: keyof Band) => a.band[name] + share * (b.band[name] - a.band[name]);
@@ -78,6 +100,7 @@ export function computed(analysis: Analysis, reading: Measurement): Computed | u
     solution: nearest.solution,
     atMains: true,
     alternating: nearest.alternating,
+    turned: false,
   };
 }
 

@@ -27,7 +27,7 @@ HT1 -- resistor R1 10k 5% 2W 500V -- HT2
 HT2 -- resistor R2 100k 5% 2W 500V -- gnd
 measured HT2 273V
 `,
-  leads: [{ rule: "bench/reading", sharing: "part", manner: "attach" }],
+  leads: [{ rule: "bench/reading", sharing: "first", manner: "attach" }],
   *check(context) {
     const { circuit, analysis } = context;
     if (!circuit.measurements.some((line) => line.unit === "volt")) return;
@@ -59,10 +59,15 @@ measured HT2 273V
           unit: "V",
         });
       } else if (wrongSign) {
+        const sign = should.nominal > 0 ? "positive" : "negative";
+        const where =
+          line.target.kind === "across"
+            ? `it is ${sign} from the first to the second end`
+            : `it is ${sign} of circuit common`;
         yield finding(readingImpossible, {
           message:
-            `${name} cannot measure ${quantity(line.value, "V")}: it is ${should.nominal > 0 ? "positive" : "negative"} of ` +
-            `circuit common (computed ${quantity(should.nominal, "V")}). Look at the meter's leads and the sign.`,
+            `${name} cannot measure ${quantity(line.value, "V")}: ${where} (computed ${quantity(should.nominal, "V")}). ` +
+            "Look at the meter's leads and the sign.",
           on: [targetOn(line)],
           place: line.valuePlace,
           value: line.value,

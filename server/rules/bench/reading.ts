@@ -14,7 +14,8 @@ export const reading: Rule = {
   source: "common practice: ±20 % for service; a meter of 1 %",
   quiet:
     "Quiet inside the computed band from part tolerances, widened by the meter's accuracy, at the mains that the reading " +
-    "was taken at (over the whole range of the mains where none is given). Outside it advice, past 20 % a warning.",
+    "was taken at (over the whole range of the mains where none is given). Outside it advice, past 20 % a warning. What is " +
+    "read across or through a part without a sign is held to the amount, whichever way the part is written.",
   bad: `amp "A drifted resistor"
 source B1 300V { plus: HT1, minus: gnd }
 HT1 -- resistor R1 100k 5% 1W 500V -- p1
@@ -63,7 +64,7 @@ measured p1 146V
         source: reading.source,
       });
       if (line.value >= should.low - meter && line.value <= should.high + meter) continue;
-      const explained = drifts(circuit, should.solution, line, difference);
+      const explained = drifts(circuit, should.solution, line, should.turned ? -difference : difference);
       const at = should.atMains
         ? ` at ${quantity(line.atMainsVolts ?? 0, "V")} mains`
         : partsOf(circuit, "transformer").length > 0

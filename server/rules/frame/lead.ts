@@ -84,7 +84,9 @@ class Leaders {
       const candidates =
         entry.sharing === "any"
           ? [this.anywhere.get(rule)]
-          : finding.on.map((on) => this.onPart.get(rule)?.get(on));
+          : (entry.sharing === "first" ? finding.on.slice(0, 1) : finding.on).map((on) =>
+              this.onPart.get(rule)?.get(on),
+            );
       for (const candidate of candidates) {
         if (!candidate || (first && candidate.at >= first.at)) continue;
         first = candidate;

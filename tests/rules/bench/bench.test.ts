@@ -38,6 +38,37 @@ describe("readings against the computed band", () => {
     expect(found.on).toEqual(["p1", "R1", "R2"]);
   });
 
+  it.each([
+    ["measured across R1 150V", []],
+    ["measured across R1 110V", ["warning bench/reading"]],
+    ["measured across R1 -150V", []],
+    ["measured R1 0.32mA", []],
+    ["measured R1 0.6mA", ["warning bench/reading"]],
+  ])("holds %s to the amount, though the resistor is written the other way round", (line, expected) => {
+    const turned = `source B1 300V { plus: HT1, minus: gnd }
+p1 -- resistor R1 470k 5% 1W 500V -- HT1
+p1 -- resistor R2 470k 5% 1W 500V -- gnd
+${line}
+`;
+    expect(told(turned).filter((each) => each.includes("bench/"))).toEqual(expected);
+    const [found] = findingsOf(turned).filter(({ rule }) => rule === "bench/reading");
+    // dV/dlnR2 = −75 V across R1: to first order R2 is 53 % high for −40 V.
+    if (line.includes("110V")) expect(found.message).toMatch(/low by 27 %.*R2 at 721 kΩ \(\+53 %\)/);
+  });
+
+  it("tells a sign that is written and wrong across a part by its ends", () => {
+    const [found] = findingsOf(divider("measured across R1 -150V"));
+    expect(found.rule).toBe("bench/reading-impossible");
+    expect(found.message).toContain("positive from the first to the second end");
+  });
+
+  it("keeps a reading apart from an impossible one that only shares a suspect with it", () => {
+    expect(bench("measured p1 90V\nmeasured across R1 -150V")).toEqual([
+      "warning bench/reading",
+      "warning bench/reading-impossible",
+    ]);
+  });
+
   it("takes the margin that the options or the file set", () => {
     expect(bench("measured p1 119V\nassume derate bench 30%")).toEqual(["advice bench/reading"]);
   });
