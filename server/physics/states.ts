@@ -3,6 +3,7 @@ import type { Circuit, MainsLevel, NetIndex, Switch, Valve } from "../circuit/mo
 import { plateStopper, smallValve } from "../facts/practice.ts";
 import { bookOf } from "../facts/valves/book.ts";
 import type { StateName } from "./results.ts";
+import { selectorPositions } from "./selectors.ts";
 
 /** One state at one mains level: all that the physics has to know about it. */
 export interface Conditions {
@@ -19,14 +20,18 @@ export interface Conditions {
   readonly positions: ReadonlyMap<string, string>;
 }
 
-/** Position of a switch: mains switches on, standby switches on except in `standby`, any other in its first position. */
-export function switchPosition(part: Switch, state: StateName): string {
+/**
+ * Position of a switch: mains switches on, standby switches on except in `standby`, a voltage selector where it suits the mains,
+ * any other in its first position.
+ */
+export function switchPosition(circuit: Circuit, part: Switch, state: StateName): string {
   const positions = part.positions;
   if (part.duty === "standby" && state === "standby") {
     return positions.includes("off") ? "off" : (positions[positions.length - 1] ?? "off");
   }
-  if (positions.includes("on")) return "on";
-  return positions[0] ?? "on";
+  const chosen = selectorPositions(circuit).get(part.reference);
+  if (chosen !== undefined) return chosen;
+  return positions.includes("on") ? "on" : (positions[0] ?? "on");
 }
 
 /** The states that this amplifier has, in the order it goes through them. `drive` comes with an output stage. */
@@ -42,7 +47,7 @@ export function statesOf(circuit: Circuit): StateName[] {
 export function conditionsOf(circuit: Circuit, state: StateName, level: MainsLevel): Conditions {
   const positions = new Map<string, string>();
   for (const part of circuit.parts) {
-    if (part.kind === "switch") positions.set(part.reference, switchPosition(part, state));
+    if (part.kind === "switch") positions.set(part.reference, switchPosition(circuit, part, state));
   }
   return {
     state,

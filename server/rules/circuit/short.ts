@@ -1,4 +1,5 @@
 import type { Circuit, NetIndex, Part, Place, Switch, Transformer, Winding } from "../../circuit/model.ts";
+import { switchPosition } from "../../physics/states.ts";
 import { ends, finding, listed, netName, partsOf, relatedPart } from "../frame/index.ts";
 import type { Finding, Lead, Rule } from "../rule.ts";
 
@@ -50,7 +51,7 @@ p1 -- resistor R2 100k 1W 500V -- gnd
     const running = joinedBy(
       circuit,
       (part) => part.kind === "wire" || part.kind === "bond" || part.kind === "fuse",
-      (part) => (part.positions.includes("on") ? "on" : part.positions[0]),
+      (part) => switchPosition(circuit, part, "idle"),
     );
     for (const part of circuit.parts) {
       yield;
