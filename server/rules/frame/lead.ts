@@ -88,7 +88,7 @@ class Leaders {
               this.onPart.get(rule)?.get(on),
             );
       for (const candidate of candidates) {
-        if (!candidate || (first && candidate.at >= first.at)) continue;
+        if (!candidate || (first && candidate.at >= first.at) || tooLate(candidate.leader, finding)) continue;
         first = candidate;
         manner = entry.manner;
       }
@@ -113,6 +113,11 @@ class Leaders {
     }
     return entries;
   }
+}
+
+/** What only full drive brings about is no cause of what is there without a signal. */
+function tooLate(leader: Finding, follower: Finding): boolean {
+  return leader.state === "drive" && follower.state !== undefined && follower.state !== "drive";
 }
 
 /** True where the two rules claim to lead each other: a leader must not vanish with what it leads. */

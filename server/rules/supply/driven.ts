@@ -1,9 +1,11 @@
 /** How much more the supply gives at full drive than at idle. */
-import type { MainsLevel, NetIndex, Transformer } from "../../circuit/model.ts";
+import type { Circuit, MainsLevel, NetIndex, Transformer, Winding } from "../../circuit/model.ts";
 import { discharge as touchable } from "../../facts/practice.ts";
 import { rmsByDirect } from "../../facts/supply.ts";
 import type { Analysis, Solution } from "../../physics/results.ts";
+import { topologyOf } from "../shared/nodes.ts";
 import { amplifying } from "../shared/sections.ts";
+import { feeding, rectifierValves } from "./rectifiers.ts";
 
 export interface DrivenSupply {
   /** Current at full drive over that at idle. */
@@ -12,15 +14,22 @@ export interface DrivenSupply {
   readonly added: number;
 }
 
+/** Of which supply: of what a net is fed by, of what a winding feeds; of all high tension where left out. */
+export interface SupplyPart {
+  readonly output?: NetIndex;
+  readonly winding?: Winding;
+}
+
+/** A supply that gives less at idle is as good as dead: nothing can be told of it by proportion. */
+const leastAmps = 1e-3;
+
 /**
- * The output stages draw more when driven: plates and screens together, against the same at idle. What else the supply feeds
- * stays.
- * @param output a net of the supply: its current at idle is what its rectifier gives
- * @returns undefined without an output stage that draws more
+ * The output stages draw more when driven: plates and screens together. What else the supply feeds stays.
+ * @returns undefined without an output stage that draws more, and for a supply that gives next to nothing at idle
  */
 export function drivenSupply(
   analysis: Analysis,
-  output: NetIndex,
+  of: SupplyPart,
   levels: readonly MainsLevel[] = ["nominal", "high"],
 ): DrivenSupply | undefined {
   let found: DrivenSupply | undefined;
@@ -28,8 +37,8 @@ export function drivenSupply(
     const idle = analysis.solution("idle", level);
     if (!idle?.solved) continue;
     const added = addedAmps(analysis, idle, level);
-    const now = supplied(analysis, idle, output);
-    if (!(added > 0) || !(now > 0)) continue;
+    const now = supplied(analysis, idle, of);
+    if (!(added > 0) || !(now > leastAmps)) continue;
     const factor = (now + added) / now;
     if (!found || factor > found.factor) found = { factor, added };
   }
@@ -63,16 +72,74 @@ export function addedAmps(
   return added;
 }
 
-/** Everything that rectifiers push into a net at idle, or what the output valves draw where none is found. */
-function supplied(analysis: Analysis, idle: Solution, output: NetIndex): number {
+/**
+ * Direct current that the high-tension rectifiers give at idle; bleeders, regulators and what else hangs there are in it. What the
+ * amplifying valves draw where no rectifier is found.
+ */
+function supplied(analysis: Analysis, idle: Solution, of: SupplyPart): number {
+  const all = rectified(analysis, idle, of);
+  return all || (of.winding ? 0 : drawn(analysis, idle));
+}
+
+function rectified(analysis: Analysis, idle: Solution, { output, winding }: SupplyPart): number {
+  const { circuit } = analysis;
+  const { node } = topologyOf(circuit);
+  const ways = waysOf(circuit, idle);
+  const onwards = new Set(ways.map((way) => node[way.from]));
+  for (const net of highTension(circuit).flatMap(({ nets }) => nets)) onwards.add(node[net]);
   let sum = 0;
-  for (const section of amplifying(analysis.circuit)) {
-    sum += Math.max(0, idle.readings.get(`${section.key}.plate`)?.amps ?? 0);
-    sum += Math.max(0, idle.readings.get(`${section.key}.screen`)?.amps ?? 0);
+  let own = 0;
+  for (const { from, to, amps } of ways) {
+    // What leads into a winding or into the next rectifier is on the way still: the other half of a bridge, of a doubler.
+    if (!(amps > 0) || onwards.has(node[to]) || !(idle.volts[to] > touchable.volts)) continue;
+    if (output !== undefined && node[to] !== node[output]) continue;
+    sum += amps;
+    if (winding && feeding(circuit, from)?.winding === winding) own += amps;
   }
-  // A bleeder's share is small beside the valves'; it makes the factor a little smaller, never larger.
-  const volts = idle.volts[output];
-  return Number.isFinite(volts) ? sum : 0;
+  // Of several supplies the output stage hangs on the largest.
+  return winding ? (own > sum / 2 ? own : 0) : sum;
+}
+
+/** Windings whose volts can hurt. */
+function highTension(circuit: Circuit): readonly Winding[] {
+  return circuit.parts.flatMap((part) =>
+    part.kind === "transformer"
+      ? part.secondaries.filter((winding) => winding.volts.value > touchable.volts)
+      : [],
+  );
+}
+
+/** Rectifiers from anode to cathode, with their average current. */
+function waysOf(circuit: Circuit, { readings }: Solution) {
+  const found: { readonly from: NetIndex; readonly to: NetIndex; readonly amps: number }[] = [];
+  const add = (from: NetIndex | undefined, to: NetIndex | undefined, amps: number | undefined) => {
+    if (from !== undefined && to !== undefined) found.push({ from, to, amps: amps ?? 0 });
+  };
+  for (const part of circuit.parts) {
+    const at = (terminal: string) => part.terminals.get(terminal);
+    if (part.kind === "diode") add(at("anode"), at("cathode"), readings.get(part.reference)?.amps);
+    if (part.kind === "bridge") {
+      const all = [1, 2, 3, 4].reduce(
+        (sum, arm) => sum + (readings.get(`${part.reference}.${arm}`)?.amps ?? 0),
+        0,
+      );
+      for (const ac of [at("ac1"), at("ac2")]) {
+        add(ac, at("plus"), all / 4);
+        add(at("minus"), ac, all / 4);
+      }
+    }
+  }
+  for (const { plates, output } of rectifierValves(circuit))
+    for (const plate of plates) add(plate.net, output, readings.get(plate.key)?.amps);
+  return found;
+}
+
+/** Direct current of the amplifying valves at idle. */
+function drawn(analysis: Analysis, idle: Solution): number {
+  let sum = 0;
+  for (const { key } of amplifying(analysis.circuit))
+    sum += Math.max(0, idle.readings.get(`${key}.cathode`)?.amps ?? 0);
+  return sum;
 }
 
 /**
@@ -87,15 +154,7 @@ export function drivenVoltAmperes(analysis: Analysis, transformer: Transformer):
   const still = idle.readings.get(transformer.reference)?.voltAmperes ?? 0;
   const share = idle.readings.get(`${transformer.reference}.${ht.name}`)?.voltAmperes ?? 0;
   const added = addedAmps(analysis, idle, "nominal");
-  const direct = directOf(analysis, idle);
-  if (!(added > 0) || !(direct > 0) || !(share > 0)) return undefined;
+  const direct = supplied(analysis, idle, {});
+  if (!(added > 0) || !(direct > leastAmps) || !(share > 0)) return undefined;
   return still + share * ((1 + added / direct) ** rmsByDirect.exponent - 1);
-}
-
-/** Direct current of the amplifying valves at idle. */
-function directOf(analysis: Analysis, idle: Solution): number {
-  let sum = 0;
-  for (const { key } of amplifying(analysis.circuit))
-    sum += Math.max(0, idle.readings.get(`${key}.cathode`)?.amps ?? 0);
-  return sum;
 }

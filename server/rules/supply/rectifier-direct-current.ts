@@ -112,7 +112,7 @@ function held(context: RuleContext, valve: RectifierValve, bound: Bound): Findin
     valve.key,
   );
   if (!most) return undefined;
-  const more = drivenSupply(context.analysis, valve.output, where.levels);
+  const more = drivenSupply(context.analysis, { output: valve.output }, where.levels);
   const driven = more && more.factor > 1 && most.state !== "cold" ? most.value * more.factor : undefined;
   const value = driven ?? most.value;
   return limit(context, rectifierDirectCurrent, {

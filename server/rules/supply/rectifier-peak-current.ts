@@ -57,7 +57,9 @@ HT -- resistor R1 6k 50W wirewound -- gnd
       if (!most || !plate) continue;
       // Charging pulses widen as well as rise under load: the peak grows more slowly than the average, as its two-thirds power.
       const more =
-        most.state === "idle" ? drivenSupply(context.analysis, valve.output, where.levels) : undefined;
+        most.state === "idle"
+          ? drivenSupply(context.analysis, { output: valve.output }, where.levels)
+          : undefined;
       const driven = more !== undefined && more.factor > 1;
       const found = limit(context, rectifierPeakCurrent, {
         on: [valve.valve.reference, plate.key],

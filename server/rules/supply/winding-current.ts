@@ -1,6 +1,6 @@
 import type { Winding } from "../../circuit/model.ts";
 import { musicDraw, roundRating } from "../../facts/practice.ts";
-import { windingFactor } from "../../facts/supply.ts";
+import { rmsByDirect, windingFactor } from "../../facts/supply.ts";
 import { limit, netsOf, partsOn, quantity, relatedPart, worst } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { practice } from "../shared/margin.ts";
@@ -94,9 +94,9 @@ function held(
     state: most.state,
   });
   if (still || heaters || !feedsSupply(context, winding)) return still;
-  const more = drivenSupply(analysis, -1, ["nominal"]);
+  const more = drivenSupply(analysis, { winding }, ["nominal"]);
   if (!more || more.factor <= 1) return undefined;
-  const value = most.value * more.factor;
+  const value = most.value * more.factor ** rmsByDirect.exponent;
   return limit(context, windingCurrent, {
     ...common,
     margin: undefined,
