@@ -4,7 +4,7 @@ import type { Rule } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
 import { sameNode } from "../shared/nodes.ts";
 import { electrodePlace } from "../shared/sections.ts";
-import { biasOf } from "./bias.ts";
+import { biasGrid, biasOf } from "./bias.ts";
 import { outputSections } from "./output.ts";
 
 export const biasFixedUnadjustable: Rule = {
@@ -16,7 +16,7 @@ export const biasFixedUnadjustable: Rule = {
     "and nobody can do anything about it but swap resistors.",
   source: "common practice",
   quiet:
-    "Quiet with cathode bias, with back bias (the drop of the whole HT current, which rights itself as cathode bias does), with a pot anywhere between the grids and the bias supply, and on bench files fed from a source.",
+    "Quiet with cathode bias, with back bias (the drop of the whole HT current, which rights itself as cathode bias does), with a pot anywhere between the grids and the bias supply, or at the grid of a follower that drives them, and on bench files fed from a source.",
   bad: `amp "No trimmer"
 transformer T9 60VA {
   primary 230V 20R     { a b }
@@ -72,7 +72,7 @@ spk -- speaker LS1 8R 60W -- gnd
       const bias = biasOf(circuit, analysis, section);
       if (bias?.kind !== "fixed" || section.grid === undefined) continue;
       context.checked(section.valve.reference);
-      const way = network.partsFrom(section.grid);
+      const way = network.partsFrom(biasGrid(circuit, section) ?? section.grid);
       // The divider may stand behind the node that holds its volts: a follower, or the pot ahead of a filter.
       const nets = way
         .flatMap((part) => [...part.terminals.values()])

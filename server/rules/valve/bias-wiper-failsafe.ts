@@ -5,7 +5,7 @@ import type { Rule, RuleContext } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
 import { topologyOf } from "../shared/nodes.ts";
 import { amplifying, type Section } from "../shared/sections.ts";
-import { biasOf } from "./bias.ts";
+import { biasGrid, biasOf } from "./bias.ts";
 
 export const biasWiperFailsafe: Rule = {
   id: "valve/bias-wiper-failsafe",
@@ -51,7 +51,9 @@ g1 -- resistor R1 47k 0.5W -- nC
     for (const pot of partsOf(circuit, "pot")) {
       yield;
       if (!pot.terminals.has("wiper")) continue;
-      const hung = fixed.filter((section) => network.partsFrom(section.grid ?? -1).includes(pot));
+      const hung = fixed.filter((section) =>
+        network.partsFrom(biasGrid(circuit, section) ?? -1).includes(pot),
+      );
       if (hung.length === 0) continue;
       context.checked(pot.reference);
       const lost = hung.flatMap((section) => {
@@ -92,15 +94,16 @@ function lifted(
 ): { before: number; after: number | undefined } | undefined {
   const { circuit, analysis } = context;
   const idle = analysis.solution("idle", "nominal");
-  const grid = section.grid;
-  if (!idle?.solved || grid === undefined) return undefined;
+  // Through a follower the bias comes as it is set at that one's grid.
+  const grid = biasGrid(circuit, section);
+  if (!idle?.solved || grid === undefined || section.grid === undefined) return undefined;
   const network = networkOf(circuit);
   const topology = topologyOf(circuit);
   const volts = (node: number) => {
     const value = idle.volts[topology.nets[node]?.[0] ?? -1];
     return value === undefined || Number.isNaN(value) ? 0 : value;
   };
-  const before = idle.volts[grid];
+  const before = idle.volts[section.grid];
   const change = { lifted: new Set([pot.reference]) };
   if (!network.fixed(grid, change)) return { before, after: undefined };
   const solved = network.solve(new Map(), [grid], volts, change);

@@ -6,7 +6,7 @@ import { ends, partsOn } from "../frame/index.ts";
 import { keptBySection } from "../shared/by-section.ts";
 import { networkOf } from "../shared/network.ts";
 import { netsWith } from "../shared/nodes.ts";
-import type { Section } from "../shared/sections.ts";
+import { amplifying, type Section } from "../shared/sections.ts";
 
 export interface Bias {
   /** `grid-leak`: neither: the leak's own drop. */
@@ -37,13 +37,41 @@ function find(circuit: Circuit, analysis: Analysis, section: Section): Bias | un
     // Both at once (a negative supply and a cathode resistor): the larger share names it.
     if (Number.isNaN(vg) || vg >= 0 || vk >= -vg) return { kind: "cathode", parts: own, setters: own, volts };
   }
-  const way = networkOf(circuit).partsFrom(grid);
+  const way = networkOf(circuit).partsFrom(biasGrid(circuit, section) ?? grid);
   if (Number.isNaN(vg)) return undefined;
   // On top of another section (cascode, a follower's load): the one below carries its current, as a cathode resistor would.
   if (own.length === 0 && vk > HELD_UP_VOLTS && vg >= 0)
     return { kind: "cathode", parts: own, setters: own, volts };
   const setters = settersOf(circuit, idle, way);
   return { kind: vg < -1.5 ? "fixed" : "grid-leak", parts: way, setters, volts };
+}
+
+/** Followers behind each other that a bias may come through. */
+const MOST_FOLLOWERS = 3;
+
+/**
+ * The grid at which a section's bias is set: its own, or that of the follower whose cathode it hangs on, which passes on the volts
+ * that it is given.
+ */
+export function biasGrid(circuit: Circuit, section: Section): NetIndex | undefined {
+  const network = networkOf(circuit);
+  const passed = new Set([section.key]);
+  let { grid } = section;
+  for (let count = 0; grid !== undefined && count < MOST_FOLLOWERS; count++) {
+    const nets = [grid, ...network.partsFrom(grid).flatMap((part) => [...part.terminals.values()])];
+    const held = new Set(nets.map((net) => network.nodeOf(net)).filter((node) => network.held.has(node)));
+    // With a way to common or to a rail as well, it is those that set it.
+    const [only] = held;
+    if (held.size !== 1 || only === -1) break;
+    const follower = amplifying(circuit).find(
+      ({ key, grid: own, cathode }) =>
+        !passed.has(key) && own !== undefined && cathode !== undefined && network.nodeOf(cathode) === only,
+    );
+    if (!follower) break;
+    passed.add(follower.key);
+    grid = follower.grid;
+  }
+  return grid;
 }
 
 /** A part through which less than this flows has no drop to speak of. */

@@ -522,6 +522,50 @@ q8 -- speaker LS1 8R 30W -- gnd
   });
 });
 
+describe("a bias that comes through a cathode follower", () => {
+  const text = (pot: string) => `amp "Driven grids"
+source B1 350V { plus: HT, minus: gnd }
+source B2 150V { plus: gnd, minus: neg }
+${pot}
+R9a -- wire -- bias
+neg -- resistor R8 470k 0.5W 350V -- bias
+bias -- resistor R1 470k 0.5W 350V -- f1
+valve V1 12BH7A { a { plate: P, grid: f1, cathode: k1 } }
+HT -- resistor R2 22k 5W 500V -- P
+k1 -- resistor R3 33k 3W 350V -- neg
+k1 -- resistor R4 1k 0.5W -- gA
+HT -- resistor R5 1k 3W wirewound -- s1
+HT -- resistor R6 1k 3W wirewound -- s2
+valve V2 6L6GC { plate: pA, screen: s1, grid: gA, cathode: gnd }
+valve V3 6L6GC { plate: pB, screen: s2, grid: gA, cathode: gnd }
+output-transformer T1 40W { plates 6k6 200R { pA HT pB }, speaker 8R 0.5R { spk gnd } }
+spk -- speaker LS1 8R 60W -- gnd
+`;
+  const trimmer = (at: number) =>
+    text(`pot R9 50k lin 0.5W at ${at}% { top: neg, wiper: R9a, bottom: n2 }
+n2 -- resistor R10 10k 0.5W -- gnd`);
+  it("has its pot at the follower's grid", () => {
+    expect(told(trimmer(30), "valve/bias-fixed-unadjustable", "V2")).toEqual([]);
+    const divider = text("neg -- resistor R9 33k 1W -- R9a -- resistor R10 20k 0.5W -- gnd").replace(
+      /^source B2.*$/m,
+      `transformer T9 60VA { primary 230V 20R { a b }, neg 110V 50mA 10R { x gnd } }
+neg -- diode D1 1N4007 -- x
+gnd -- capacitor C1 100u 250V electrolytic -- neg`,
+    );
+    expect(told(divider, "valve/bias-fixed-unadjustable", "V2")).toHaveLength(1);
+  });
+  it("is told with that pot when cold", () => {
+    const [found] = told(trimmer(90), "valve/bias-cold", "V2");
+    expect(found.message).toContain("Turn R9 the warm way");
+  });
+  it("is lost with that pot's wiper", () => {
+    expect(told(trimmer(30), "valve/bias-wiper-failsafe", "R9")).toEqual([]);
+    const bare = trimmer(30).replace(/^neg -- resistor R8.*\n/m, "");
+    const [found] = told(bare, "valve/bias-wiper-failsafe", "R9");
+    expect(found.message).toContain("V2 and V3 are left with no bias at all");
+  });
+});
+
 describe("a screen at full drive", () => {
   it("is held to no less than the sheet's own operation puts on it", () => {
     // 7591A, single-ended row of its sheet: 15 mA at 300 V of screen at full signal, beside a limit of 3.3 W.
