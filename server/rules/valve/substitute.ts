@@ -1,8 +1,9 @@
 import type { Valve } from "../../circuit/model.ts";
 import { bookOf } from "../../facts/valves/book.ts";
 import type { ValveLimits } from "../../facts/valves/index.ts";
-import { finding, listed, partsOf, type QuantityUnit, quantity } from "../frame/index.ts";
+import { finding, listed, partsOf, percent, type QuantityUnit, quantity } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
+import { alike } from "../shared/alike.ts";
 import {
   type FigureName,
   type Rated,
@@ -79,6 +80,7 @@ k1 -- resistor R3 330R 3W wirewound -- gnd
 `,
   *check(context) {
     const book = bookOf(context.circuit);
+    const all: Finding[] = [];
     for (const valve of partsOf(context.circuit, "valve")) {
       yield;
       const facts = valve.type === undefined ? undefined : book.find(valve.type);
@@ -95,8 +97,9 @@ k1 -- resistor R3 330R 3W wirewound -- gnd
           valve.referencePlace,
         );
       const found = lower(context, valve);
-      if (found) yield found;
+      if (found) all.push(found);
     }
+    yield* alike(all);
   },
 };
 
@@ -131,7 +134,7 @@ function lower(context: RuleContext, valve: Valve): Finding | undefined {
           message:
             `${valve.reference} is within a ${valve.typeWritten}'s limits, but its ${compared.words} of ` +
             `${quantity(most.value, compared.unit)} would be past those of ${listed(others, 4)} ` +
-            `(${quantity(bound, compared.unit)}, ${systemWords(block)}), sold as the same: say so on the chassis.`,
+            `(${quantity(bound, compared.unit)}, ${systemWords(block)}) by ${percent(most.value / bound - 1)}, sold as the same: say so on the chassis.`,
           on: [valve.reference, section.key],
           place: valve.factPlaces.get("type") ?? valve.referencePlace,
           state: most.state,
