@@ -1,11 +1,12 @@
 /** How much more the supply gives at full drive than at idle. */
-import type { Circuit, MainsLevel, NetIndex, Transformer, Winding } from "../../circuit/model.ts";
+import type { MainsLevel, NetIndex, Transformer, Winding } from "../../circuit/model.ts";
 import { discharge as touchable } from "../../facts/practice.ts";
 import { rmsByDirect } from "../../facts/supply.ts";
 import type { Analysis, Solution } from "../../physics/results.ts";
 import { topologyOf } from "../shared/nodes.ts";
 import { amplifying } from "../shared/sections.ts";
-import { feeding, rectifierValves } from "./rectifiers.ts";
+import { feedsOf } from "./high-tension.ts";
+import { feeding } from "./rectifiers.ts";
 
 export interface DrivenSupply {
   /** Current at full drive over that at idle. */
@@ -84,54 +85,18 @@ function supplied(analysis: Analysis, idle: Solution, of: SupplyPart): number {
 function rectified(analysis: Analysis, idle: Solution, { output, winding }: SupplyPart): number {
   const { circuit } = analysis;
   const { node } = topologyOf(circuit);
-  const ways = waysOf(circuit, idle);
-  const onwards = new Set(ways.map((way) => node[way.from]));
-  for (const net of highTension(circuit).flatMap(({ nets }) => nets)) onwards.add(node[net]);
   let sum = 0;
   let own = 0;
-  for (const { from, to, amps } of ways) {
-    // What leads into a winding or into the next rectifier is on the way still: the other half of a bridge, of a doubler.
-    if (!(amps > 0) || onwards.has(node[to]) || !(idle.volts[to] > touchable.volts)) continue;
+  for (const { from, to, share, keys } of feedsOf(circuit)) {
     if (output !== undefined && node[to] !== node[output]) continue;
+    if (!(idle.volts[to] > touchable.volts)) continue;
+    const amps = share * keys.reduce((all, key) => all + (idle.readings.get(key)?.amps ?? 0), 0);
+    if (!(amps > 0)) continue;
     sum += amps;
-    if (winding && feeding(circuit, from)?.winding === winding) own += amps;
+    if (winding && from !== undefined && feeding(circuit, from)?.winding === winding) own += amps;
   }
   // Of several supplies the output stage hangs on the largest.
   return winding ? (own > sum / 2 ? own : 0) : sum;
-}
-
-/** Windings whose volts can hurt. */
-function highTension(circuit: Circuit): readonly Winding[] {
-  return circuit.parts.flatMap((part) =>
-    part.kind === "transformer"
-      ? part.secondaries.filter((winding) => winding.volts.value > touchable.volts)
-      : [],
-  );
-}
-
-/** Rectifiers from anode to cathode, with their average current. */
-function waysOf(circuit: Circuit, { readings }: Solution) {
-  const found: { readonly from: NetIndex; readonly to: NetIndex; readonly amps: number }[] = [];
-  const add = (from: NetIndex | undefined, to: NetIndex | undefined, amps: number | undefined) => {
-    if (from !== undefined && to !== undefined) found.push({ from, to, amps: amps ?? 0 });
-  };
-  for (const part of circuit.parts) {
-    const at = (terminal: string) => part.terminals.get(terminal);
-    if (part.kind === "diode") add(at("anode"), at("cathode"), readings.get(part.reference)?.amps);
-    if (part.kind === "bridge") {
-      const all = [1, 2, 3, 4].reduce(
-        (sum, arm) => sum + (readings.get(`${part.reference}.${arm}`)?.amps ?? 0),
-        0,
-      );
-      for (const ac of [at("ac1"), at("ac2")]) {
-        add(ac, at("plus"), all / 4);
-        add(at("minus"), ac, all / 4);
-      }
-    }
-  }
-  for (const { plates, output } of rectifierValves(circuit))
-    for (const plate of plates) add(plate.net, output, readings.get(plate.key)?.amps);
-  return found;
 }
 
 /** Direct current of the amplifying valves at idle. */

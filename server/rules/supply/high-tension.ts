@@ -1,0 +1,72 @@
+/** Where the high tension comes from: rectifiers on windings of hazardous volts, and where they lead. */
+import type { Circuit, NetIndex, Part, Winding } from "../../circuit/model.ts";
+import { discharge as touchable } from "../../facts/practice.ts";
+import { topologyOf } from "../shared/nodes.ts";
+import { rectifierValves } from "./rectifiers.ts";
+
+export interface Feed {
+  readonly part: Part;
+  /** The rectifier's anode. */
+  readonly from: NetIndex;
+  /** Its cathode: the supply's first net. */
+  readonly to: NetIndex;
+  /** Keys of its readings, of which this way has a share. */
+  readonly keys: readonly string[];
+  readonly share: number;
+}
+
+const kept = new WeakMap<Circuit, readonly Feed[]>();
+
+/**
+ * Rectifiers whose cathode is the end of the way: not those that lead into a winding, or into the next rectifier, as the other half
+ * of a bridge or of a doubler does.
+ */
+export function feedsOf(circuit: Circuit): readonly Feed[] {
+  let feeds = kept.get(circuit);
+  if (!feeds) {
+    const { node } = topologyOf(circuit);
+    const ways = waysOf(circuit);
+    const onwards = new Set(ways.map((way) => node[way.from]));
+    for (const { nets } of highTension(circuit)) for (const net of nets) onwards.add(node[net]);
+    feeds = ways.filter(({ to }) => !onwards.has(node[to]));
+    kept.set(circuit, feeds);
+  }
+  return feeds;
+}
+
+/** Windings whose volts can hurt. */
+export function highTension(circuit: Circuit): readonly Winding[] {
+  return circuit.parts.flatMap((part) =>
+    part.kind === "transformer"
+      ? part.secondaries.filter((winding) => winding.volts.value > touchable.volts)
+      : [],
+  );
+}
+
+/** Every rectifier from anode to cathode. */
+function waysOf(circuit: Circuit): readonly Feed[] {
+  const found: Feed[] = [];
+  const add = (
+    part: Part,
+    from: NetIndex | undefined,
+    to: NetIndex | undefined,
+    keys: readonly string[],
+    share = 1,
+  ) => {
+    if (from !== undefined && to !== undefined) found.push({ part, from, to, keys, share });
+  };
+  for (const part of circuit.parts) {
+    const at = (terminal: string) => part.terminals.get(terminal);
+    if (part.kind === "diode") add(part, at("anode"), at("cathode"), [part.reference]);
+    if (part.kind !== "bridge") continue;
+    // Two of the four arms carry the current at a time.
+    const arms = [1, 2, 3, 4].map((arm) => `${part.reference}.${arm}`);
+    for (const ac of [at("ac1"), at("ac2")]) {
+      add(part, ac, at("plus"), arms, 1 / 4);
+      add(part, at("minus"), ac, arms, 1 / 4);
+    }
+  }
+  for (const { valve, plates, output } of rectifierValves(circuit))
+    for (const plate of plates) add(valve, plate.net, output, [plate.key]);
+  return found;
+}
