@@ -18,6 +18,9 @@ export class Influence {
   private readonly start: Int32Array;
   private readonly places: Int32Array;
   private readonly slopes: Float64Array;
+  /** By parameter: the tolerance that counts, and as a logarithm how far down it reaches. */
+  private readonly tolerance: Float64Array;
+  private readonly reach: Float64Array;
   private readonly rows = new Map<number, Float64Array>();
   private readonly jacobian: Float64Array;
   private readonly adjoint: Float64Array;
@@ -43,14 +46,16 @@ export class Influence {
       this.firstOf[d] = parameters.length;
       const own = devices[d].parameters;
       if (!own || own.length === 0) continue;
-      const { local, out, unknowns } = this.local(d);
+      const { local, out } = this.local(d);
+      const first = system.start[d];
       for (const parameter of own) {
         parameters.push(parameter);
         out.fill(0);
         parameter.derivative(local, out);
-        for (let r = 0; r < unknowns.length; r++) {
-          if (unknowns[r] < 0 || out[r] === 0) continue;
-          places.push(unknowns[r]);
+        for (let r = 0; r < out.length; r++) {
+          const unknown = system.unknowns[first + r];
+          if (unknown < 0 || out[r] === 0) continue;
+          places.push(unknown);
           slopes.push(out[r]);
         }
         start.push(places.length);
@@ -58,17 +63,28 @@ export class Influence {
     }
     this.firstOf[devices.length] = parameters.length;
     this.parameters = parameters;
-    this.start = Int32Array.from(start);
-    this.places = Int32Array.from(places);
-    this.slopes = Float64Array.from(slopes);
+    this.start = new Int32Array(start);
+    this.places = new Int32Array(places);
+    this.slopes = new Float64Array(slopes);
+    this.tolerance = new Float64Array(parameters.length);
+    this.reach = new Float64Array(parameters.length);
+    for (let p = 0; p < parameters.length; p++) {
+      this.tolerance[p] = Math.min(parameters[p].tolerance, MOST_TOLERANCE);
+      this.reach[p] = Math.log1p(-this.tolerance[p]);
+    }
   }
 
-  private local(device: number) {
+  /** A device's own unknowns at the solution, and as much room; until the next device of that size is looked at. */
+  private local(device: number): Local {
     const { system } = this;
-    const unknowns = system.unknowns.subarray(system.start[device], system.start[device + 1]);
-    const local = new Float64Array(unknowns.length);
-    system.gather(device, this.x, local);
-    return { local, out: new Float64Array(unknowns.length), unknowns };
+    const own = system.start[device + 1] - system.start[device];
+    let found = locals.get(own);
+    if (!found) {
+      found = { local: new Float64Array(own), out: new Float64Array(own) };
+      locals.set(own, found);
+    }
+    system.gather(device, this.x, found.local);
+    return found;
   }
 
   /** d(unknown)/d(ln p) for every parameter. */
@@ -106,8 +122,8 @@ export class Influence {
       if (second >= 0) addTo(into, this.row(second), -factor);
       return;
     }
-    const { local, out, unknowns } = this.local(device);
-    const own = unknowns.length;
+    const { local, out } = this.local(device);
+    const own = local.length;
     let byVolts = 0;
     let byAmps = 0;
     const across = (plus < 0 ? 0 : local[plus]) - (minus < 0 ? 0 : local[minus]);
@@ -125,7 +141,8 @@ export class Influence {
       if (c === plus) slope += byVolts;
       if (c === minus) slope -= byVolts;
       if (byAmps !== 0) slope += byAmps * jac[terminal * own + c];
-      if (slope !== 0 && unknowns[c] >= 0) addTo(into, this.row(unknowns[c]), slope);
+      const unknown = this.system.unknowns[this.system.start[device] + c];
+      if (slope !== 0 && unknown >= 0) addTo(into, this.row(unknown), slope);
     }
     if (byAmps !== 0) {
       // The value's own hand in the current.
@@ -140,9 +157,11 @@ export class Influence {
 
   /** Add a gradient by a device's own unknowns and parameters (what an island tells of its inside). */
   addGiven(device: number, dx: Float64Array, dp: Float64Array, into: Float64Array): void {
-    const { unknowns } = this.local(device);
-    for (let c = 0; c < unknowns.length; c++) {
-      if (unknowns[c] >= 0 && dx[c] !== 0) addTo(into, this.row(unknowns[c]), dx[c]);
+    const { unknowns, start } = this.system;
+    const first = start[device];
+    for (let c = 0; first + c < start[device + 1]; c++) {
+      const unknown = unknowns[first + c];
+      if (unknown >= 0 && dx[c] !== 0) addTo(into, this.row(unknown), dx[c]);
     }
     for (let k = 0; k < dp.length; k++) into[this.firstOf[device] + k] += dp[k];
   }
@@ -158,19 +177,20 @@ export class Influence {
     average?: string,
   ): { nominal: number; low: number; high: number } {
     const sign = nominal < 0 ? -1 : 1;
+    const sections = average === undefined ? undefined : `${average}.`;
     let less = 0;
     let more = 0;
     for (let p = 0; p < gradient.length; p++) {
       const slope = sign * gradient[p];
       if (slope === 0) continue;
-      if (average !== undefined) {
+      if (sections !== undefined) {
         const { reference } = this.parameters[p];
-        if (reference === average || reference.startsWith(`${average}.`)) continue;
+        if (reference === average || reference.startsWith(sections)) continue;
       }
-      const tolerance = Math.min(this.parameters[p].tolerance, MOST_TOLERANCE);
+      const tolerance = this.tolerance[p];
       if (slope > 0) {
         more += slope * tolerance;
-        less -= slope * Math.log1p(-tolerance);
+        less -= slope * this.reach[p];
       } else {
         more -= (slope * tolerance) / (1 - tolerance);
         less -= slope * tolerance;
@@ -181,6 +201,14 @@ export class Influence {
       : { nominal, low: nominal - more, high: nominal + less };
   }
 }
+
+interface Local {
+  readonly local: Float64Array;
+  readonly out: Float64Array;
+}
+
+/** By how many unknowns a device has. */
+const locals = new Map<number, Local>();
 
 /** A value may be written with a tolerance that would let it vanish. */
 const MOST_TOLERANCE = 0.8;

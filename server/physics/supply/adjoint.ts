@@ -90,27 +90,23 @@ export class Adjoint {
     const { net, values, input } = extended;
     const { count } = record;
     const inputs = net.nu - 2;
+    const { wx, wi, byInput, eta, kappa, mu } = clearRoom(count, nx, np, inputs);
 
     // The figure's own weights on states, currents and inputs at each stage.
-    const wx = new Float64Array(count * nx);
-    const wi = new Float64Array(count * np);
-    const byInput = new Float64Array(count * inputs);
     for (const { wave, weight } of terms) {
       const { x, u, i } = wave.row(net);
-      for (let n = 0; n < count; n++) {
-        const w = weight[n];
-        if (w === 0) continue;
-        for (let k = 0; k < nx; k++) wx[n * nx + k] += w * x[k];
-        for (let k = 0; k < np; k++) wi[n * np + k] += w * i[k];
-        for (let k = 0; k < inputs; k++) byInput[n * inputs + k] += w * u[2 + k];
+      weigh(wx, x, weight, count, nx);
+      weigh(wi, i, weight, count, np);
+      for (let k = 0; k < inputs; k++) {
+        const by = u[2 + k];
+        if (by === 0) continue;
+        const from = k * count;
+        for (let n = 0; n < count; n++) byInput[from + n] += weight[n] * by;
       }
     }
 
     // Backward: once from nothing to close the cycle on itself, once for good.
-    const eta = new Float64Array(count * np);
-    const kappa = new Float64Array(count * np);
-    const mu = new Float64Array(count * nx);
-    const closing = this.backward(new Float64Array(nx), wx, wi, eta, kappa, mu);
+    const closing = this.backward(new Float64Array(nx), wx, wi);
     const matrix = new Float64Array(nx * nx);
     for (let r = 0; r < nx; r++) {
       for (let c = 0; c < nx; c++) {
@@ -118,23 +114,24 @@ export class Adjoint {
       }
     }
     solveDense(matrix, closing, nx, 1);
-    this.backward(closing, wx, wi, eta, kappa, mu);
+    this.backward(closing, wx, wi, { eta, kappa, mu });
 
     // What each input does at each stage: through the states' rates, the ports' open volts, the figure itself.
     const { B, Vu, nu } = net;
-    const driven = new Float64Array(drives);
-    for (let n = 0; n < count; n++) {
-      for (let k = 0; k < inputs; k++) {
-        let s = byInput[n * inputs + k];
-        for (let r = 0; r < nx; r++) s += mu[n * nx + r] * B[r * nu + 2 + k];
-        for (let p = 0; p < np; p++) {
-          const e = eta[n * np + p];
-          if (e !== 0) s += e * Vu[p * nu + 2 + k];
-        }
-        byInput[n * inputs + k] = s;
-        if (k < drives) driven[k] += s;
+    for (let k = 0; k < inputs; k++) {
+      const from = k * count;
+      for (let r = 0; r < nx; r++) {
+        const by = B[r * nu + 2 + k];
+        if (by !== 0) for (let n = 0; n < count; n++) byInput[from + n] += mu[n * nx + r] * by;
+      }
+      for (let p = 0; p < np; p++) {
+        const by = Vu[p * nu + 2 + k];
+        if (by !== 0) for (let n = 0; n < count; n++) byInput[from + n] += eta[n * np + p] * by;
       }
     }
+    const driven = new Float64Array(drives);
+    for (let k = 0; k < drives; k++)
+      for (let n = k * count; n < (k + 1) * count; n++) driven[k] += byInput[n];
     const out = new Float64Array(values.length);
     values.forEach(({ places }, v) => {
       let sum = 0;
@@ -144,7 +141,8 @@ export class Adjoint {
         if (at !== undefined) {
           // More ohms: a current that no longer flows. More farads: one that flows besides.
           const sign = place.as === "capacitor" ? -1 : 1;
-          for (let n = 0; n < count; n++) sum += sign * byInput[n * inputs + drives + at] * carried[n];
+          const from = (drives + at) * count;
+          for (let n = 0; n < count; n++) sum += sign * byInput[from + n] * carried[n];
         } else if (place.as === "choke") {
           const r = net.chargeStates + place.index;
           for (let n = 0; n < count; n++) sum -= mu[n * nx + r] * carried[n];
@@ -161,16 +159,14 @@ export class Adjoint {
   /**
    * The transpose of every step from the last to the first.
    * @param last what the state at the cycle's end weighs
-   * @param eta,kappa,mu out: weights of the ports' open volts, of their currents, of the states' rates, by stage
+   * @param told out, nought before: weights of the ports' open volts, of their currents, of the states' rates, by stage
    * @returns what the state at the cycle's start weighs
    */
   private backward(
     last: Float64Array,
     wx: Float64Array,
     wi: Float64Array,
-    eta: Float64Array,
-    kappa: Float64Array,
-    mu: Float64Array,
+    told?: { readonly eta: Float64Array; readonly kappa: Float64Array; readonly mu: Float64Array },
   ): Float64Array {
     const { nx, np, g, record, drives } = this;
     const { stretches } = record;
@@ -184,11 +180,9 @@ export class Adjoint {
     let next = new Float64Array(nx);
     const stage = new Float64Array(sn);
     const source = new Float64Array(sp);
+    const open = new Float64Array(sp);
     const matrix = new Float64Array(sp * sp);
     const active = new Int32Array(sp);
-    eta.fill(0);
-    kappa.fill(0);
-    mu.fill(0);
     let n = record.count / S;
     for (let piece = stretches.length - 1; piece >= 0; piece--) {
       const { Y, V, count } = stretches[piece];
@@ -212,39 +206,80 @@ export class Adjoint {
             matrix[a * na + b] = (a === b ? 1 : 0) - g[at * np + q] * V[q * width + portsAt + r];
           }
         }
-        if (na > 0) {
-          solveDense(matrix, source, na, 1);
-          for (let a = 0; a < na; a++) {
-            const r = at * np + active[a];
-            kappa[r] = source[a];
-            eta[r] = g[r] * source[a];
-          }
-        }
+        if (na > 0) solveDense(matrix, source, na, 1);
+        for (let a = 0; a < na; a++) open[a] = g[at * np + active[a]] * source[a];
         for (let c = 0; c < nx; c++) {
           let s = 0;
           for (let m = 0; m < sn; m++) s += Y[m * width + c] * stage[m];
-          for (let a = 0; a < na; a++) s += V[active[a] * width + c] * eta[at * np + active[a]];
+          for (let a = 0; a < na; a++) s += V[active[a] * width + c] * open[a];
           next[c] = s;
         }
+        const swap = lambda;
+        lambda = next;
+        next = swap;
+        if (!told) continue;
+        const { eta, kappa, mu } = told;
         // The states' rates: through the stage states, and through the ports by them.
         for (let a = 0; a < na; a++) {
           const r = active[a];
+          kappa[at * np + r] = source[a];
+          eta[at * np + r] = open[a];
           const j = r < np ? 0 : 1;
           const p = r - j * np;
-          const e = eta[at * np + r];
-          for (let m = 0; m < nx; m++) stage[j * nx + m] += Vx[p * nx + m] * e;
+          for (let m = 0; m < nx; m++) stage[j * nx + m] += Vx[p * nx + m] * open[a];
         }
         for (let c = 0; c < sn; c++) {
           let s = 0;
           for (let m = 0; m < sn; m++) s += H[m * sn + c] * stage[m];
           mu[at * nx + c] = s;
         }
-        const swap = lambda;
-        lambda = next;
-        next = swap;
       }
     }
     return lambda;
+  }
+}
+
+/** Room for one variation, used again by the next: a check asks for dozens. */
+const room = {
+  /** Weights of a figure on states and currents, by stage. */
+  wx: new Float64Array(0),
+  wi: new Float64Array(0),
+  /** What each input does: by input, then stage. */
+  byInput: new Float64Array(0),
+  /** As `backward` tells them. */
+  eta: new Float64Array(0),
+  kappa: new Float64Array(0),
+  mu: new Float64Array(0),
+};
+
+/** All nought, and at least as long as asked for. */
+function clearRoom(count: number, nx: number, np: number, inputs: number): typeof room {
+  room.wx = cleared(room.wx, count * nx);
+  room.wi = cleared(room.wi, count * np);
+  room.byInput = cleared(room.byInput, count * inputs);
+  room.eta = cleared(room.eta, count * np);
+  room.kappa = cleared(room.kappa, count * np);
+  room.mu = cleared(room.mu, count * nx);
+  return room;
+}
+
+function cleared(values: Float64Array, length: number): Float64Array<ArrayBuffer> {
+  return values.length < length
+    ? new Float64Array(length)
+    : (values.fill(0, 0, length) as Float64Array<ArrayBuffer>);
+}
+
+/** into[n * width + k] += weight[n] * row[k] */
+function weigh(
+  into: Float64Array,
+  row: Float64Array,
+  weight: Float64Array,
+  count: number,
+  width: number,
+): void {
+  for (let k = 0; k < width; k++) {
+    const by = row[k];
+    if (by !== 0) for (let n = 0; n < count; n++) into[n * width + k] += weight[n] * by;
   }
 }
 

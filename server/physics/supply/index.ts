@@ -278,7 +278,7 @@ function supplyIsland(conditions: Conditions, body: Body, near: () => Body | und
       const variation = sensitivityAt(where).reading(key, reading);
       return variation && asGradient(variation);
     };
-    result.nodeGradient = (node) => asGradient(sensitivityAt(where).of(result.nodeTerms(node)));
+    result.nodeGradient = (node) => asGradient(sensitivityAt(where).of(result.nodeRecipe(node)));
     solved = { x: where, result, record };
     return solved;
   };

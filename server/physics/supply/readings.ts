@@ -6,7 +6,7 @@ import type { IslandResult, Readings } from "./island.ts";
 import { nodeMean, type Observation, observationOf } from "./observation.ts";
 import type { CycleRecord } from "./record.ts";
 import { type Looks, looksAt, spectrumOf } from "./spectrum.ts";
-import { type Term, type Wave, Waves } from "./waves.ts";
+import { type Recipe, type Term, type Wave, Waves } from "./waves.ts";
 
 /** A record looked at. Everything but the averages is worked out when it is first asked for. */
 export class Observed implements IslandResult {
@@ -131,15 +131,19 @@ export class Observed implements IslandResult {
     return { cosine: spectrum[2 * order] ?? 0, sine: spectrum[2 * order + 1] ?? 0 };
   }
 
-  /** First variation of a reading. */
-  terms(key: string, reading: ReadingName): Term[] | undefined {
-    const recipe = this.observation.recipes.get(key)?.[reading];
-    return recipe && this.waves.terms(recipe);
+  /** How a reading comes from the cycle. */
+  recipe(key: string, reading: ReadingName): Recipe | undefined {
+    return this.observation.recipes.get(key)?.[reading];
   }
 
-  /** First variation of a node's average. */
-  nodeTerms(node: number): Term[] {
-    return this.waves.terms(nodeMean(this.nodeWave(node)));
+  /** The same of a node's average. */
+  nodeRecipe(node: number): Recipe {
+    return nodeMean(this.nodeWave(node));
+  }
+
+  /** First variation of a figure. */
+  terms(recipe: Recipe): Term[] {
+    return this.waves.terms(recipe);
   }
 
   /** Fundamental of the ripple where the largest direct volts stand: once the mains' frequency after a half wave, twice otherwise. */

@@ -9,7 +9,7 @@ import type { Body } from "./index.ts";
 import type { Placed } from "./network.ts";
 import type { Observed } from "./readings.ts";
 import type { CycleRecord } from "./record.ts";
-import type { Term } from "./waves.ts";
+import type { Recipe, Wave } from "./waves.ts";
 
 /** The toleranced values of an island: one for each part, a winding or a rectifier valve being one whatever its segments or plates. */
 function valuesOf(body: Body): Value[] {
@@ -56,6 +56,8 @@ export function extendedOf(body: Body): Extended {
 export class Sensitivity {
   private readonly adjoint: Adjoint;
   private readonly averages: (Variation | undefined)[] = [];
+  /** Of averages: those of a reservoir are its net's, which the network around asks for too. */
+  private readonly means = new Map<Wave, Variation>();
   private readonly kept = new Map<Placed, Float64Array>();
 
   constructor(
@@ -119,19 +121,30 @@ export class Sensitivity {
   average(k: number): Variation {
     let variation = this.averages[k];
     if (!variation) {
-      variation = this.adjoint.variation(this.observed.nodeTerms(this.body.plan.boundary[k].node));
+      variation = this.of(this.observed.nodeRecipe(this.body.plan.boundary[k].node));
       this.averages[k] = variation;
     }
     return variation;
   }
 
-  of(terms: readonly Term[]): Variation {
-    return this.adjoint.variation(terms);
+  of(recipe: Recipe): Variation {
+    if (recipe.kind !== "mean" || recipe.factor !== 1) return this.found(recipe);
+    const { wave } = recipe;
+    let variation = this.means.get(wave);
+    if (!variation) {
+      variation = this.found(recipe);
+      this.means.set(wave, variation);
+    }
+    return variation;
+  }
+
+  private found(recipe: Recipe): Variation {
+    return this.adjoint.variation(this.observed.terms(recipe));
   }
 
   reading(key: string, reading: ReadingName): Variation | undefined {
-    const terms = this.observed.terms(key, reading);
-    return terms && this.of(terms);
+    const recipe = this.observed.recipe(key, reading);
+    return recipe && this.of(recipe);
   }
 }
 

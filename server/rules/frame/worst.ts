@@ -51,17 +51,27 @@ export interface Row {
   readonly key: string;
   /** By state and level; null where a solution has none. */
   readonly readings: (Readings | null | undefined)[];
-  /** The worst that was found of each reading, where it was looked for. */
-  readonly worsts: Map<string, Found>;
+  /** The worst that was found of each reading, where it was looked for: a few at most. */
+  readonly worsts: Found[];
 }
 
 /** The worst of one reading: several rules ask for it, and every check whose solutions are taken over. */
 interface Found {
-  readonly states: readonly Nominal[];
+  readonly asked: Asked;
   /** With nominal parts. */
   readonly nominal: Worst | undefined;
   /** With tolerances; null until it is asked for. */
   spread: Worst | null | undefined;
+}
+
+/** What the worst of a reading depends on besides its key. */
+interface Asked {
+  readonly reading: ReadingName;
+  readonly code: number;
+  readonly tolerance: Where["tolerance"];
+  readonly seek: Where["seek"];
+  readonly close: number;
+  readonly average: string | undefined;
 }
 
 /**
@@ -79,23 +89,69 @@ export function worstReading(
   average?: string,
 ): Worst | undefined {
   const row = rowOf(analysis, key);
-  const asked = `${reading} ${codeOf(where)} ${where.tolerance} ${where.seek} ${close} ${average}`;
-  const nominalOf = (solution: Solution) => readingsAt(row, solution)?.[reading];
-  let found = row.worsts.get(asked);
-  if (!found) {
-    const states = worstOfStates(analysis, where, nominalOf);
-    found = { states, nominal: widest(where, states, undefined, key), spread: null };
-    row.worsts.set(asked, found);
+  const code = codeOf(where);
+  const { tolerance, seek } = where;
+  let found: Found | undefined;
+  for (const known of row.worsts) {
+    const { asked } = known;
+    if (
+      asked.reading === reading &&
+      asked.code === code &&
+      asked.tolerance === tolerance &&
+      asked.seek === seek &&
+      asked.close === close &&
+      asked.average === average
+    ) {
+      found = known;
+      break;
+    }
   }
-  const { nominal, states } = found;
-  if (!nominal || where.tolerance === "nominal" || !decides(nominal)) return nominal;
+  const nominalOf = (solution: Solution) => readingsAt(row, solution)?.[reading];
+  if (!found) {
+    found = {
+      asked: { reading, code, tolerance, seek, close, average },
+      nominal: worstNominal(solutions(analysis, where), row, reading, seek),
+      spread: null,
+    };
+    row.worsts.push(found);
+  }
+  const { nominal } = found;
+  if (!nominal || tolerance === "nominal" || !decides(nominal)) return nominal;
   if (found.spread === null) {
     const least = close * Math.abs(nominal.value);
     const bandOf = (solution: Solution) =>
       Math.abs(nominalOf(solution) ?? 0) < least ? undefined : solution.band(key, reading, average);
-    found.spread = widest(where, states, bandOf, key);
+    found.spread = widest(where, worstOfStates(analysis, where, nominalOf), bandOf, key);
   }
   return found.spread;
+}
+
+/** The worst of a reading with nominal parts: of figures that are alike the first. */
+function worstNominal(
+  among: readonly Solution[],
+  row: Row,
+  reading: ReadingName,
+  seek: Where["seek"],
+): Worst | undefined {
+  let worst: Solution | undefined;
+  let most = 0;
+  for (const solution of among) {
+    const value = readingsAt(row, solution)?.[reading];
+    if (value === undefined || Number.isNaN(value)) continue;
+    if (worst && !worse(value, most, seek)) continue;
+    worst = solution;
+    most = value;
+  }
+  return (
+    worst && {
+      value: most,
+      nominal: most,
+      state: worst.state,
+      mains: worst.level,
+      solution: worst,
+      estimate: estimateOf(worst, row.key),
+    }
+  );
 }
 
 /** Many rules ask for the readings of one part: each solution's are looked up once. */
@@ -103,7 +159,7 @@ export function rowOf(analysis: Analysis, key: string): Row {
   const { rows } = keptOf(analysis);
   let row = rows.get(key);
   if (!row) {
-    row = { key, readings: new Array(STATES.length * LEVELS.length), worsts: new Map() };
+    row = { key, readings: new Array(STATES.length * LEVELS.length), worsts: [] };
     rows.set(key, row);
   }
   return row;
