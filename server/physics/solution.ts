@@ -2,7 +2,7 @@
 import { atOnce, type InSteps } from "../circuit/in-steps.ts";
 import type { MainsLevel, NetIndex } from "../circuit/model.ts";
 import { conductorCurrents } from "./dc/conductors.ts";
-import type { LocalQuantity } from "./dc/elements.ts";
+import type { Element, LocalQuantity } from "./dc/elements.ts";
 import { Influence } from "./dc/influence.ts";
 import type { PlantSolution } from "./dc/plant.ts";
 import type { DcSystem } from "./dc/system.ts";
@@ -45,7 +45,8 @@ export class DcSolution implements Solution {
     | { ripple: Float64Array; peak: Float64Array; trough: Float64Array; rms: Float64Array }
     | undefined;
   private told: LateReadings | undefined;
-  private origins = new Map<string, Origin>();
+  /** Of the conductors alone: the others are found when a band is asked for. */
+  private readonly conducted = new Map<string, Origin>();
   private influenceKept: Influence | undefined;
   private readonly bands = new Map<string, Band | undefined>();
   private networkKept: SolvedNetwork | undefined;
@@ -235,7 +236,7 @@ export class DcSolution implements Solution {
     const f = new Float64Array(largest);
     const jac = new Float64Array(largest * largest);
     const into = (key: string): Readings => {
-      let readings = told.get(key);
+      let readings = told.soFar(key);
       if (!readings) {
         readings = {};
         told.set(key, readings);
@@ -249,7 +250,6 @@ export class DcSolution implements Solution {
       for (let k = system.start[d]; k < system.start[d + 1]; k++) currents[k] = f[k - system.start[d]];
       for (const { key, quantities } of elements.elements[d].told) {
         const readings = into(key);
-        this.origins.set(key, { from: "device", device: d, quantities });
         for (const { plus, minus, kind, terminal, sign, reading } of quantities) {
           // Volts between groups that nothing ties together are unknown too.
           const known =
@@ -257,26 +257,22 @@ export class DcSolution implements Solution {
           if (!known) continue;
           const across = (plus < 0 ? 0 : local[plus]) - (minus < 0 ? 0 : local[minus]);
           const amps = terminal < 0 ? 0 : sign * f[terminal];
-          // Adding nought makes -0 plain.
-          readings[reading] =
-            (kind === "volts"
+          const value =
+            kind === "volts"
               ? across
               : kind === "amps"
                 ? amps
                 : kind === "size"
                   ? Math.abs(amps)
-                  : across * amps) + 0;
+                  : across * amps;
+          // Adding nought makes -0 plain.
+          put(readings, reading, value + 0);
         }
       }
     }
     if (islandResults.length > 0) this.addRipple(told);
-    islandResults.forEach(({ result }, island) => {
-      for (const [key, given] of result.readings) {
-        const readings = into(key);
-        Object.assign(readings, given);
-        this.origins.set(key, { from: "island", island });
-      }
-    });
+    for (const { result } of islandResults)
+      for (const [key, given] of result.readings) Object.assign(into(key), given);
     for (const found of conductorCurrents(plant.circuit, topology, elements.elements, islandResults)) {
       let amps = found.islandAmps;
       for (const { element, terminal } of found.terminals) amps += currents[system.start[element] + terminal];
@@ -284,7 +280,7 @@ export class DcSolution implements Solution {
       readings.volts ??= 0;
       if (!Number.isNaN(amps) && readings.amps === undefined) {
         readings.amps = found.sign * amps + 0;
-        this.origins.set(found.conductor.key!, {
+        this.conducted.set(found.conductor.key!, {
           from: "conductor",
           sign: found.sign,
           terminals: found.terminals,
@@ -319,13 +315,14 @@ export class DcSolution implements Solution {
     for (let d = 0; d < firstIsland; d++) {
       const { nodes } = system.devices[d];
       if (nodes.length !== 2) continue;
+      const volts = across(nodes[0], nodes[1]);
+      if (!(volts > 0)) continue;
       for (const { key } of elements.elements[d].told) {
         const part = circuit.partByReference.get(key);
         if (part?.kind !== "resistor") continue;
-        const volts = across(nodes[0], nodes[1]);
         const readings = told.get(key);
         const ohms = part.ohms.value;
-        if (!(volts > 0) || !(ohms > 0) || readings?.rms === undefined) continue;
+        if (!(ohms > 0) || readings?.rms === undefined) continue;
         readings.rms = Math.hypot(readings.rms, volts / ohms);
         readings.watts = (readings.watts ?? 0) + (volts * volts) / ohms;
       }
@@ -408,7 +405,7 @@ export class DcSolution implements Solution {
   private readingGradient(key: string, reading: ReadingName): Float64Array | undefined {
     const { plant, islandResults } = this.plant;
     const { influence } = this;
-    const origin = this.origins.get(key);
+    const origin = this.originOf(key);
     if (!origin) return undefined;
     const gradient = new Float64Array(influence.parameters.length);
     if (origin.from === "device") {
@@ -436,6 +433,16 @@ export class DcSolution implements Solution {
       influence.addQuantity(element, quantity, gradient);
     }
     return gradient;
+  }
+
+  /** The last one that tells a reading counts. */
+  private originOf(key: string): Origin | undefined {
+    const conducted = this.conducted.get(key);
+    if (conducted) return conducted;
+    const { plant, islandResults } = this.plant;
+    for (let island = islandResults.length - 1; island >= 0; island--)
+      if (islandResults[island].result.readings.has(key)) return { from: "island", island };
+    return deviceOrigins(plant.elements.elements).get(key);
   }
 
   private around(nominal: number, gradient: Readonly<Float64Array>, average?: string): Band {
@@ -509,6 +516,10 @@ class LateReadings extends Map<string, Readings> {
     rest?.();
     return this;
   }
+  /** What is known of a key without the rest. */
+  soFar(key: string): Readings | undefined {
+    return super.get(key);
+  }
   override get(key: string): Readings | undefined {
     if (this.rest && this.late(key)) this.complete();
     return super.get(key);
@@ -527,6 +538,42 @@ class LateReadings extends Map<string, Readings> {
   override forEach(each: (value: Readings, key: string, map: Map<string, Readings>) => void): void {
     this.complete();
     super.forEach(each);
+  }
+}
+
+const devicesOf = new WeakMap<readonly Element[], ReadonlyMap<string, Origin>>();
+
+/** Which device tells a reading, by its key: the same at every level of a state. */
+function deviceOrigins(elements: readonly Element[]): ReadonlyMap<string, Origin> {
+  let found = devicesOf.get(elements);
+  if (!found) {
+    const origins = new Map<string, Origin>();
+    elements.forEach(({ told }, device) => {
+      for (const { key, quantities } of told) origins.set(key, { from: "device", device, quantities });
+    });
+    found = origins;
+    devicesOf.set(elements, found);
+  }
+  return found;
+}
+
+/** readings[name] = value, the names that are met everywhere written out. */
+function put(readings: Readings, name: ReadingName, value: number): void {
+  switch (name) {
+    case "volts":
+      readings.volts = value;
+      break;
+    case "amps":
+      readings.amps = value;
+      break;
+    case "rms":
+      readings.rms = value;
+      break;
+    case "watts":
+      readings.watts = value;
+      break;
+    default:
+      readings[name] = value;
   }
 }
 

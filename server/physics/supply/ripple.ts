@@ -427,6 +427,7 @@ export function rippleBetween(islands: SolvedNetwork["islands"]): (a: number, b:
   return (a, b) => {
     const first = held.get(a);
     const second = held.get(b);
+    if (!first && !second) return 0;
     if (!first?.harmonics || !second?.harmonics) return first?.rms?.get(a) ?? second?.rms?.get(b) ?? 0;
     let square = 0;
     for (let order = 1; order <= highest; order++) {
