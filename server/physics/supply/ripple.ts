@@ -10,6 +10,7 @@ import { factorComplex, solveComplex } from "../elimination/complex.ts";
 import { type EliminationPlan, planElimination } from "../elimination/plan.ts";
 import { ComplexSparseLu } from "../linear/complex-lu.ts";
 import { buildPattern, type Pattern } from "../linear/pattern.ts";
+import { addUp, type Harmonic, highest } from "./harmonics.ts";
 import type { LaterRipple, SolvedNetwork } from "./island.ts";
 import type { Observed } from "./readings.ts";
 
@@ -22,25 +23,14 @@ export interface LaterPhasors {
   /** rms of the alternating current of the chokes outside the islands, by reference. */
   readonly chokeAmps: ReadonlyMap<string, number>;
   /** Volts of each harmonic followed: by order, cosine and sine by node. */
-  readonly harmonics: ReadonlyMap<number, { readonly cosine: Float64Array; readonly sine: Float64Array }>;
+  readonly harmonics: ReadonlyMap<number, Harmonic>;
 }
 
-const highest = 8;
 /** Harmonics weaker than this part of the strongest are left out: filters weaken them further still. */
 const least = 0.01;
-const samples = 64;
-/** Samples from the beginning to a quarter of the cycle, both included. */
-const quarter = samples / 4 + 1;
-/** Of one node: cosines and sines of the even orders, then of the odd ones, by sample. */
-const sums = new Float64Array(4 * quarter);
-/** Cosine and sine by order and sample. */
-const rounds = Array.from({ length: highest + 1 }, (_, order) => ({
-  cosine: Float64Array.from({ length: quarter }, (_, k) => circle(Math.cos, order * k)),
-  sine: Float64Array.from({ length: quarter }, (_, k) => circle(Math.sin, order * k)),
-}));
-function circle(wave: (angle: number) => number, sample: number): number {
-  return wave((2 * Math.PI * (sample % samples)) / samples);
-}
+/** Beyond this order they are followed only where they make more than a part of the ripple behind a first filter. */
+const far = 8;
+const shows = 0.01;
 /** Ties a node that nothing reaches. */
 const leak = 1e-10;
 
@@ -288,17 +278,25 @@ function driversOf({ islands }: SolvedNetwork, inside: Uint8Array): Driver[] {
   return drivers;
 }
 
-/** The orders that are worth following. */
+/**
+ * The orders that are worth following. A first resistor and capacitor weaken each in proportion to its order, and whatever follows
+ * them more: what is sharper than most is followed further, where that shows behind them.
+ */
 function ordersOf(drivers: readonly Driver[]): number[] {
   const strength = new Float64Array(highest + 1);
   let strongest = 0;
+  let all = 0;
+  let further = 0;
   for (let order = 1; order <= highest; order++) {
     for (const { cosine, sine } of drivers)
       strength[order] = Math.max(strength[order], Math.hypot(cosine[order], sine[order]));
     strongest = Math.max(strongest, strength[order]);
+    all += strength[order] / order;
+    if (order > far) further += strength[order] / order;
   }
+  const last = further > shows * all ? highest : far;
   const orders: number[] = [];
-  for (let order = 1; order <= highest && strongest > 0; order++)
+  for (let order = 1; order <= last && strongest > 0; order++)
     if (strength[order] > least * strongest) orders.push(order);
   return orders;
 }
@@ -311,7 +309,7 @@ export function* laterPhasors(solved: SolvedNetwork): InSteps<LaterPhasors> {
   const rms = new Float64Array(count);
   const capacitorAmps = new Map<string, number>();
   const chokeAmps = new Map<string, number>();
-  const harmonics = new Map<number, { cosine: Float64Array; sine: Float64Array }>();
+  const harmonics = new Map<number, Harmonic>();
   const told = { ripple, rms, capacitorAmps, chokeAmps, harmonics };
   const inside = new Uint8Array(count);
   const drivers = driversOf(solved, inside);
@@ -465,52 +463,4 @@ function solve(
   if (!shape.lu.factor(re.subarray(0, own), im.subarray(0, own))) return false;
   shape.lu.solve(bRe, bIm, xRe, xIm);
   return true;
-}
-
-/**
- * Peak to peak and rms of the harmonics together, over a cycle. What a harmonic is at one sample it is, but for its signs, at three
- * more: half a cycle later, and as far before as after the beginning.
- */
-function addUp(harmonics: LaterPhasors["harmonics"], ripple: Float64Array, rms: Float64Array): void {
-  const orders = [...harmonics.keys()];
-  const cosines = orders.map((order) => harmonics.get(order)!.cosine);
-  const sines = orders.map((order) => harmonics.get(order)!.sine);
-  for (let n = 0; n < ripple.length; n++) {
-    let square = 0;
-    for (let h = 0; h < orders.length; h++) {
-      const c = cosines[h][n];
-      const s = sines[h][n];
-      square += 0.5 * (c * c + s * s);
-    }
-    if (!(square > 0)) continue;
-    rms[n] = Math.sqrt(square);
-    for (let k = 0; k < 4 * quarter; k++) sums[k] = 0;
-    for (let h = 0; h < orders.length; h++) {
-      const c = cosines[h][n];
-      const s = sines[h][n];
-      const { cosine, sine } = rounds[orders[h]];
-      const at = orders[h] % 2 === 0 ? 0 : 2 * quarter;
-      for (let k = 0; k < quarter; k++) {
-        sums[at + k] += c * cosine[k];
-        sums[at + quarter + k] += s * sine[k];
-      }
-    }
-    let high = 0;
-    let low = 0;
-    for (let k = 0; k < quarter; k++) {
-      const evenCosine = sums[k];
-      const evenSine = sums[quarter + k];
-      const oddCosine = sums[2 * quarter + k];
-      const oddSine = sums[3 * quarter + k];
-      const cosine = evenCosine + oddCosine;
-      const sine = evenSine + oddSine;
-      const otherCosine = evenCosine - oddCosine;
-      const otherSine = evenSine - oddSine;
-      const top = Math.max(cosine + Math.abs(sine), otherCosine + Math.abs(otherSine));
-      const bottom = Math.min(cosine - Math.abs(sine), otherCosine - Math.abs(otherSine));
-      if (top > high) high = top;
-      if (bottom < low) low = bottom;
-    }
-    ripple[n] = high - low;
-  }
 }

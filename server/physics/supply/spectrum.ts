@@ -1,9 +1,8 @@
 /** Harmonics of a waveform that was computed at the stages of a cycle's steps. */
+import { highest } from "./harmonics.ts";
 import type { CycleRecord } from "./record.ts";
 import { stages } from "./steps.ts";
 
-/** Harmonics that are told. */
-const orders = 8;
 /** Gauss-Legendre, four points on 0..1. */
 const gaussAt = [0.0694318442029737, 0.3300094782075719, 0.6699905217924281, 0.9305681557970263] as const;
 const gaussWeight = [0.1739274225687269, 0.3260725774312731, 0.3260725774312731, 0.1739274225687269] as const;
@@ -41,7 +40,7 @@ export function spectrumOf(
   { time, count }: CycleRecord,
   { cosine, sine }: Looks,
 ): Float64Array {
-  const out = new Float64Array(2 * (orders + 1));
+  const out = new Float64Array(2 * (highest + 1));
   if (count === 0) return out;
   const period = time[count - 1];
   let start = 0;
@@ -62,7 +61,7 @@ export function spectrumOf(
       // cos and sin of multiples by the angle-sum rule.
       let c = 1;
       let q = 0;
-      for (let order = 0; order <= orders; order++) {
+      for (let order = 0; order <= highest; order++) {
         out[2 * order] += v * c;
         out[2 * order + 1] += v * q;
         const next = c * c1 - q * q1;
