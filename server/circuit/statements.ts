@@ -484,7 +484,10 @@ export class Conditions {
       const raw = this.raw.get(full.slice(0, dot));
       const part = raw && parts.get(raw.reference);
       if (part?.kind !== "valve") continue;
-      const key = this.nets.keyOf(raw!, full.slice(dot + 1).split("."));
+      const words = full.slice(dot + 1).split(".");
+      const found = this.nets.keyOf(raw!, words);
+      // One word that stands for an end of the filament is the cathode of a directly heated valve.
+      const key = found?.startsWith("heater.") && words.length === 1 ? "cathode" : found;
       if (!key || key.startsWith("heater.")) return undefined;
       const [section, electrode] = key.includes(".") ? key.split(".") : ["", key];
       const reference = section === "" ? part.reference : `${part.reference}.${section}`;

@@ -4,6 +4,7 @@ import { exampleReference, kinds, unnamedKinds } from "../../grammar/names.ts";
 import { fuseSeries } from "../facts/mains.ts";
 import { e12, electrolyticVolts, filmVolts, standardWatts } from "../facts/passives.ts";
 import { bookOf } from "../facts/valves/book.ts";
+import { sectionMeant } from "../facts/valves/sections.ts";
 import { ruleById } from "../rules/index.ts";
 import { type CheckedDocument, toOffset } from "./document.ts";
 import { allKinds, kindHelp, kindInfo } from "./kinds.ts";
@@ -146,10 +147,14 @@ function insideBody(document: CheckedDocument, body: Body, line: string): Comple
 function electrodesOf(document: CheckedDocument, body: Body): readonly string[] {
   const facts = body.typeWritten ? bookOf(document.result.circuit).find(body.typeWritten) : undefined;
   if (facts === undefined) return kindInfo("valve")?.terminals ?? [];
-  const inSection = body.row !== undefined;
-  const section = facts.sections.find(({ name }) => name === body.row) ?? facts.sections[0];
-  if (facts.sections.length > 1 && !inSection) return [...facts.sections.map(({ name }) => name), "heater"];
-  return inSection ? section.electrodes : [...section.electrodes, "heater"];
+  const names = facts.sections.map(({ name }) => name);
+  // In a block, or written apart: V1.pentode.
+  const written = body.row ?? body.reference?.split(".").at(-1);
+  const meant = written === undefined ? undefined : sectionMeant(names, written);
+  const inSection = body.row !== undefined || (names.length > 1 && meant !== undefined);
+  const section = facts.sections.find(({ name }) => name === meant) ?? facts.sections[0];
+  if (facts.sections.length > 1 && !inSection) return [...names, "heater"];
+  return body.row !== undefined ? section.electrodes : [...section.electrodes, "heater"];
 }
 
 function windingNames(kind: string): CompletionItem[] {

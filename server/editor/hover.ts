@@ -7,7 +7,7 @@ import { hoverPart } from "./hover/part.ts";
 import { hoverRule } from "./hover/rule.ts";
 import { hoverWord } from "./hover/word.ts";
 import type { Occurrence } from "./occurrences.ts";
-import { resolveNet, resolveReference } from "./resolve.ts";
+import { resolveNet, resolveReference, sectionOf } from "./resolve.ts";
 
 /** @returns undefined where there is nothing to say. */
 export function hover(document: CheckedDocument, position: Position): Hover | undefined {
@@ -37,7 +37,9 @@ function textOf(document: CheckedDocument, occurrence: Occurrence): string | und
     }
     case "row": {
       const part = resolveReference(circuit, { ...occurrence, text: occurrence.owner ?? "" });
-      return part && hoverPart(document.result, part, occurrence.text);
+      if (part === undefined) return undefined;
+      const row = part.kind === "valve" ? sectionOf(circuit, part, occurrence.text) : occurrence.text;
+      return hoverPart(document.result, part, row);
     }
     case "number":
       return hoverNumber(occurrence);

@@ -1,5 +1,7 @@
 /** From a name in the text to the net or part that it means, inside blocks too. */
-import type { Circuit, NetIndex, Part } from "../circuit/model.ts";
+import type { Circuit, NetIndex, Part, Valve } from "../circuit/model.ts";
+import { bookOf } from "../facts/valves/book.ts";
+import { sectionMeant } from "../facts/valves/sections.ts";
 import type { Occurrence } from "./occurrences.ts";
 
 /**
@@ -29,10 +31,31 @@ export function terminalNet(circuit: Circuit, name: string): NetIndex | undefine
   for (let dot = name.indexOf("."); dot > 0; dot = name.indexOf(".", dot + 1)) {
     const part = circuit.partByReference.get(name.slice(0, dot));
     if (part === undefined) continue;
-    const net = part.terminals.get(name.slice(dot + 1));
+    const terminal = name.slice(dot + 1);
+    const net = part.terminals.get(terminal) ?? part.terminals.get(ofSection(circuit, part, terminal));
     if (net !== undefined) return net;
   }
   return undefined;
+}
+
+/** A terminal with its section by the name that the circuit has for it: `b.plate` of an ECL82 is `pentode.plate`. */
+function ofSection(circuit: Circuit, part: Part, terminal: string): string {
+  const dot = terminal.indexOf(".");
+  if (part.kind !== "valve" || dot < 0) return terminal;
+  return `${sectionOf(circuit, part, terminal.slice(0, dot))}${terminal.slice(dot)}`;
+}
+
+/** The section of a valve that a word means, as the circuit names it; the word itself where it means none. */
+export function sectionOf(circuit: Circuit, part: Valve, word: string): string {
+  const facts = part.type === undefined ? undefined : bookOf(circuit).find(part.type);
+  return (
+    (facts &&
+      sectionMeant(
+        facts.sections.map(({ name }) => name),
+        word,
+      )) ??
+    word
+  );
 }
 
 /** A part by its reference, a section's (`V1.a` gives V1), a terminal's, or a block's inner one. */

@@ -79,8 +79,13 @@ export function outputValves(circuit: Circuit): ReadonlySet<string> {
   if (ends.size === 0) {
     for (const valve of valves) {
       const facts = valve.type === undefined ? undefined : bookOf(circuit).find(valve.type);
-      const power = facts?.kind === "pentode" || facts?.kind === "beam-tetrode";
-      if (power && (facts.limits.plateWatts ?? 0) >= smallValve.watts) found.add(valve.reference);
+      const power = facts?.sections.some(
+        ({ name, electrodes, limits }) =>
+          electrodes.includes("screen") &&
+          (limits.plateWatts ?? 0) >= smallValve.watts &&
+          valve.sections.some((written) => written.name === name),
+      );
+      if (power) found.add(valve.reference);
     }
     return found;
   }

@@ -223,3 +223,138 @@ describe("heaters", () => {
     ]);
   });
 });
+
+describe("a triode-pentode", () => {
+  const wired = {
+    "triode.plate": "p1",
+    "triode.grid": "g1",
+    "triode.cathode": "k1",
+    "pentode.plate": "p2",
+    "pentode.screen": "s2",
+    "pentode.grid": "g2",
+    "pentode.cathode": "k2",
+    "heater.1": "h1",
+    "heater.2": "h2",
+  };
+  const t = "plate: p1, grid: g1, cathode: k1";
+  const p = "plate: p2, screen: s2, grid: g2, cathode: k2";
+  it.each([
+    ["blocks", `valve V1 ECL82 { triode { ${t} }, pentode { ${p} }, heater: h1 h2 }`],
+    ["blocks by letter", `valve V1 6BM8 { a { ${t} }, b { ${p} }, heater: h1 h2 }`],
+    ["the pentode first", `valve V1 ECL82 { pentode { ${p} }, triode { ${t} }, heater: h1 h2 }`],
+    [
+      "sections apart",
+      `valve V1.triode ECL82 { ${t} }\nvalve V1.pentode ECL82 { ${p} }\nvalve V1 ECL82 { heater: h1 h2 }`,
+    ],
+    [
+      "sections apart by letter, the heater with one",
+      `valve V1.b ECL82 { ${p}, heater: h1 h2 }\nvalve V1.a ECL82 { ${t} }`,
+    ],
+  ])("is the same valve written as %s", (_, text) => {
+    const circuit = circuitOf(`${text}\n`);
+    expect(circuit.problems.map((problem) => problem.message)).toEqual([]);
+    expect(circuit.parts).toHaveLength(1);
+    expect(wiring(circuit, "V1")).toEqual(wired);
+    const valve = partOf(circuit, "valve", "V1");
+    expect(valve.sections.map((section) => section.name)).toEqual(["triode", "pentode"]);
+    expect(valve.type).toBe("ECL82");
+  });
+
+  it.each(["V1.pentode.plate", "V1.b.plate", "V1.b.anode"])(
+    "its terminal may stand for a net: %s",
+    (name) => {
+      const circuit = circuitOf(`valve V1 ECL82 { pentode { ${p} } }\n${name} -- resistor R1 1k -- gnd\n`);
+      expect(circuit.problems).toEqual([]);
+      expect(wiring(circuit, "R1").a).toBe("p2");
+    },
+  );
+
+  it("gives a section to a stage", () => {
+    const circuit = circuitOf(`block gain(in, out, v) {
+  valve v { plate: out, grid: in, cathode: k }
+  k -- resistor R1 1k -- gnd
+}
+use gain(x, y, V1.a) as N
+valve V1 ECL82 { pentode { ${p} } }
+`);
+    expect(circuit.problems).toEqual([]);
+    expect(wiring(circuit, "V1")["triode.plate"]).toBe("y");
+    expect(partOf(circuit, "valve", "V1").sections.map(({ name }) => name)).toEqual(["triode", "pentode"]);
+  });
+
+  it("a section never written is unused", () => {
+    const valve = partOf(circuitOf(`valve V1.b ECL82 { ${p} }\n`), "valve", "V1");
+    expect(valve.sections.map(({ name }) => name)).toEqual(["pentode"]);
+  });
+
+  it("keeps a section's electrodes to it, and says which section has them", () => {
+    const circuit = circuitOf(`valve V1 ECL82 { a { ${p} } }\n`);
+    expect(circuit.problems.map(({ rule, message }) => [rule, message])).toEqual([
+      [
+        "circuit/unknown-terminal",
+        "V1: the triode of an ECL82 has no screen, its pentode has: a is its triode, b is its pentode.",
+      ],
+    ]);
+    expect(wiring(circuit, "V1")["triode.plate"]).toBe("p2");
+    expect(tellings("valve V1 ECL82 { triode { plate1: p } }\n")).toEqual([
+      "circuit/unknown-terminal: plate1",
+    ]);
+    expect(tellings("V1.triode.screen -- resistor R1 1k -- gnd\nvalve V1 ECL82 { heater: h1 h2 }\n")).toEqual(
+      ["circuit/unknown-terminal: V1.triode.screen"],
+    );
+  });
+
+  it("takes electrodes without a section for the first that has them, and tells it", () => {
+    const circuit = circuitOf(`valve V1 ECL82 { ${p}, heater: h1 h2 }\n`);
+    expect(circuit.problems.map(({ rule }) => rule)).toEqual(["circuit/unknown-terminal"]);
+    expect(circuit.problems[0].message).toContain("write pentode {");
+    expect(wiring(circuit, "V1")["pentode.screen"]).toBe("s2");
+  });
+
+  it("tells a section that it has not, and one that is written twice", () => {
+    expect(tellings(`valve V1 ECL82 { c { ${t} } }\n`)).toEqual(["circuit/unknown-terminal: c"]);
+    expect(tellings(`valve V1 ECL82 { a { plate: p1 }, triode { plate: p3 } }\n`)).toEqual([
+      "circuit/duplicate-reference: plate",
+    ]);
+  });
+
+  it("of another heater is a type of its own", () => {
+    expect(partOf(circuitOf("valve V1 16A8 { heater: h1 h2 }\n"), "valve", "V1").type).toBe("PCL82");
+  });
+});
+
+describe("a triode with two diodes", () => {
+  it("has their plates, and may leave them out", () => {
+    const text = "valve V1 6AV6 { plate: p, grid: g, cathode: k, diode1: k, d2: gnd, heater: h1 h2 }\n";
+    const circuit = circuitOf(text);
+    expect(circuit.problems).toEqual([]);
+    expect(wiring(circuit, "V1")).toMatchObject({ diode1: "k", diode2: "gnd", plate: "p" });
+    expect(tellings("valve V1 6AV6 { plate: p, grid: g, cathode: k }\n")).toEqual([]);
+    expect(tellings("valve V1 6C4 { plate: p, grid: g, cathode: k, diode1: k }\n")).toEqual([
+      "circuit/unknown-terminal: diode1",
+    ]);
+  });
+});
+
+describe("a directly heated amplifying valve", () => {
+  const cathodeOf = (text: string) => {
+    const circuit = circuitOf(text);
+    expect(circuit.problems).toEqual([]);
+    return circuit.nets[partOf(circuit, "valve", "V1").sections[0].electrodes.get("cathode")!].name;
+  };
+  it("has its filament for a cathode", () => {
+    expect(cathodeOf("valve V1 300B { plate: p, grid: g, filament: f1 f2 }\n")).toBe("f1");
+    expect(cathodeOf("valve V1 300B { plate: p, grid: g, heater: f1 f2, cathode: f2 }\n")).toBe("f2");
+  });
+  it("is met at its cathode where none is written", () => {
+    const circuit = circuitOf(
+      "valve V1 2A3 { plate: p, grid: g, filament: f1 f2 }\nV1.cathode -- resistor R1 750R -- gnd\nmeasured V1.cathode 45V\nmeasured V1.cathode 60mA\n",
+    );
+    expect(circuit.problems).toEqual([]);
+    expect(wiring(circuit, "R1").a).toBe("f1");
+    expect(circuit.measurements.map(({ target }) => target)).toMatchObject([
+      { kind: "electrode", reference: "V1", electrode: "cathode" },
+      { kind: "electrode", reference: "V1", electrode: "cathode" },
+    ]);
+  });
+});

@@ -58,6 +58,31 @@ describe("hover", () => {
     expect(hoverText("a -- cho|ke L1 10H -- b\n")).toContain("choke");
     expect(hoverText("inE -- bond E1 own-fi|xing -- chassis\n")).toContain("Unplug");
   });
+  it("shows a bottle's section by name or letter, with its own limits and pins, and a net by its terminal", () => {
+    const bottle = (one: string, other: string, net = "HT") => `source B1 200V { plus: HT, minus: gnd }
+valve V1 ECL82 {
+  ${one} { plate: HT, grid: gnd, cathode: k1 }
+  ${other} { plate: HT, screen: HT, grid: gnd, cathode: k2 }
+}
+k1 -- resistor R1 1k 1W -- gnd
+k2 -- resistor R2 390R 2W -- gnd
+${net} -- resistor R3 100k 1W -- gnd
+`;
+    for (const [one, other] of [
+      ["triode", "pen|tode"],
+      ["a", "b|"],
+    ]) {
+      const text = hoverText(bottle(one, other));
+      expect(text, other).toContain("**V1.pentode** · valve · ECL82");
+      expect(text, other).toContain("plate dissipation");
+      expect(text, other).toContain("7 W");
+      expect(text, other).toMatch(/pentode screen \| 7 \|/);
+      expect(text, other).not.toContain("triode grid");
+    }
+    expect(hoverText(bottle("tri|ode", "pentode"))).toMatch(/triode cathode \| 8 \|/);
+    expect(hoverText(bottle("triode", "pentode", "V1.b.cat|hode"))).toContain("**k2** · net");
+    expect(hoverText(bottle("a", "b", "V1.pentode.cat|hode"))).toContain("**k2** · net");
+  });
   it("tells of a rule in a waiver", () => {
     expect(hoverText('waive mains/fuse-|first on F1 because "x"\n')).toContain(
       "The active must come to the fuse",
@@ -268,6 +293,19 @@ describe("completion", () => {
     const found = labels("valve V1 EL84 { plate: p, |\n");
     expect(found).toContain("screen");
     expect(found).not.toContain("plate");
+  });
+  it("offers a bottle's sections, and in each its own electrodes, by name or letter", () => {
+    expect(labels("valve V1 ECL82 { |\n")).toEqual(["triode", "pentode", "heater"]);
+    expect(labels("valve V1 ECL82 { triode { plate: p, |\n")).toEqual(["grid", "cathode"]);
+    expect(labels("valve V1 ECL82 { b { |\n")).toEqual(expect.arrayContaining(["screen", "plate"]));
+    expect(labels("valve V1.pentode ECL82 { grid: g, |\n").sort()).toEqual([
+      "cathode",
+      "heater",
+      "plate",
+      "screen",
+    ]);
+    expect(labels("valve V1.a ECC83 { |\n").sort()).toEqual(["cathode", "grid", "heater", "plate"]);
+    expect(labels("valve V1 ECC83 { |\n")).toEqual(["a", "b", "heater"]);
   });
   it("offers rules in a waiver, with their sentence on demand", () => {
     const { document, position } = marked("waive |\n");

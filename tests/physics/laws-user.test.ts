@@ -56,6 +56,69 @@ describe("a user's own types", () => {
   });
 });
 
+describe("a user's own triode-pentode", () => {
+  const bottle = {
+    type: "TP9",
+    kind: "triode-pentode",
+    heater: { arrangements: [{ name: "single", volts: 6.3, amps: 0.8 }] },
+    other_heaters: [{ type: "PTP9", heater: { arrangements: [{ name: "single", volts: 16, amps: 0.3 }] } }],
+    sections: [
+      { name: "triode", limits: { plate_W: 1 } },
+      { name: "pentode", limits: { rating_system: "design-centre", plate_W: 7, screen_V: 300 } },
+    ],
+    points: [
+      { section: 1, plate_V: 250, grid_V: -8, plate_mA: 9, gm_umho: 2600, rp_ohm: 7700 },
+      {
+        section: 2,
+        plate_V: 170,
+        screen_V: 170,
+        grid_V: -11.5,
+        plate_mA: 41,
+        screen_mA: 8,
+        gm_umho: 7500,
+        rp_ohm: 16000,
+      },
+    ],
+  };
+  test("has a law and limits for each section, and its other heaters", () => {
+    const { valves, problems } = userValves(bottle);
+    expect(problems).toEqual([]);
+    expect(valves.map(({ type }) => type)).toEqual(["TP9", "PTP9"]);
+    const book = bookWith(valves);
+    expect(book.find("TP9")?.sections.map(({ name, limits }) => [name, limits.plateWatts])).toEqual([
+      ["triode", 1],
+      ["pentode", 7],
+    ]);
+    expect(book.find("PTP9")?.heater[0].volts).toBe(16);
+    const laws = lawsWith(valves);
+    const out = new Float64Array(12);
+    laws.section("TP9", "triode")!.evaluate(-8, 0, 250, out);
+    expect(Math.abs(out[0] / 0.009 - 1)).toBeLessThan(0.05);
+    expect(out[1]).toBe(0);
+    for (const type of ["TP9", "PTP9"]) {
+      laws.section(type, "pentode")!.evaluate(-11.5, 170, 170, out);
+      expect(Math.abs(out[0] / 0.041 - 1), type).toBeLessThan(0.08);
+      expect(Math.abs(out[1] / 0.008 - 1), type).toBeLessThan(0.15);
+    }
+    expect(laws.section("TP9", "")).toBeUndefined();
+  });
+  test.each([
+    [{ ...bottle, sections: [{ name: "a" }, { name: "b" }] }, "sections"],
+    [{ ...bottle, points: bottle.points.slice(0, 1) }, "points"],
+    [{ ...bottle, points: bottle.points.map(({ section, ...point }) => point) }, "points[0]"],
+    [
+      {
+        ...bottle,
+        points: [],
+        sections: bottle.sections.map((one) => ({ ...one, law: { k_mA_per_V1p5: 2, mu: 9 } })),
+      },
+      "sections[1].law.plate_share",
+    ],
+  ])("that lacks something says what: %#", (json, field) => {
+    expect(userValves(json).problems.map((problem) => problem.field)).toEqual([field]);
+  });
+});
+
 describe("a wrong file names the field", () => {
   const problem = (json: unknown) =>
     userValves(json).problems.map(({ field, message }) => `${field}: ${message}`);

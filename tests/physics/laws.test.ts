@@ -109,7 +109,8 @@ describe.each(laws)("law of %s", (_, law) => {
 
 const diodes: readonly (readonly [string, DiodeLaw])[] = [
   ...valveTypes()
-    .filter((facts) => facts.kind === "rectifier")
+    // One whose sheet prints no drop has no law: the supply takes one for it, and says so.
+    .filter((facts) => facts.kind === "rectifier" && facts.drop.length > 0)
     .map((facts) => [facts.type, rectifierLaw(facts.type)!] as const),
   ["1N4007", semiconductorLaw("1N4007")],
   ["UF4007", semiconductorLaw("UF4007")],

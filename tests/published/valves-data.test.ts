@@ -10,6 +10,7 @@ import {
 } from "../../server/facts/valves/index.ts";
 import { valveSchema } from "../../server/facts/valves/schema.ts";
 import sources from "../../server/facts/valves/sources.json" with { type: "json" };
+import { sectionLaw } from "../../server/physics/laws/index.ts";
 
 describe("every valve file", () => {
   test.each(valveFiles.map((file) => [file.type, file] as const))(
@@ -32,14 +33,28 @@ describe("every valve file", () => {
     },
   );
 
-  test("twins have sections a and b on different pins, others one", () => {
-    for (const { kind, sections, type } of valveTypes()) {
+  test("twins have sections a and b on different pins, triode-pentodes one of each, others one", () => {
+    for (const { kind, sections, points, type } of valveTypes()) {
       if (kind === "twin-triode") {
         expect(
           sections.map((s) => s.name),
           type,
         ).toEqual(["a", "b"]);
         expect(sections[0].pins.get("plate"), type).not.toBe(sections[1].pins.get("plate"));
+      } else if (kind === "triode-pentode") {
+        expect(
+          sections.map((s) => s.name),
+          type,
+        ).toEqual(["triode", "pentode"]);
+        expect([...sections[0].electrodes].sort(), type).toEqual(["cathode", "grid", "plate"]);
+        for (const electrode of ["plate", "grid", "screen", "cathode"])
+          expect(sections[1].electrodes, type).toContain(electrode);
+        // Every point says of which section it is, and each section has limits of its own.
+        for (const { section } of points) expect([1, 2], type).toContain(section);
+        for (const { limits } of sections) {
+          expect(limits.plateWatts, type).toBeGreaterThan(0);
+          expect(limits.heaterNegativeVolts, type).toBeGreaterThan(0);
+        }
       } else
         expect(
           sections.map((s) => s.name),
@@ -50,7 +65,50 @@ describe("every valve file", () => {
           expect(sections[0].electrodes, type).toContain(electrode);
       }
       if (kind === "rectifier")
-        expect([...sections[0].electrodes].sort(), type).toEqual(["cathode", "plate1", "plate2"]);
+        expect([...sections[0].electrodes].sort(), type).toEqual(
+          type === "35W4" ? ["cathode", "plate1"] : ["cathode", "plate1", "plate2"],
+        );
+    }
+  });
+
+  test("no two electrodes, nor an electrode and a heater, share a pin", () => {
+    for (const { type, kind, sections, file } of valveTypes()) {
+      // Some twins have one cathode.
+      const joined =
+        sections.length === 2 && sections[0].pins.get("cathode") === sections[1].pins.get("cathode");
+      const pins = sections.flatMap((section, index) =>
+        [...section.pins]
+          .filter(([electrode]) => !(joined && index === 1 && electrode === "cathode"))
+          .flatMap(([, pin]) => pin.split("+")),
+      );
+      expect(new Set(pins).size, type).toBe(pins.length);
+      for (const [pin, use] of Object.entries(file.other_pins ?? {}))
+        if (kind !== "rectifier") expect(pins, `${type}: ${use}`).not.toContain(pin);
+    }
+  });
+
+  test("a type of another heater is the same valve in all else", () => {
+    for (const [name, type, volts, amps] of [
+      ["PCL82", "ECL82", 16, 0.3],
+      ["50BM8", "ECL82", 50, 0.1],
+      ["PCL86", "ECL86", 14.5, 0.3],
+      ["PL84", "EL86", 15, 0.3],
+      ["12AV6", "6AV6", 12.6, 0.15],
+    ] as const) {
+      const facts = findValve(name)!;
+      const model = findValve(type)!;
+      expect(facts.heater, name).toMatchObject([{ volts, amps }]);
+      expect(model.heater[0].volts, name).not.toBe(volts);
+      expect(facts.sections, name).toEqual(model.sections);
+      expect(facts.type, name).not.toBe(type);
+      for (const section of model.sections) {
+        const plate = (law: string) => {
+          const out = new Float64Array(12);
+          sectionLaw(law, section.name)!.evaluate(-5, 150, 170, out);
+          return out[0];
+        };
+        expect(plate(name), name).toBe(plate(type));
+      }
     }
   });
 

@@ -4,7 +4,8 @@
  */
 
 import type { ValveBook } from "../../facts/valves/book.ts";
-import type { ValveFacts } from "../../facts/valves/index.ts";
+import type { ValveFacts, ValveSectionFacts } from "../../facts/valves/index.ts";
+import { sectionMeant } from "../../facts/valves/sections.ts";
 import type { NetIndex, Place, Valve, ValveSection } from "../model.ts";
 import { letters, listed, near, type Problems, problem } from "../problems.ts";
 import type { Scope } from "../scope.ts";
@@ -29,12 +30,16 @@ const electrodes: readonly TerminalSpec[] = [
   { name: "suppressor", aliases: ["g3", "suppressor-grid"], description: "the third grid" },
   { name: "cathode", aliases: ["k"], description: "the cathode" },
 ];
+const diodes: readonly TerminalSpec[] = [
+  { name: "diode1", aliases: ["d1", "diode-1"], description: "the plate of the first detector diode" },
+  { name: "diode2", aliases: ["d2", "diode-2"], description: "the plate of the second detector diode" },
+];
 const rectifierElectrodes: readonly TerminalSpec[] = [
   { name: "plate1", aliases: ["anode1", "a1", "plate-1"], description: "the first anode" },
   { name: "plate2", aliases: ["anode2", "a2", "plate-2"], description: "the second anode" },
   { name: "cathode", aliases: ["k"], description: "the cathode: where the supply comes out" },
 ];
-const everyElectrode = [...electrodes, ...rectifierElectrodes.slice(0, 2)];
+const everyElectrode = [...electrodes, ...rectifierElectrodes.slice(0, 2), ...diodes];
 const heaterWords = new Set(["heater", "filament"]);
 
 /** A valve being gathered. */
@@ -52,7 +57,8 @@ export interface RawValve extends RawPart {
 
 export const valve: KindSpec = {
   kind: "valve",
-  description: "A valve, rectifier valves too. A twin valve's sections are blocks a and b.",
+  description:
+    "A valve, rectifier valves too. A twin valve's sections are blocks a and b, a triode-pentode's triode and pentode.",
   example: "valve V3 EL84 { plate: pA, screen: HT2, grid: gA, cathode: kO, heater: h1 h2 }",
   terminals: [
     ...everyElectrode,
@@ -70,26 +76,26 @@ export const valve: KindSpec = {
   ],
   terminalKey(raw, pieces) {
     const written = raw as RawValve;
-    const types = sectionNames(written);
+    const names = sectionNames(written);
     const [first, second, third] = pieces;
     if (heaterWords.has(first)) {
       return pieces.length === 2 && (second === "1" || second === "2") ? `heater.${second}` : undefined;
     }
     if (pieces.length === 1) {
-      const name = electrodeOf(written, first);
-      return name && types.includes("") ? name : undefined;
+      const name = names.includes("") ? electrodeOf(written, "", first) : undefined;
+      return name === "cathode" && isFilamentAlone(written) ? "heater.1" : name;
     }
     if (pieces.length !== 2 || third !== undefined) return undefined;
     if (heaterWords.has(second)) return undefined;
-    const name = electrodeOf(written, second);
-    if (!name || !types.includes(first)) return undefined;
-    return `${first}.${name}`;
+    const section = sectionMeant(names, first);
+    const name = section === undefined ? undefined : electrodeOf(written, section, second);
+    return name && `${section}.${name}`;
   },
   terminalNames(raw) {
     const written = raw as RawValve;
     return [
       ...sectionNames(written).flatMap((section) =>
-        electrodesOf(written).map((one) => (section === "" ? one.name : `${section}.${one.name}`)),
+        electrodesOf(written, section).map((one) => (section === "" ? one.name : `${section}.${one.name}`)),
       ),
       "heater.1",
       "heater.2",
@@ -120,13 +126,14 @@ export const valve: KindSpec = {
       if (place) section.places.set(electrode, place);
     }
     const filament = building.net("heater.1");
-    if (written.known?.kind === "rectifier" && written.known.heating === "direct" && filament !== undefined) {
+    if (isFilamentAlone(written) && filament !== undefined) {
       const section = sections.get("");
-      if (section && !section.electrodes.has("cathode")) {
+      if (section) {
         const end = building.place(written.heater?.items.nets[0]?.range ?? raw.referencePlace.range);
         section.electrodes.set("cathode", filament);
         section.places.set("cathode", end);
-        building.problems.push(filamentAlone(written, building.raw));
+        // Which end feeds the supply has to be said; an amplifying valve's current comes by both.
+        if (written.known?.kind === "rectifier") building.problems.push(filamentAlone(written, building.raw));
       }
     }
     const order = written.known?.sections.map((one) => one.name) ?? [];
@@ -158,6 +165,10 @@ export const valve: KindSpec = {
   },
 };
 
+/** A directly heated valve with no cathode written: its filament is its cathode. */
+const isFilamentAlone = ({ known, wiring }: RawValve): boolean =>
+  known?.heating === "direct" && wiring.get("cathode") === undefined;
+
 /** Told, not left in the air: without a cathode the supply would give nothing, and nothing behind it would be checked. */
 function filamentAlone({ reference, heater, typeWord }: RawValve, { referencePlace }: RawPart) {
   const end = heater?.items.nets[0]?.text ?? "its first end";
@@ -171,29 +182,33 @@ function filamentAlone({ reference, heater, typeWord }: RawValve, { referencePla
   );
 }
 
-const electrodesOfType = new WeakMap<ValveFacts, readonly TerminalSpec[]>();
+const electrodesOfSection = new WeakMap<ValveSectionFacts, readonly TerminalSpec[]>();
 
-function electrodesOf(raw: RawValve): readonly TerminalSpec[] {
+function electrodesOf(raw: RawValve, section: string): readonly TerminalSpec[] {
   const facts = raw.known;
-  if (!facts) return everyElectrode;
-  let known = electrodesOfType.get(facts);
+  if (facts?.kind === "rectifier") return rectifierElectrodes;
+  const made = facts?.sections.find((one) => one.name === section);
+  if (!made) return everyElectrode;
+  let known = electrodesOfSection.get(made);
   if (!known) {
-    const own = new Set(facts.sections.flatMap((section) => section.electrodes));
-    known =
-      facts.kind === "rectifier"
-        ? rectifierElectrodes
-        : // A suppressor that is joined to the cathode inside has no pin; drawings name it all the same.
-          electrodes.filter((one) => own.has(one.name) || (one.name === "suppressor" && own.has("screen")));
-    electrodesOfType.set(facts, known);
+    const own = new Set(made.electrodes);
+    // Of a directly heated valve that is an end of its filament.
+    if (facts?.heating === "direct") own.add("cathode");
+    known = [
+      // A suppressor that is joined to the cathode inside has no pin; drawings name it all the same.
+      ...electrodes.filter((one) => own.has(one.name) || (one.name === "suppressor" && own.has("screen"))),
+      ...diodes.filter((one) => own.has(one.name)),
+    ];
+    electrodesOfSection.set(made, known);
   }
   return known;
 }
 
-function electrodeOf(raw: RawValve, word: string): string | undefined {
-  return terminalOf(word, electrodesOf(raw))?.name;
+function electrodeOf(raw: RawValve, section: string, word: string): string | undefined {
+  return terminalOf(word, electrodesOf(raw, section))?.name;
 }
 
-/** Names of the sections that the type has, else of those written; `""` alone for a valve with one. */
+/** Names of the sections that the type has, else of those written, or that may be; `""` alone for a valve with one. */
 function sectionNames(raw: RawValve): readonly string[] {
   if (raw.known) return raw.known.sections.map((one) => one.name);
   const written = [...raw.sections.keys()];
@@ -438,20 +453,23 @@ function wireSection(
   problems: Problems,
 ): void {
   const names = raw.known?.sections.map((one) => one.name);
-  let section = written;
-  if (names && !names.includes(written)) {
+  const meant = names ? sectionMeant(names, written) : written;
+  let section = meant ?? written;
+  if (names && meant === undefined) {
     const type = raw.typeWord!.word.text;
     const single = names.length === 1;
-    // A lone section, or one without its name, can only be taken for the first.
-    section = single || written === "" ? names[0] : written;
+    // A lone section, or one without its name, can only be taken for the first that has such electrodes.
+    const fits = (name: string) =>
+      items.every((item) => terminalOf(item.terminal.text, electrodesOf(raw, name)) !== undefined);
+    section = single || written === "" ? (names.find(fits) ?? names[0]) : written;
     const message = single
       ? `${raw.reference}: ${withTypeArticle(type)} has one section, so its terminals stand in its block without ${written}.`
-      : `${raw.reference}: ${withTypeArticle(type)} has sections ${listed(names)}: write ${names[0]} { plate: … }${written === "" ? "" : `, not ${written}`}.`;
+      : `${raw.reference}: ${withTypeArticle(type)} has sections ${listed(names)}: write ${names.includes(section) ? section : names[0]} { plate: … }${written === "" ? "" : `, not ${written}`}.`;
     problems.push(problem("circuit/unknown-terminal", message, piece.scope.file, range, [raw.reference]));
     if (!names.includes(section)) return;
   }
   if (!raw.sections.has(section)) raw.sections.set(section, { name: section, place });
-  const wired = electrodesOf(raw);
+  const wired = electrodesOf(raw, section);
   for (const item of items) {
     const word = item.terminal.text;
     const terminal =
@@ -462,12 +480,22 @@ function wireSection(
         : undefined);
     if (!terminal) {
       const type = raw.typeWord?.word.text;
+      const owner = names?.find((name) => terminalOf(word, electrodesOf(raw, name)) !== undefined);
+      if (type && names && owner !== undefined) {
+        const said = names.map((name, index) => `${"ab"[index]} is its ${name}`).join(", ");
+        const message = `${raw.reference}: the ${section} of ${withTypeArticle(type)} has no ${word}, its ${owner} has: ${said}.`;
+        const { scope, reference } = here;
+        problems.push(
+          problem("circuit/unknown-terminal", message, scope.file, item.terminal.range, [reference]),
+        );
+        continue;
+      }
       unknownTerminal(
         here,
         item.terminal,
         [...wired.map((one) => one.name), "heater"],
         problems,
-        type ? withTypeArticle(type) : "a valve",
+        type ? ownerWords(raw, section, type) : "a valve",
       );
       continue;
     }
@@ -490,6 +518,12 @@ function wireSection(
       problems,
     );
   }
+}
+
+/** "an EL84", "the triode of an ECL82": whose electrodes are looked through. */
+function ownerWords(raw: RawValve, section: string, type: string): string {
+  const whole = withTypeArticle(type);
+  return raw.known?.kind === "triode-pentode" ? `the ${section} of ${whole}` : whole;
 }
 
 function wireHeater(

@@ -15,7 +15,14 @@ export interface Sourced {
   readonly also_seen?: readonly string[];
 }
 
-export type ValveKind = "triode" | "twin-triode" | "pentode" | "beam-tetrode" | "rectifier" | "diode";
+export type ValveKind =
+  | "triode"
+  | "twin-triode"
+  | "triode-pentode"
+  | "pentode"
+  | "beam-tetrode"
+  | "rectifier"
+  | "diode";
 
 export type RatingSystem = "design-centre" | "design-maximum" | "absolute";
 
@@ -85,7 +92,7 @@ export interface PointFile extends Sourced {
     | "single-ended"
     | "push-pull";
   readonly connection?: "pentode" | "beam" | "triode-strapped" | "tied" | "ultra-linear";
-  /** 1 or 2 where the two sections of a twin differ. */
+  /** 1 or 2, in the order of the sections, where they differ: of a triode-pentode 1 is the triode. */
   readonly section?: 1 | 2;
   /** Kept out of the fit, and checked. */
   readonly held_out?: boolean;
@@ -136,6 +143,15 @@ export interface RectifierOperationFile extends Sourced {
   readonly half_load?: { readonly dc_mA: number; readonly dc_output_V: number };
 }
 
+export type HeaterFile = Sourced & {
+  readonly arrangements: readonly {
+    readonly name: string;
+    readonly volts: number;
+    readonly amps: number;
+    readonly pins?: string;
+  }[];
+};
+
 /** The three-halves law itself, instead of points: `Ia = k*(Vgk + Vak/mu)^1.5`, zero below; milliamperes, volts. */
 export interface LawFile {
   readonly k_mA_per_V1p5: number;
@@ -152,27 +168,32 @@ export interface ValveFile {
   readonly equivalents: readonly { readonly name: string; readonly note?: string }[];
   readonly base?: string;
   readonly heating?: "direct" | "indirect";
-  readonly heater?: Sourced & {
-    readonly arrangements: readonly {
-      readonly name: string;
-      readonly volts: number;
-      readonly amps: number;
-      readonly pins?: string;
-    }[];
-  };
+  readonly heater?: HeaterFile;
+  /** Types that differ from this one in their heater alone (PCL82 beside ECL82): each a type of its own. */
+  readonly other_heaters?: readonly {
+    readonly type: string;
+    readonly equivalents?: readonly { readonly name: string; readonly note?: string }[];
+    readonly heater: HeaterFile;
+    /** In place of the type's, where the sheet of this one prints others. */
+    readonly limits?: LimitsFile;
+  }[];
+  /** Of such a type: the one whose law it has. */
+  readonly law_of?: string;
   /** Pins that are no electrode of a section. */
   readonly other_pins?: Readonly<Record<string, string>>;
   readonly sections: readonly {
-    /** `a`, `b`; empty for one section. `a` is the sheet's section 1. */
+    /** `a`, `b` in a twin; `triode`, `pentode`; empty for one section. The first is the sheet's section 1 in `points`. */
     readonly name: string;
-    /** Electrode -> pin (`2+7` where two pins carry it). */
+    /** Electrode -> pin (`2+7` where two pins carry it). Detector diodes on the same cathode are `diode1`, `diode2`. */
     readonly pins: Readonly<Record<string, string>>;
     readonly note?: string;
     /** The type whose section this is, by the sheet's own word: its law is taken. */
     readonly like?: string;
-    /** Where they differ from the valve's. */
+    /** Of the section, in place of the valve's. */
     readonly limits?: LimitsFile;
+    readonly law?: LawFile;
   }[];
+  /** Of every section that has none of its own; `plate_W_both_sections` holds for the bottle. */
   readonly limits: LimitsFile;
   readonly pinout_note?: string;
   readonly pinout_evidence?: Sourced;

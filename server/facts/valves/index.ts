@@ -12,6 +12,7 @@ import type {
   ValveFile,
   ValveKind,
 } from "./file.ts";
+import { withOtherHeaters } from "./other-heaters.ts";
 
 export type {
   LimitsFile,
@@ -79,9 +80,9 @@ export interface ValveLimits extends Sourced {
 }
 
 export interface ValveSectionFacts {
-  /** `a`, `b`; empty for a valve of one section. `a` is the sheet's section 1. */
+  /** `a`, `b`; `triode`, `pentode`; empty for a valve of one section. The first is the sheet's section 1. */
   readonly name: string;
-  /** plate, grid, screen, suppressor, cathode; plate1, plate2, cathode in a rectifier. */
+  /** plate, grid, screen, suppressor, cathode; plate1, plate2, cathode in a rectifier; diode1, diode2 of a detector. */
   readonly electrodes: readonly string[];
   /** Electrode -> pin, as printed (`5+6` where two pins carry it). */
   readonly pins: ReadonlyMap<string, string>;
@@ -106,7 +107,7 @@ export interface ValveFacts {
   readonly heating?: "direct" | "indirect";
   readonly heater: readonly HeaterArrangement[];
   readonly sections: readonly ValveSectionFacts[];
-  /** The block to hold a design against; for a twin, of each section. */
+  /** The block to hold a design against where a section has none of its own; for a twin, of each section. */
   readonly limits: ValveLimits;
   readonly otherLimits: readonly ValveLimits[];
   readonly points: readonly PointFile[];
@@ -133,12 +134,19 @@ interface Named {
   readonly note?: string;
 }
 
+let allFiles: readonly ValveFile[] | undefined;
+/** Those of other heaters too. */
+function everyFile(): readonly ValveFile[] {
+  allFiles ??= withOtherHeaters(valveFiles);
+  return allFiles;
+}
+
 let nameTable: Map<string, Named> | undefined;
 function table(): Map<string, Named> {
   if (!nameTable) {
     nameTable = new Map();
-    for (const file of valveFiles) nameTable.set(nameKey(file.type), { file });
-    for (const file of valveFiles) {
+    for (const file of everyFile()) nameTable.set(nameKey(file.type), { file });
+    for (const file of everyFile()) {
       for (const { name, note } of file.equivalents) {
         // A type of its own, or the first that claims the name, keeps it.
         if (!nameTable.has(nameKey(name))) nameTable.set(nameKey(name), { file, note });
@@ -205,7 +213,7 @@ export function semiconductorNames(): readonly string[] {
 }
 
 function namesWhere(wanted: (file: ValveFile) => boolean): readonly string[] {
-  const files = valveFiles.filter(wanted);
+  const files = everyFile().filter(wanted);
   return [
     ...new Set([...files.map((f) => f.type), ...files.flatMap((f) => f.equivalents.map((e) => e.name))]),
   ];
@@ -312,12 +320,37 @@ function convert(file: ValveFile): ValveFacts {
   };
 }
 
+/** The kind in the trade's words. */
+function kindWords({ kind, sections }: ValveFile): string {
+  switch (kind) {
+    case "beam-tetrode":
+      return "beam tetrode";
+    case "twin-triode":
+      return "twin triode";
+    case "triode":
+      return sections.some(({ pins }) => pins.diode2 !== undefined) ? "triode with two diodes" : kind;
+    default:
+      return kind;
+  }
+}
+
 function summaryOf(file: ValveFile, limits: ValveLimits, heater: readonly HeaterArrangement[]): string {
-  const kind =
-    file.kind === "beam-tetrode" ? "beam tetrode" : file.kind === "twin-triode" ? "twin triode" : file.kind;
+  const kind = kindWords(file);
   const words: string[] = [file.heating === "direct" ? `${kind}, directly heated` : kind];
   const heat = heater.map((h) => `${h.volts} V ${h.amps} A`).join(" or ");
   if (heat) words.push(`heater ${heat}`);
+  // Of sections that differ, each its own limits.
+  const apart = file.kind === "triode-pentode" ? file.sections.filter((section) => section.limits) : [];
+  for (const section of apart) {
+    const own = limitsSi(section.limits!);
+    const figures = [own.plateVolts, own.plateWatts].map((value, at) => value && `${value} ${"VW"[at]}`);
+    words.push([section.name, ...figures.filter(Boolean)].join(" "));
+  }
+  if (apart.length > 0) {
+    const system = apart[0].limits!.rating_system;
+    if (system) words.push(`${system} ratings`);
+    return words.join(", ");
+  }
   if (limits.plateVolts !== undefined) words.push(`plate ${limits.plateVolts} V`);
   if (limits.plateWatts !== undefined) words.push(`${limits.plateWatts} W`);
   if (limits.screenVolts !== undefined) words.push(`screen ${limits.screenVolts} V`);

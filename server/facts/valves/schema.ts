@@ -126,39 +126,65 @@ export const lawSchema = z.strictObject({
   plate_share: z.number().gt(0).max(1).optional(),
 });
 
+const equivalentsSchema = z.array(z.strictObject({ name: z.string().min(1), note: z.string().optional() }));
+
+const heaterSchema = z.strictObject({
+  arrangements: z
+    .array(
+      z.strictObject({
+        name: z.enum(["single", "series", "parallel"]),
+        volts: positive,
+        amps: positive,
+        pins: z.string().optional(),
+      }),
+    )
+    .min(1),
+  ...sourced,
+});
+
+const typeSchema = z.string().regex(/^[A-Za-z0-9][A-Za-z0-9/+_-]*$/, "letters and digits, as on the valve");
+
 export const valveSchema = z.strictObject({
-  type: z.string().regex(/^[A-Za-z0-9][A-Za-z0-9/+_-]*$/, "letters and digits, as on the valve"),
-  kind: z.enum(["triode", "twin-triode", "pentode", "beam-tetrode", "rectifier", "diode"]),
-  equivalents: z.array(z.strictObject({ name: z.string().min(1), note: z.string().optional() })),
+  type: typeSchema,
+  kind: z.enum(["triode", "twin-triode", "triode-pentode", "pentode", "beam-tetrode", "rectifier", "diode"]),
+  equivalents: equivalentsSchema,
   base: z.string().optional(),
   heating: z.enum(["direct", "indirect"]).optional(),
-  heater: z
-    .strictObject({
-      arrangements: z
-        .array(
-          z.strictObject({
-            name: z.enum(["single", "series", "parallel"]),
-            volts: positive,
-            amps: positive,
-            pins: z.string().optional(),
-          }),
-        )
-        .min(1),
-      ...sourced,
-    })
+  heater: heaterSchema.optional(),
+  other_heaters: z
+    .array(
+      z.strictObject({
+        type: typeSchema,
+        equivalents: equivalentsSchema.optional(),
+        heater: heaterSchema,
+        limits: limitsSchema.optional(),
+      }),
+    )
     .optional(),
   other_pins: z.record(z.string(), z.string()).optional(),
   sections: z
     .array(
       z.strictObject({
-        name: z.enum(["", "a", "b"]),
+        name: z.enum(["", "a", "b", "triode", "pentode"]),
         pins: z.partialRecord(
-          z.enum(["plate", "grid", "screen", "suppressor", "cathode", "plate1", "plate2", "anode"]),
+          z.enum([
+            "plate",
+            "grid",
+            "screen",
+            "suppressor",
+            "cathode",
+            "plate1",
+            "plate2",
+            "anode",
+            "diode1",
+            "diode2",
+          ]),
           z.string(),
         ),
         note: z.string().optional(),
         like: z.string().optional(),
         limits: limitsSchema.optional(),
+        law: lawSchema.optional(),
       }),
     )
     .min(1),

@@ -3,8 +3,10 @@
  * write filled in. Pure: whoever read the file decides where the valves go.
  */
 import type { z } from "zod";
-import type { ValveFile } from "./file.ts";
+import type { ValveFile, ValveKind } from "./file.ts";
+import { withOtherHeaters } from "./other-heaters.ts";
 import { valveSchema } from "./schema.ts";
+import { sectionNamesOf } from "./sections.ts";
 
 export interface UserValveProblem {
   /** Where in the file: `valves[0].limits.plate_V`; empty for the whole of it. */
@@ -27,7 +29,7 @@ type Loose = Record<string, unknown>;
 /** Figures in a user's own file need no source of their own. */
 const OWN = { source: "the user's own file", evidence: "seen" } as const;
 
-/** Pins need not be known to compute: a section is then its electrodes alone. */
+/** Pins need not be known to compute: a section is then its electrodes alone. By kind, or by section where those differ. */
 const ELECTRODES: Readonly<Record<string, readonly string[]>> = {
   triode: ["plate", "grid", "cathode"],
   "twin-triode": ["plate", "grid", "cathode"],
@@ -76,14 +78,16 @@ export function userValves(json: unknown): UserValves {
     const valve = parsed.data as unknown as ValveFile;
     const lacking = lackOf(valve);
     if (lacking) problems.push({ ...at(lacking.path), message: lacking.message });
-    for (const name of [valve.type, ...valve.equivalents.map((equivalent) => equivalent.name)]) {
-      const key = name.toUpperCase();
-      const other = names.get(key);
-      if (other !== undefined)
-        problems.push({ ...at(["type"]), message: `${name} is also named by ${other}` });
-      else names.set(key, valve.type);
+    for (const each of withOtherHeaters([valve])) {
+      for (const name of [each.type, ...each.equivalents.map((equivalent) => equivalent.name)]) {
+        const key = name.toUpperCase();
+        const other = names.get(key);
+        if (other !== undefined)
+          problems.push({ ...at(["type"]), message: `${name} is also named by ${other}` });
+        else names.set(key, each.type);
+      }
+      valves.push(each);
     }
-    valves.push(valve);
   });
   return { valves, problems };
 }
@@ -98,50 +102,95 @@ function lackOf(valve: ValveFile): { path: PropertyKey[]; message: string } | un
       message: "a rectifier needs its voltage drop at a current: it will not be solved",
     };
   }
-  const withScreen = valve.sections.some((section) => "screen" in section.pins);
-  if (valve.law) {
-    if (withScreen && valve.law.plate_share === undefined) {
-      return {
-        path: ["law", "plate_share"],
-        message: "a pentode's law needs the plate's share of the current",
-      };
-    }
-    return undefined;
+  const wanted = sectionNamesOf(valve.kind);
+  const named = valve.sections.map(({ name }) => name);
+  if (valve.kind === "triode-pentode" && named.join() !== wanted.join()) {
+    const names = wanted.map((name) => `"${name}"`).join(" and ");
+    return { path: ["sections"], message: `a ${valve.kind} has the sections ${names}, in that order` };
   }
-  const figures = (valve.points ?? []).flatMap((point) =>
-    [point.plate_mA, point.screen_mA, point.gm_umho, point.rp_ohm, point.mu, point.power_W].filter(
-      (v) => v !== undefined,
-    ),
-  );
+  for (const [index, section] of valve.sections.entries()) {
+    const lacking = lackOfSection(valve, index);
+    if (lacking && section.like === undefined) return lacking;
+  }
+  return undefined;
+}
+
+function lackOfSection(
+  valve: ValveFile,
+  index: number,
+): { path: PropertyKey[]; message: string } | undefined {
+  const section = valve.sections[index];
+  const law = section.law ?? valve.law;
+  if (law) {
+    if (!("screen" in section.pins) || law.plate_share !== undefined) return undefined;
+    return {
+      path: section.law ? ["sections", index, "law", "plate_share"] : ["law", "plate_share"],
+      message: "a pentode's law needs the plate's share of the current",
+    };
+  }
+  const differ = valve.kind === "triode-pentode";
+  const points = valve.points ?? [];
+  const unsaid = points.findIndex((point) => point.section === undefined);
+  if (differ && unsaid >= 0) {
+    return {
+      path: ["points", unsaid],
+      message: 'says no section, where the sections differ: "section": 1 is the triode, 2 the pentode',
+    };
+  }
+  const figures = points
+    .filter((point) => !differ || point.section === index + 1)
+    .flatMap((point) =>
+      [point.plate_mA, point.screen_mA, point.gm_umho, point.rp_ohm, point.mu, point.power_W].filter(
+        (v) => v !== undefined,
+      ),
+    );
   if (figures.length >= LEAST_FIGURES) return undefined;
   return {
     path: ["points"],
-    message: `gives ${figures.length} figures (plate current, gm, plate resistance…) where a fit needs ${LEAST_FIGURES}, and no law: it will not be solved`,
+    message:
+      `gives ${figures.length} figures ${differ ? `of the ${section.name} ` : ""}(plate current, gm, plate resistance…) where a fit needs ` +
+      `${LEAST_FIGURES}, and no law: it will not be solved`,
   };
 }
 
 /** The entry with defaults: equivalents, sections, limits, and a source on every figure. */
 function filledIn(entry: Loose): unknown {
   const filled: Loose = { equivalents: [], limits: {}, ...entry };
-  filled.equivalents = Array.isArray(filled.equivalents)
-    ? filled.equivalents.map((item) => (typeof item === "string" ? { name: item } : item))
-    : filled.equivalents;
-  if (filled.sections === undefined && typeof filled.kind === "string") {
-    const pins = Object.fromEntries((ELECTRODES[filled.kind] ?? []).map((electrode) => [electrode, ""]));
-    filled.sections =
-      filled.kind === "twin-triode"
-        ? [
-            { name: "a", pins },
-            { name: "b", pins },
-          ]
-        : [{ name: "", pins }];
+  filled.equivalents = namesIn(filled.equivalents);
+  if (typeof filled.kind === "string") {
+    const kind = filled.kind as ValveKind;
+    const pinsOf = (name: unknown) =>
+      Object.fromEntries(
+        (ELECTRODES[kind] ?? ELECTRODES[String(name)] ?? []).map((electrode) => [electrode, ""]),
+      );
+    if (filled.sections === undefined) filled.sections = sectionNamesOf(kind).map((name) => ({ name }));
+    if (Array.isArray(filled.sections)) {
+      filled.sections = filled.sections.map((section) =>
+        isObject(section)
+          ? {
+              pins: pinsOf(section.name),
+              ...section,
+              ...sourcedIn(section, ["limits"]),
+            }
+          : section,
+      );
+    }
   }
-  for (const key of ["limits", "heater", "pinout_evidence"]) {
-    if (isObject(filled[key])) filled[key] = { ...OWN, ...filled[key] };
-  }
+  Object.assign(filled, sourcedIn(filled, ["limits", "heater", "pinout_evidence"]));
   for (const key of ["limits_other", "points", "drop", "min_supply_impedance", "operations"]) {
     const list = filled[key];
     if (Array.isArray(list)) filled[key] = list.map((item) => (isObject(item) ? { ...OWN, ...item } : item));
+  }
+  if (Array.isArray(filled.other_heaters)) {
+    filled.other_heaters = filled.other_heaters.map((item) =>
+      isObject(item)
+        ? {
+            ...item,
+            ...(item.equivalents === undefined ? undefined : { equivalents: namesIn(item.equivalents) }),
+            ...sourcedIn(item, ["heater", "limits"]),
+          }
+        : item,
+    );
   }
   if (Array.isArray(filled.points)) {
     filled.points = filled.points.map((point) =>
@@ -150,6 +199,16 @@ function filledIn(entry: Loose): unknown {
   }
   return filled;
 }
+
+/** Equivalents, each a name or a name with a note. */
+const namesIn = (list: unknown): unknown =>
+  Array.isArray(list) ? list.map((item) => (typeof item === "string" ? { name: item } : item)) : list;
+
+/** Those of the keys that hold an object, with a source. */
+const sourcedIn = (entry: Loose, keys: readonly string[]): Loose =>
+  Object.fromEntries(
+    keys.flatMap((key) => (isObject(entry[key]) ? [[key, { ...OWN, ...(entry[key] as Loose) }]] : [])),
+  );
 
 const isObject = (value: unknown): value is Loose =>
   typeof value === "object" && value !== null && !Array.isArray(value);

@@ -20,27 +20,30 @@ export function lawOf(parameters: LawParameters): SectionLaw {
   return parameters.law === "triode" ? triodeLaw(parameters) : pentodeLaw(parameters);
 }
 
-/** The three-halves law of a type that gives it instead of points; undefined for any other. */
-export function statedLaw(facts: ValveFacts): SectionLaw | undefined {
-  const law = facts.file.law;
-  if (!law) return undefined;
+/** The three-halves law of a section whose type gives it instead of points; undefined for any other. */
+export function statedLaw(facts: ValveFacts, section: string): SectionLaw | undefined {
+  const file = facts.file.sections.find((one) => one.name === section);
+  const law = file?.law ?? facts.file.law;
+  if (!file || !law) return undefined;
   const k = law.k_mA_per_V1p5 / 1000;
-  const withScreen = facts.sections.some((section) => section.electrodes.includes("screen"));
-  return withScreen ? threeHalvesPentode(k, law.mu, law.plate_share ?? 1) : threeHalvesTriode(k, law.mu);
+  return "screen" in file.pins
+    ? threeHalvesPentode(k, law.mu, law.plate_share ?? 1)
+    : threeHalvesTriode(k, law.mu);
 }
 
 const sectionLaws = new Map<string, SectionLaw | undefined>();
 
 /**
  * @param type    any name of the valve
- * @param section `a`, `b`; empty for a valve of one section
+ * @param section `a`, `b`; `triode`, `pentode`; empty for a valve of one section
  * @returns undefined for an unknown type, a rectifier, or a type whose sheet gives too little to fit
  */
 export function sectionLaw(type: string, section: string): SectionLaw | undefined {
   const key = `${type} ${section}`;
   let law = sectionLaws.get(key);
   if (law === undefined && !sectionLaws.has(key)) {
-    const fit = fits[findValve(type)?.type ?? ""];
+    const file = findValve(type)?.file;
+    const fit = fits[file?.law_of ?? file?.type ?? ""];
     const parameters = fit?.[section] ?? fit?.[""];
     law = parameters && lawOf(parameters);
     sectionLaws.set(key, law);

@@ -20,11 +20,15 @@ export function lawsOf({ valves, fits }: OwnValves): Laws {
   for (const file of valves) files.set(key(file.type), file);
   const made = new Map<ValveFile, ReadonlyMap<string, SectionLaw>>();
   const sectionsOf = (file: ValveFile): ReadonlyMap<string, SectionLaw> => {
-    const stated = statedLaw(factsOf(file));
-    if (stated) return new Map([["", stated]]);
-    return new Map(
-      Object.entries(fits[file.type] ?? {}).map(([name, parameters]) => [name, lawOf(parameters)]),
+    const laws = new Map(
+      Object.entries(fits[file.law_of ?? file.type] ?? {}).map(([name, fit]) => [name, lawOf(fit)]),
     );
+    const facts = factsOf(file);
+    for (const { name } of facts.sections) {
+      const stated = statedLaw(facts, name);
+      if (stated) laws.set(name, stated);
+    }
+    return laws;
   };
   return {
     section(type, section) {

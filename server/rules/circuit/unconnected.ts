@@ -98,8 +98,8 @@ function openElectrodes(part: Extract<Part, { kind: "valve" }>, book: ValveBook)
       return open;
     }
     if (!has("plate")) open.push(`plate${at}`);
-    if ((facts.kind === "pentode" || facts.kind === "beam-tetrode") && !has("screen"))
-      open.push(`screen${at}`);
+    const made = facts.sections.find(({ name }) => name === section.name);
+    if (made?.electrodes.includes("screen") && !has("screen")) open.push(`screen${at}`);
     return open;
   });
 }

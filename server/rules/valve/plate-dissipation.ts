@@ -10,6 +10,7 @@ import {
   rated,
   type Section,
   sourceOf,
+  systemWords,
   whereOf,
 } from "../shared/sections.ts";
 import { ohmsUp, writeOhms } from "../shared/values.ts";
@@ -157,11 +158,11 @@ function colder(context: RuleContext, section: Section, bound: Rated): string | 
     : `Turn ${names} the cold way: at the end of the travel it is ${quantity(cold.value, "W")}.`;
 }
 
-/** Both sections of a twin share a bulb: some sheets limit the sum. */
+/** Two sections share a bulb: some sheets limit the sum. */
 function together(context: RuleContext, sections: readonly Section[]): Finding | undefined {
   if (sections.length < 2) return undefined;
   const [first] = sections;
-  const bound = rated(first, "plateWattsBothSections");
+  const bound = rated(first, "plateWattsBothSections") ?? ofTheBottle(first);
   if (!bound) return undefined;
   const parts = sections.map((section) =>
     worstRated(context.analysis, section.valve.reference, `${section.key}.plate`, "watts", {
@@ -185,6 +186,13 @@ function together(context: RuleContext, sections: readonly Section[]): Finding |
       limitIs: `${bound.words} for both sections`,
     }),
   });
+}
+
+/** Sections that differ have limits of their own, and what they share stands with the valve. */
+function ofTheBottle({ facts }: Section): Rated | undefined {
+  const value = facts?.limits.plateWattsBothSections;
+  if (!facts || value === undefined) return undefined;
+  return { value, block: facts.limits, words: `${systemWords(facts.limits)} limit` };
 }
 
 function causes(context: RuleContext, section: Section): (Related | undefined)[] {

@@ -31,7 +31,9 @@ type Point = NonNullable<Section["facts"]>["points"][number];
 
 function most(section: Section, of: (point: Point) => number | undefined): PublishedDrive | undefined {
   let found: PublishedDrive | undefined;
+  const number = 1 + (section.facts?.sections.findIndex(({ name }) => name === section.section.name) ?? 0);
   for (const point of section.facts?.points ?? []) {
+    if (point.section !== undefined && point.section !== number) continue;
     const both = of(point);
     if (both === undefined) continue;
     const value = point.current_basis === "both valves" ? both / 2 : both;

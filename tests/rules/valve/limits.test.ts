@@ -35,6 +35,31 @@ g -- resistor R1 10k 0.5W -- n
     expect(errorOn(text(each(3.76)), "valve/plate-dissipation", "V1")?.message).toContain("together");
   });
 
+  it("holds each section of an ECL82 to its own watts: 1 W and 7 W (Philips sheet, from memory)", () => {
+    const text = (triode: number, pentode: number) => `source B1 250V { plus: p, minus: gnd }
+source B2 200V { plus: s, minus: gnd }
+source B3 ${triode}V { plus: gnd, minus: n1 }
+source B4 ${pentode}V { plus: gnd, minus: n2 }
+valve V1 ECL82 {
+  triode { plate: p, grid: g1, cathode: gnd }
+  pentode { plate: p, screen: s, grid: g2, cathode: gnd }
+}
+g1 -- resistor R1 10k 0.5W 0% -- n1
+g2 -- resistor R2 10k 0.5W 0% -- n2
+`;
+    const triode = (watts: number) =>
+      -where((x) => reading(text(-x, 20), "V1.triode.plate", "watts"), watts, -6, -0.5);
+    const pentode = (watts: number) =>
+      -where((x) => reading(text(6, -x), "V1.pentode.plate", "watts"), watts, -30, -5);
+    const found = (watts: number, more: number) =>
+      findingsOf(text(triode(watts), pentode(more)))
+        .filter(({ rule, severity }) => rule === "valve/plate-dissipation" && severity === "error")
+        .map(({ on, limit, value }) => [on[1], limit, value]);
+    expect(found(0.99, 6.99)).toEqual([]);
+    expect(found(1.01, 6.99)).toEqual([["V1.triode.plate", 1, expect.closeTo(1.01, 3)]]);
+    expect(found(0.99, 7.01)).toEqual([["V1.pentode.plate", 7, expect.closeTo(7.01, 3)]]);
+  });
+
   it("offers a cathode resistor, tried before it is offered", () => {
     const text = `source B1 285V { plus: p, minus: gnd }
 p -- resistor R4 1k 1W -- s

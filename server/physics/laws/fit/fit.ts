@@ -24,7 +24,7 @@ export interface SectionFit {
   readonly heldOut: readonly Residual[];
 }
 
-const withScreen = (file: ValveFile) => file.sections.some((section) => "screen" in section.pins);
+const withScreen = (file: ValveFile, section: number) => "screen" in file.sections[section - 1].pins;
 
 /** Parameters are kept to six figures: beyond that is not in the sheet. */
 const rounded = (value: number) => Number(value.toPrecision(6));
@@ -35,8 +35,8 @@ export function fitSection(file: ValveFile, section: number): SectionFit | undef
   const inFit = figures.filter((figure) => !figure.row.held_out);
   // Three figures at least: a current, and two of its slopes or other currents.
   if (inFit.length < 3) return undefined;
-  const pentode = withScreen(file);
-  const priors = (pentode ? (file.kind === "pentode" ? pentodePriors : beamPriors) : triodePriors).map(
+  const pentode = withScreen(file, section);
+  const priors = (pentode ? (file.kind === "beam-tetrode" ? beamPriors : pentodePriors) : triodePriors).map(
     (prior) => startingFrom(prior, inFit),
   );
   const build = (logs: readonly number[]): LawParameters => {
@@ -65,7 +65,7 @@ export function fitSection(file: ValveFile, section: number): SectionFit | undef
           priors[k - inFit.length].width;
   };
   const data = { x: Array.from({ length: count }, (_, i) => i), y: new Array<number>(count).fill(0) };
-  const descend = (start: number[]): { logs: number[]; error: number } => {
+  const descend = (start: number[], damping: number): { logs: number[]; error: number } => {
     let logs = start;
     let error = Infinity;
     // Begin again from the answer with the damping reset until it no longer gets better.
@@ -76,7 +76,7 @@ export function fitSection(file: ValveFile, section: number): SectionFit | undef
         maxValues: priors.map((prior) => Math.log(prior.most)),
         gradientDifference: 1e-3,
         maxIterations: 10,
-        damping: 1,
+        damping,
         errorTolerance: 1e-10,
       });
       if (!Number.isFinite(answer.parameterError)) break;
@@ -90,18 +90,21 @@ export function fitSection(file: ValveFile, section: number): SectionFit | undef
   // From three widths of the foot, each with the current's scale set by the first printed current: the best is kept.
   const names = priors.map((prior) => prior.name);
   let best: { logs: number[]; error: number } | undefined;
-  for (const foot of [1, 0.4, 2.5]) {
-    const start = priors.map((prior) => Math.log(prior.start));
-    start[names.indexOf("kp")] += Math.log(foot);
+  const fromStart = (from: Readonly<Record<string, number>>, damping: number, wanted: number) => {
+    const start = priors.map((prior) => Math.log(prior.start * (from[prior.name] ?? 1)));
     const first = inFit.find(
       (figure) => figure.quantity.endsWith("plate current") && figure.row.mode !== "cutoff",
     );
     if (first) {
       for (let i = 0; i < 3; i++) start[names.indexOf("kg")] += bounded(misfit(first, lawFor(exact(start))));
     }
-    const found = descend(start);
-    if (!best || found.error < best.error * 0.999) best = found;
-  }
+    const found = descend(start, damping);
+    if (!best || found.error < best.error * wanted) best = found;
+  };
+  for (const kp of [1, 0.4, 2.5]) fromStart({ kp }, 1, 0.999);
+  // Where little is printed those may be led astray: again with a shorter step, from elsewhere; kept where much better.
+  const astray = pentode ? astrayPentodes : astrayTriodes;
+  if (currentRows(inFit) <= FEW_ROWS) for (const from of astray) fromStart(from, 100, 0.8);
   const logs = best!.logs;
   const parameters = build(logs);
   const law = lawFor(parameters);
@@ -134,13 +137,20 @@ export function fitType(
 ): Record<string, SectionFit> | undefined {
   if (file.kind === "rectifier" || file.kind === "diode") return undefined;
   const differ =
+    file.kind === "triode-pentode" ||
     (file.points ?? []).some((point) => point.section !== undefined) ||
     file.sections.some((section) => section.like);
   const fits: Record<string, SectionFit> = {};
   file.sections.forEach((section, i) => {
-    if (!differ && i > 0) return;
+    if ((!differ && i > 0) || section.law) return;
     const model = section.like === undefined ? undefined : find(section.like);
-    const fit = fitSection(model ?? file, 1 + (model ? 0 : i));
+    const same = model
+      ? Math.max(
+          0,
+          model.sections.findIndex(({ name }) => name === section.name),
+        )
+      : i;
+    const fit = fitSection(model ?? file, 1 + same);
     if (!fit) return;
     // Its own sheet's points are then a check.
     fits[differ ? section.name : ""] = model
@@ -159,6 +169,17 @@ function gridOf(kg: number, pentode: boolean): GridParameters {
   };
 }
 
+/** Starts for sections of which no amplification is printed, and for those whose low plate volts bend the law. */
+const astrayPentodes: readonly Readonly<Record<string, number>>[] = [{ mu: 1 }, { mu: 2 }, { mu: 4 }];
+const astrayTriodes: typeof astrayPentodes = [{ kvb: 40 }, { kvb: 40, kp: 1.7, x: 0.9 }];
+
+const FEW_ROWS = 3;
+
+/** How many operating points are printed. */
+const currentRows = (figures: readonly Figure[]): number =>
+  new Set(figures.map(({ row }) => row).filter((row) => row.plate_mA !== undefined && row.mode !== "cutoff"))
+    .size;
+
 const bounded = (value: number) => Math.min(Math.max(value, -3), 3);
 
 /** The printed slopes are a better start for mu, mup and kg than any prior. */
@@ -169,7 +190,10 @@ function startingFrom(prior: Prior, figures: readonly Figure[]): Prior {
     const screen = rows.find((row) => row.mu_g2g1 !== undefined)?.mu_g2g1;
     const strapped = rows.find((row) => row.connection === "triode-strapped" && row.mu !== undefined)?.mu;
     const start = triode ?? screen ?? (strapped === undefined ? undefined : strapped * 1.05);
-    return start === undefined ? prior : { ...prior, start };
+    // One operating point says too little of it: the printed figure holds then.
+    const width =
+      triode === undefined && screen !== undefined && currentRows(figures) === 1 ? 0.1 : prior.width;
+    return start === undefined ? prior : { ...prior, start, width };
   }
   if (prior.name === "mup") {
     const row = rows.find(

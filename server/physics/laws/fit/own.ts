@@ -16,7 +16,7 @@ export function fitsOf(
   const find = (type: string) => others.find((file) => file.type === type) ?? published(type);
   const fits: Record<string, FitsFile[string]> = {};
   for (const file of own) {
-    if (file.law) continue;
+    if (file.law || file.law_of) continue;
     const sections = Object.entries(fitType(file, find) ?? {});
     if (sections.length > 0)
       fits[file.type] = Object.fromEntries(sections.map(([name, { parameters }]) => [name, parameters]));
