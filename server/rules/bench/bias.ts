@@ -1,8 +1,8 @@
-import type { Circuit, Measurement, NetIndex, Resistor, Valve } from "../../circuit/model.ts";
-import { bookOf } from "../../facts/valves/book.ts";
+import type { Circuit, Measurement, NetIndex, Resistor } from "../../circuit/model.ts";
 import type { Analysis } from "../../physics/results.ts";
 import { ends, limit, listed, partsOf, quantity, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
+import { amplifying, rated, type Section } from "../shared/sections.ts";
 import { targetName, targetOn } from "./computed.ts";
 
 export const bias: Rule = {
@@ -12,8 +12,8 @@ export const bias: Rule = {
   why: "Plates that glow at idle end in a runaway: grid emission, more current, and at last the transformer.",
   source: "the valve's published limit",
   quiet:
-    "Quiet on readings that say nothing of one valve's current: a cathode fed by several resistors, or valves of " +
-    "different types on one resistor. Valves of one type share the current equally.",
+    "Quiet on readings that say nothing of one section's current: a cathode fed by several resistors, or sections of " +
+    "different types on one resistor. Those of one type share the current equally.",
   bad: `amp "Biased hot"
 source B1 300V { plus: HT1, minus: gnd }
 source B2 6.3V { plus: h1, minus: gnd }
@@ -33,17 +33,18 @@ measured V1.cathode 10V
   leads: [{ rule: "bench/reading", sharing: "first", manner: "mark" }],
   *check(context) {
     const { circuit, analysis } = context;
-    const book = bookOf(circuit);
     for (const line of circuit.measurements) {
       yield;
       const read = currents(circuit, analysis, line);
       if (!read) continue;
-      const [valve] = read.valves;
-      const limits = book.limitsOfName(valve.typeWritten) ?? book.find(valve.typeWritten)?.limits;
-      const most = limits?.plateWatts;
-      // Valves that share a resistor share its current: the one with the most on its plate is the worst of them.
-      const volts = Math.max(...read.valves.map((each) => plateVolts(circuit, analysis, each) ?? Number.NaN));
-      const names = listed(read.valves.map((each) => each.reference));
+      const [first] = read.sections;
+      const { valve } = first;
+      const most = rated(first, "plateWatts");
+      // Those that share a resistor share its current: the one with the most on its plate is the worst of them.
+      const volts = Math.max(
+        ...read.sections.map((each) => plateVolts(circuit, analysis, each) ?? Number.NaN),
+      );
+      const names = listed(read.sections.map((each) => each.key));
       if (most === undefined || Number.isNaN(volts)) {
         context.unchecked(
           valve.reference,
@@ -53,19 +54,21 @@ measured V1.cathode 10V
         continue;
       }
       const found = limit(context, bias, {
-        on: [...read.valves.map((each) => each.reference), read.how, targetOn(line)],
+        on: [...new Set(read.sections.map((each) => each.valve.reference)), read.how, targetOn(line)],
         place: line.place,
         says:
-          read.valves.length > 1 ? `The plates of ${names} dissipate, each,` : `${names}'s plate dissipates`,
+          read.sections.length > 1
+            ? `The plates of ${names} dissipate, each,`
+            : `${names}'s plate dissipates`,
         value: read.plateAmps * volts,
-        limit: most,
+        limit: most.value,
         limitIs: `${valve.typeWritten} is rated`,
         unit: "W",
         state: "idle",
         note: `${quantity(read.plateAmps, "A")} by the reading ${whereRead(line)}, at ${quantity(volts, "V")} from plate to cathode`,
         todo: "Bias colder: more negative grid, or a larger cathode resistor.",
-        related: read.valves.map((each) => relatedPart(each, "the reading is of its current")),
-        source: limits?.source,
+        related: read.sections.map((each) => relatedPart(each.valve, "the reading is of its current")),
+        source: most.block.source,
       });
       if (found) yield found;
     }
@@ -74,35 +77,40 @@ measured V1.cathode 10V
 
 interface CurrentRead {
   /** One, or all of one type that share the resistor. */
-  readonly valves: readonly Valve[];
+  readonly sections: readonly Section[];
   /** Of each. */
   readonly plateAmps: number;
   /** Reference of the resistor or electrode that was read. */
   readonly how: string;
 }
 
-/** The plate currents that a reading gives: of the valve that it was taken at, or of all that share the resistor. */
+/** The plate currents that a reading gives: of the section that it was taken at, or of all that share the resistor. */
 function currents(circuit: Circuit, analysis: Analysis, line: Measurement): CurrentRead | undefined {
   const { target } = line;
   if (!analysis.solution("idle", "nominal")?.solved) return undefined;
   if (target.kind === "electrode" && line.unit === "ampere") {
-    const valve = circuit.partByReference.get(target.reference.split(".")[0]);
-    if (valve?.kind !== "valve" || valve.sections.length !== 1) return undefined;
-    if (target.electrode !== "plate" && target.electrode !== "cathode") return undefined;
-    const share = target.electrode === "plate" ? 1 : plateShare(analysis, valve);
-    return { valves: [valve], plateAmps: line.value * share, how: `${valve.reference}.${target.electrode}` };
+    const section = amplifying(circuit).find(({ key }) => key === target.reference);
+    if (!section || (target.electrode !== "plate" && target.electrode !== "cathode")) return undefined;
+    const share = target.electrode === "plate" ? 1 : plateShare(analysis, section);
+    const how = `${section.key}.${target.electrode}`;
+    return { sections: [section], plateAmps: line.value * share, how };
   }
   const resistor = resistorRead(circuit, line);
   if (!resistor) return undefined;
   const amps = line.unit === "ampere" ? line.value : line.value / resistor.ohms.value;
   const nets = [...resistor.terminals.values()];
-  const valves = partsOf(circuit, "valve").filter(
-    (valve) =>
-      valve.sections.length === 1 && nets.includes(valve.sections[0].electrodes.get("cathode") ?? -1),
-  );
-  if (valves.length === 0 || new Set(valves.map((valve) => valve.type)).size > 1) return undefined;
-  const plateAmps = (Math.abs(amps) / valves.length) * plateShare(analysis, valves[0]);
-  return { valves, plateAmps, how: resistor.reference };
+  const sections = amplifying(circuit).filter(({ cathode }) => nets.includes(cathode ?? -1));
+  const [first] = sections;
+  if (!first || sections.some((other) => !areAlike(first, other))) return undefined;
+  const plateAmps = (Math.abs(amps) / sections.length) * plateShare(analysis, first);
+  return { sections, plateAmps, how: resistor.reference };
+}
+
+/** Of one type, and not a triode beside its bottle's pentode: those have limits, and currents, of their own. */
+function areAlike(one: Section, other: Section): boolean {
+  const sheet = ({ facts, section }: Section) =>
+    facts?.sections.find(({ name }) => name === section.name)?.limits;
+  return one.valve.type === other.valve.type && sheet(one) === sheet(other);
 }
 
 /** The resistor that the cathode's whole current goes through: read across, through, or by its cathode from common. */
@@ -134,19 +142,19 @@ function onlyWay(circuit: Circuit, resistors: readonly Resistor[], part: Resisto
 }
 
 /** The share of the cathode current that goes to the plate, as computed. */
-function plateShare(analysis: Analysis, valve: Valve): number {
+function plateShare(analysis: Analysis, { key }: Section): number {
   const readings = analysis.solution("idle", "nominal")?.readings;
-  const plate = readings?.get(`${valve.reference}.plate`)?.amps ?? Number.NaN;
-  const screen = readings?.get(`${valve.reference}.screen`)?.amps ?? 0;
+  const plate = readings?.get(`${key}.plate`)?.amps ?? Number.NaN;
+  const screen = readings?.get(`${key}.screen`)?.amps ?? 0;
   const share = plate / (plate + screen);
   // A valve that is computed as cut off says nothing; a pentode's plate takes about nine tenths.
   return share > 0 && share <= 1 ? share : 0.9;
 }
 
 /** Plate to cathode, with what was measured in place of what was computed. */
-function plateVolts(circuit: Circuit, analysis: Analysis, valve: Valve): number | undefined {
+function plateVolts(circuit: Circuit, analysis: Analysis, section: Section): number | undefined {
   const solution = analysis.solution("idle", "nominal");
-  const { electrodes } = valve.sections[0];
+  const { plate, cathode } = section;
   const measured = (net: NetIndex | undefined) =>
     circuit.measurements.find(
       ({ target, unit }) =>
@@ -154,8 +162,6 @@ function plateVolts(circuit: Circuit, analysis: Analysis, valve: Valve): number 
     )?.value;
   const computedAt = (net: NetIndex | undefined) =>
     net === undefined ? Number.NaN : (solution?.volts[net] ?? Number.NaN);
-  const plate = electrodes.get("plate");
-  const cathode = electrodes.get("cathode");
   let atPlate = measured(plate);
   if (atPlate === undefined) {
     // A reading at the other end of the output transformer's winding says it too, less the computed drop in the copper.

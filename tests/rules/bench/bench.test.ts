@@ -148,3 +148,38 @@ ${extra}${readings}
     expect(bias(stage("measured V1.cathode 9V", "k1 -- resistor R3 1k 1W 350V -- gnd\n"))).toEqual([]);
   });
 });
+
+describe("bench/bias on a section", () => {
+  const text = (line: string) => `amp "One bottle"
+source B1 260V { plus: HT, minus: gnd }
+source B2 6.3V { plus: h1, minus: gnd }
+HT -- resistor R1 100k 1W 500V -- p1
+valve V1 ECL82 {
+  triode { plate: p1, grid: g1, cathode: k1 }
+  pentode { plate: HT, screen: HT, grid: g2, cathode: k2 }
+  heater: h1 gnd
+}
+g1 -- resistor R2 1M 0.5W -- gnd
+g2 -- resistor R3 470k 0.5W -- gnd
+k1 -- resistor R4 2k2 0.5W -- gnd
+k2 -- resistor R5 680R 3W wirewound -- gnd
+measured ${line}
+`;
+  const over = (line: string) =>
+    findingsOf(text(line))
+      .filter(({ rule }) => rule === "bench/bias")
+      .map(({ on, value, limit }) => ({ on: on.slice(0, 2), value, limit }));
+
+  it.each(["V1.pentode.plate", "V1.b.plate"])("holds the current at %s to that section's watts", (plate) => {
+    // 260 V less what the cathode stands at, some 22 V: 30 mA are 7.1 W, 29 mA 6.9 W, of 7 W.
+    expect(over(`${plate} 30mA`)).toEqual([
+      { on: ["V1", "V1.pentode.plate"], value: expect.closeTo(7.1, 0), limit: 7 },
+    ]);
+    expect(over(`${plate} 28mA`)).toEqual([]);
+  });
+  it("holds what a cathode resistor says to the section whose cathode it is", () => {
+    expect(over("V1.triode.plate 9mA")).toMatchObject([{ limit: 1 }]);
+    expect(over("V1.triode.cathode 2V")).toEqual([]);
+    expect(over("V1.pentode.cathode 25V")).toMatchObject([{ on: ["V1", "R5"], limit: 7 }]);
+  });
+});
