@@ -118,7 +118,8 @@ function lower(context: RuleContext, valve: Valve): Finding | undefined {
       for (const compared of COMPARED) {
         const bound = block[compared.figure];
         const written = rated(section, compared.figure);
-        if (bound === undefined || !written) continue;
+        // A figure that is not lower tells nothing against it, whatever the system that it is printed in.
+        if (bound === undefined || !written || bound >= written.value) continue;
         const worst = (figure: Pick<Rated, "value" | "block">) =>
           compared.reading === "volts"
             ? // A cold valve stands at the whole supply, which sheets allow: what it is like in use tells them apart.

@@ -75,6 +75,49 @@ k -- resistor R2 150R 5W wirewound -- gnd
   });
 });
 
+describe("detector diodes", () => {
+  it("says that a detector diode above its cathode is not reckoned, and nothing of one below", () => {
+    const text = (diode: string) => `source B1 250V { plus: HT, minus: gnd }
+source B2 5V { plus: up, minus: gnd }
+valve V1 6AV6 { plate: p, grid: g, cathode: k, diode1: ${diode}, diode2: gnd }
+HT -- resistor R1 220k 1W -- p
+g -- resistor R2 1M 0.5W -- gnd
+k -- resistor R3 2k7 0.5W -- gnd
+`;
+    expect(missed(text("up"), "V1")).toContain("the current of diode1 (taken to draw nothing)");
+    for (const diode of ["k", "gnd"]) expect(missed(text(diode), "V1"), diode).not.toContain("diode");
+  });
+});
+
+describe("a bottle of an output pentode and its driver", () => {
+  const text = `source B1 200V { plus: HT, minus: gnd }
+HT -- resistor R1 100k 1W -- p1
+valve V1 ECL82 {
+  triode { plate: p1, grid: g1, cathode: k1 }
+  pentode { plate: p2, screen: HT, grid: g2, cathode: k2 }
+}
+g1 -- resistor R2 1M 0.5W -- gnd
+g2 -- resistor R3 470k 0.5W -- gnd
+k1 -- resistor R4 2k2 0.5W -- gnd
+k2 -- resistor R5 390R 3W wirewound -- gnd
+output-transformer T1 5W { plates 5k6 45mA 300R { p2 HT }, speaker 8R { gnd spk } }
+spk -- speaker LS1 8R 10W -- gnd
+`;
+  it("is pulled as a whole: the driver's plate stands at the supply", () => {
+    const at = (state: "idle" | "pulled") => {
+      const { circuit, solution } = analysisOf(text);
+      return solution(state, "nominal")!.volts[circuit.netByName.get("p1")!];
+    };
+    expect(at("idle")).toBeLessThan(150);
+    expect(at("pulled")).toBeCloseTo(200, 3);
+  });
+  it("drives its pentode alone, by its own name", () => {
+    const [stage] = analysisOf(text).drive("nominal");
+    const valves = [...stage.worst.keys()].filter((key) => key.startsWith("V1"));
+    expect(valves.sort()).toEqual(["V1.pentode.plate", "V1.pentode.screen"]);
+  });
+});
+
 describe("rating systems (IEC 60134)", () => {
   const fed = (type: string, volts: number) => `mains 230 V 50 Hz UK
 transformer T1 30VA {
@@ -503,6 +546,28 @@ g -- resistor R1 5M6 0.5W -- gnd
 });
 
 describe("valve/substitute", () => {
+  it("says nothing of an equivalent whose figures are higher, though printed in another system", () => {
+    // A 7189A's 13.2 W (design-maximum) is passed at high mains by an EL84 that is within its 12 W (design-centre).
+    const text = (volts: number) => `mains 230 V 50 Hz UK
+transformer T1 60VA {
+  primary 230V 20R                     { a b }
+  ht      ${volts}-0-${volts}V 70mA 100R { htA gnd htB }
+}
+htA -- diode D1 1000V 1A -- HT
+htB -- diode D2 1000V 1A -- HT
+HT -- capacitor C1 47u 450V electrolytic -- gnd
+HT -- resistor R4 220R 1W -- s
+valve V1 EL84 { plate: HT, screen: s, grid: g, cathode: k }
+g -- resistor R1 470k 0.5W -- gnd
+k -- resistor R2 150R 2W wirewound -- gnd
+`;
+    const watts = (volts: number, level: "nominal" | "high") =>
+      analysisOf(text(volts)).solution("idle", level)?.readings.get("V1.plate")?.watts ?? Number.NaN;
+    const volts = where((x) => watts(x, "nominal"), 11.9, 120, 260);
+    expect(watts(volts, "high")).toBeGreaterThan(13.2);
+    expect(told(text(volts), "valve/substitute", "V1")).toEqual([]);
+  });
+
   it("tells a 12AX7A past a 12AX7's volts", () => {
     const text = (volts: number) => `source B1 ${volts}V { plus: p, minus: gnd }
 source B3 3V { plus: gnd, minus: n }
