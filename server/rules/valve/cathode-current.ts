@@ -1,8 +1,8 @@
 import type { NetIndex } from "../../circuit/model.ts";
-import { limit, relatedPart } from "../frame/index.ts";
-import type { Finding, Rule } from "../rule.ts";
+import { limit, listed, relatedPart } from "../frame/index.ts";
+import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
-import { amplifying, electrodePlace, rated, sourceOf, whereOf } from "../shared/sections.ts";
+import { amplifying, electrodePlace, rated, type Section, sourceOf, whereOf } from "../shared/sections.ts";
 import { worstRated } from "../shared/worst-near.ts";
 import { cathodeResistors } from "./bias.ts";
 import { drivenAmps, drivenState } from "./driven.ts";
@@ -17,7 +17,7 @@ export const cathodeCurrent: Rule = {
   why: "A cathode worked past its current is stripped of its coating, and the valve is soon low.",
   source: "the valve's sheet; IEC 60134 for what it is held against",
   quiet:
-    "Quiet up to the published direct current, full drive's average included, or up to what the sheet's own operations draw at full signal; unchecked where no figure is printed (6L6GC, 6V6GT).",
+    "Quiet up to the published direct current, full drive's average included, or up to what the sheet's own operations draw at full signal; unchecked where no figure is printed (6L6GC, 6V6GT), and where a detector diode of the same cathode stands above it.",
   bad: `amp "An EL84 past 65 mA"
 source B1 165V { plus: HT, minus: gnd }
 HT -- resistor R4 220R 1W -- s1
@@ -39,6 +39,13 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
       if (section.cathode === undefined || !section.facts) continue;
       const bound = rated(section, "cathodeAmps");
       const place = electrodePlace(section, "cathode");
+      const diodes = conductingDiodes(context, section);
+      if (diodes.length > 0)
+        context.unchecked(
+          section.valve.reference,
+          `the current of ${listed(diodes)} (taken to draw nothing)`,
+          electrodePlace(section, diodes[0]),
+        );
       if (!bound) {
         context.unchecked(section.valve.reference, "cathode current (no limit is published)", place);
         continue;
@@ -105,3 +112,12 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
     yield* alike(all);
   },
 };
+
+/** Detector diodes on the cathode whose plates stand above it at idle. */
+function conductingDiodes({ analysis }: RuleContext, { section, cathode }: Section): readonly string[] {
+  const volts = analysis.solution("idle", "nominal")?.volts;
+  return ["diode1", "diode2"].filter((name) => {
+    const net = section.electrodes.get(name);
+    return net !== undefined && cathode !== undefined && (volts?.[net] ?? 0) > (volts?.[cathode] ?? 0);
+  });
+}
