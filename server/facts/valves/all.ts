@@ -7,6 +7,7 @@ import V5R4GY from "./5R4GY.json" with { type: "json" };
 import V5U4G from "./5U4G.json" with { type: "json" };
 import V5U4GB from "./5U4GB.json" with { type: "json" };
 import V5V4GA from "./5V4GA.json" with { type: "json" };
+import V5W4GT from "./5W4GT.json" with { type: "json" };
 import V5Y3GT from "./5Y3GT.json" with { type: "json" };
 import V5Z4G from "./5Z4G.json" with { type: "json" };
 import V6AN8A from "./6AN8A.json" with { type: "json" };
@@ -14,6 +15,7 @@ import V6AQ5A from "./6AQ5A.json" with { type: "json" };
 import V6AT6 from "./6AT6.json" with { type: "json" };
 import V6AU6A from "./6AU6A.json" with { type: "json" };
 import V6AV6 from "./6AV6.json" with { type: "json" };
+import V6AX5GT from "./6AX5GT.json" with { type: "json" };
 import V6B4G from "./6B4G.json" with { type: "json" };
 import V6BQ7A from "./6BQ7A.json" with { type: "json" };
 import V6C4 from "./6C4.json" with { type: "json" };
@@ -30,6 +32,7 @@ import V6L6G from "./6L6G.json" with { type: "json" };
 import V6L6GC from "./6L6GC.json" with { type: "json" };
 import V6N1P from "./6N1P.json" with { type: "json" };
 import V6N2P from "./6N2P.json" with { type: "json" };
+import V6N7 from "./6N7.json" with { type: "json" };
 import V6SC7 from "./6SC7.json" with { type: "json" };
 import V6SF5 from "./6SF5.json" with { type: "json" };
 import V6SJ7 from "./6SJ7.json" with { type: "json" };
@@ -49,6 +52,7 @@ import V12DW7 from "./12DW7.json" with { type: "json" };
 import V35W4 from "./35W4.json" with { type: "json" };
 import V45 from "./45.json" with { type: "json" };
 import V50C5 from "./50C5.json" with { type: "json" };
+import V50EH5 from "./50EH5.json" with { type: "json" };
 import V50L6GT from "./50L6GT.json" with { type: "json" };
 import V300B from "./300B.json" with { type: "json" };
 import V5687 from "./5687.json" with { type: "json" };
@@ -60,6 +64,7 @@ import V6973 from "./6973.json" with { type: "json" };
 import V7027A from "./7027A.json" with { type: "json" };
 import V7199 from "./7199.json" with { type: "json" };
 import V7591A from "./7591A.json" with { type: "json" };
+import V8417 from "./8417.json" with { type: "json" };
 import ECC85 from "./ECC85.json" with { type: "json" };
 import ECC99 from "./ECC99.json" with { type: "json" };
 import ECF80 from "./ECF80.json" with { type: "json" };
@@ -67,6 +72,7 @@ import ECL82 from "./ECL82.json" with { type: "json" };
 import ECL86 from "./ECL86.json" with { type: "json" };
 import EF80 from "./EF80.json" with { type: "json" };
 import EF86 from "./EF86.json" with { type: "json" };
+import EF91 from "./EF91.json" with { type: "json" };
 import EL34 from "./EL34.json" with { type: "json" };
 import EL36 from "./EL36.json" with { type: "json" };
 import EL41 from "./EL41.json" with { type: "json" };
@@ -97,6 +103,7 @@ export const valveFiles = [
   V35W4,
   V45,
   V50C5,
+  V50EH5,
   V50L6GT,
   V5687,
   V5751,
@@ -106,6 +113,7 @@ export const valveFiles = [
   V5U4G,
   V5U4GB,
   V5V4GA,
+  V5W4GT,
   V5Y3GT,
   V5Z4G,
   V6550A,
@@ -115,6 +123,7 @@ export const valveFiles = [
   V6AT6,
   V6AU6A,
   V6AV6,
+  V6AX5GT,
   V6B4G,
   V6BQ7A,
   V6C4,
@@ -131,6 +140,7 @@ export const valveFiles = [
   V6L6GC,
   V6N1P,
   V6N2P,
+  V6N7,
   V6SC7,
   V6SF5,
   V6SJ7,
@@ -144,6 +154,7 @@ export const valveFiles = [
   V7027A,
   V7199,
   V7591A,
+  V8417,
   ECC85,
   ECC99,
   ECF80,
@@ -151,6 +162,7 @@ export const valveFiles = [
   ECL86,
   EF80,
   EF86,
+  EF91,
   EL34,
   EL36,
   EL41,
