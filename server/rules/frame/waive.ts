@@ -1,6 +1,8 @@
 /** Waivers: they hide nothing, they mark; and they are reported when nothing is left for them, or their date is past. */
 import { closest, distance } from "fastest-levenshtein";
 import type { Circuit, Waiver } from "../../circuit/model.ts";
+import { bookOf } from "../../facts/valves/book.ts";
+import { sectionMeant } from "../../facts/valves/sections.ts";
 import type { CheckOptions, Finding } from "../rule.ts";
 import { isSafety } from "./severity.ts";
 
@@ -15,7 +17,8 @@ export function waive(
   const result = [...found];
   const about: Finding[] = [];
   for (const waiver of circuit.waivers) {
-    const matches = result.flatMap((finding, index) => (covers(waiver, finding) ? [index] : []));
+    const section = sectionOn(circuit, waiver.on);
+    const matches = result.flatMap((finding, index) => (covers(waiver, section, finding) ? [index] : []));
     if (isPast(waiver, options.today)) {
       about.push(expired(waiver, matches.length, options.today ?? ""));
       continue;
@@ -41,9 +44,28 @@ export function waive(
   return [...result, ...about];
 }
 
-function covers(waiver: Waiver, finding: Finding): boolean {
+function covers(waiver: Waiver, section: string | undefined, finding: Finding): boolean {
   if (waiver.rule !== finding.rule || finding.rule.startsWith("circuit/waive-")) return false;
-  return waiver.on === undefined || finding.on.includes(waiver.on);
+  if (waiver.on === undefined || finding.on.includes(waiver.on)) return true;
+  return section !== undefined && finding.on.some((on) => on === section || on.startsWith(`${section}.`));
+}
+
+/** A valve's section, or an electrode of one, as findings name it: `V1.b` of an ECL82 is `V1.pentode`. */
+function sectionOn(circuit: Circuit, on: string | undefined): string | undefined {
+  for (
+    let dot = on?.lastIndexOf(".") ?? -1;
+    on !== undefined && dot > 0;
+    dot = on.lastIndexOf(".", dot - 1)
+  ) {
+    const part = circuit.partByReference.get(on.slice(0, dot));
+    if (part?.kind !== "valve") continue;
+    const facts = part.type === undefined ? undefined : bookOf(circuit).find(part.type);
+    const [word, ...electrode] = on.slice(dot + 1).split(".");
+    const names = facts?.sections.map(({ name }) => name) ?? [];
+    const section = sectionMeant(names, word);
+    return section === undefined ? undefined : [part.reference, section, ...electrode].join(".");
+  }
+  return undefined;
 }
 
 /** A waiver holds through its last day. ISO dates compare as text. */

@@ -177,6 +177,19 @@ measured ${line}
     ]);
     expect(over(`${plate} 28mA`)).toEqual([]);
   });
+  it.each(["V1", "V1.pentode", "V1.b", "V1.pentode.plate", "V1.b.plate"])("is waived on %s", (on) => {
+    const line = `V1.b.plate 30mA\nwaive bench/bias on ${on} because "on the bench"`;
+    const found = findingsOf(text(line));
+    expect(found.filter(({ rule }) => rule === "bench/bias").map(({ waived }) => waived?.reason)).toEqual([
+      "on the bench",
+    ]);
+    expect(found.filter(({ rule }) => rule === "circuit/waive-unused")).toEqual([]);
+  });
+  it.each(["V1.a", "V1.triode.plate", "V1.pentode.grid"])("is not waived on %s", (on) => {
+    const found = findingsOf(text(`V1.b.plate 30mA\nwaive bench/bias on ${on} because "on the bench"`));
+    expect(found.find(({ rule }) => rule === "bench/bias")?.waived).toBeUndefined();
+    expect(found.some(({ rule }) => rule === "circuit/waive-unused")).toBe(true);
+  });
   it("holds what a cathode resistor says to the section whose cathode it is", () => {
     expect(over("V1.triode.plate 9mA")).toMatchObject([{ limit: 1 }]);
     expect(over("V1.triode.cathode 2V")).toEqual([]);
