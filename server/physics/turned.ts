@@ -30,31 +30,24 @@ export function turn(
 ): PlantSolution | undefined {
   const { plant, conditions } = solution;
   if (!solution.result.converged) return undefined;
-  const elements = plant.elements.elements.slice();
+  const devices = plant.system.devices.slice();
   for (const [reference, setting] of settings) {
     const part = circuit.partByReference.get(reference);
     if (part?.kind !== "pot") continue;
-    const at = elements.findIndex(
-      ({ device }) => device instanceof PotDevice && device.reference === reference,
-    );
+    const at = devices.findIndex((device) => device instanceof PotDevice && device.reference === reference);
     if (at < 0) return undefined;
     const share = potShare(setting);
     const track = part.ohms.value;
-    const device = new PotDevice(
+    devices[at] = new PotDevice(
       reference,
-      elements[at].device.nodes,
+      devices[at].nodes,
       Math.max(track * (1 - share), END_OHMS),
       Math.max(track * share, END_OHMS),
       part.tolerance.value,
     );
-    elements[at] = { ...elements[at], device };
   }
   // Of their own: those of the solution go on telling what they were found with.
   const islands = findSupplies(plant.circuit, plant.topology, conditions);
-  const devices = plant.system.devices.slice();
-  elements.forEach(({ device }, d) => {
-    if (devices[d].reference === device.reference) devices[d] = device;
-  });
   islands.forEach(({ device }, k) => {
     devices[plant.firstIsland + k] = device;
   });
@@ -67,19 +60,14 @@ export function turn(
   const x = solution.x.slice();
   const result = solveDc(system, x);
   if (!result.converged) return undefined;
-  const { sections, leaks, estimates, neons } = plant.elements;
+  const { neons } = plant.elements;
   const volts = (node: number): number => (node < 0 ? 0 : x[system.unknownOfNode[node]]);
   if (neons.some(({ nodes: [a, b] }) => Math.abs(volts(a) - volts(b)) > neonLamp.strikeVolts))
     return undefined;
 
   const islandResults = atOnce(finishIslands(system, plant.firstIsland, islands, x));
   return {
-    plant: {
-      ...plant,
-      circuit,
-      elements: { elements, sections, leaks, estimates, neons },
-      system,
-    },
+    plant: { ...plant, circuit, system },
     conditions,
     islands,
     x,

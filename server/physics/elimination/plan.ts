@@ -3,7 +3,8 @@
  * pivots whatever their numbers (a network with a capacitance or a leak at every node nearly always does) there is then nothing
  * left to look for, and several matrices of one pattern cost their multiplications alone.
  */
-import { minimumDegree, pairRows } from "../linear/ordering.ts";
+import { KeptByPattern } from "../linear/kept-by-pattern.ts";
+import { orderingOf } from "../linear/ordering.ts";
 import type { Pattern } from "../linear/pattern.ts";
 
 export interface EliminationPlan {
@@ -26,34 +27,17 @@ export interface EliminationPlan {
   readonly target: Int32Array;
 }
 
-/** So many plans are kept, of patterns up to so many entries: a circuit edited is nearly always the same network with other values. */
-const MOST_KEPT = 16;
-const MOST_ENTRIES = 10_000;
-/** The one last asked for is the last. */
-const kept: { readonly pattern: Pattern; readonly plan: EliminationPlan | undefined }[] = [];
+const plans = new KeptByPattern<EliminationPlan | undefined>();
 
 /** @returns undefined for a matrix that is singular by its pattern alone */
 export function planElimination(pattern: Pattern): EliminationPlan | undefined {
-  const at = kept.findIndex((known) => alike(known.pattern, pattern));
-  const [known] = at >= 0 ? kept.splice(at, 1) : [{ pattern, plan: layOut(pattern) }];
-  if (pattern.rows.length <= MOST_ENTRIES) kept.push(known);
-  if (kept.length > MOST_KEPT) kept.shift();
-  return known.plan;
-}
-
-function alike(a: Pattern, b: Pattern): boolean {
-  if (a === b) return true;
-  if (a.size !== b.size || a.rows.length !== b.rows.length) return false;
-  for (let k = 0; k <= a.size; k++) if (a.columnStart[k] !== b.columnStart[k]) return false;
-  for (let p = 0; p < a.rows.length; p++) if (a.rows[p] !== b.rows[p]) return false;
-  return true;
+  return plans.of(pattern, () => layOut(pattern));
 }
 
 function layOut(pattern: Pattern): EliminationPlan | undefined {
   const { size, columnStart, rows } = pattern;
-  const rowOf = pairRows(pattern);
+  const { rowOf, order: column } = orderingOf(pattern);
   if (rowOf.includes(-1)) return undefined;
-  const column = minimumDegree(pattern, rowOf);
   const step = new Int32Array(size);
   for (let k = 0; k < size; k++) step[column[k]] = k;
   // Entries of each row by column; of each column the rows.

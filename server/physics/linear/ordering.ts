@@ -6,7 +6,25 @@
  * order on the quotient graph with approximate degrees and element absorption (Amestoy, Davis, Duff, SIAM J. Matrix Anal. 17,
  * 1996). An amplifier is nearly a tree, where that gives nearly no fill.
  */
+import { KeptByPattern } from "./kept-by-pattern.ts";
 import type { Pattern } from "./pattern.ts";
+
+export interface Ordering {
+  /** Row of each column. */
+  readonly rowOf: Int32Array;
+  /** Columns in the order in which they are eliminated. */
+  readonly order: Int32Array;
+}
+
+const orderings = new KeptByPattern<Ordering>();
+
+/** Pairing and order of a pattern, looked for once while it is met again and again. Not to be changed. */
+export function orderingOf(pattern: Pattern): Ordering {
+  return orderings.of(pattern, () => {
+    const rowOf = pairRows(pattern);
+    return { rowOf, order: minimumDegree(pattern, rowOf) };
+  });
+}
 
 /**
  * Pairs every column with a row that has an entry in it.

@@ -3,7 +3,7 @@
  * Peierls, SIAM J. Sci. Stat. Comput. 9, 1988), then refactored in place with new numbers at every Newton step. When a
  * pivot degrades under new numbers the pivots are chosen afresh.
  */
-import { minimumDegree, pairRows } from "./ordering.ts";
+import { orderingOf } from "./ordering.ts";
 import type { Pattern } from "./pattern.ts";
 
 /** A paired pivot is kept while it is at least this part of the largest candidate: keeps the fill low. */
@@ -38,8 +38,9 @@ export class SparseLu {
   constructor(pattern: Pattern) {
     const n = pattern.size;
     this.pattern = pattern;
-    this.rowOf = pairRows(pattern);
-    this.order = minimumDegree(pattern, this.rowOf);
+    const { rowOf, order } = orderingOf(pattern);
+    this.rowOf = rowOf;
+    this.order = order;
     this.lowerStart = new Int32Array(n + 1);
     this.upperStart = new Int32Array(n + 1);
     this.diagonal = new Float64Array(n);

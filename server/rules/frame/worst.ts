@@ -57,21 +57,17 @@ export interface Row {
 
 /** The worst of one reading: several rules ask for it, and every check whose solutions are taken over. */
 interface Found {
-  readonly asked: Asked;
-  /** With nominal parts. */
-  readonly nominal: Worst | undefined;
-  /** With tolerances; null until it is asked for. */
-  spread: Worst | null | undefined;
-}
-
-/** What the worst of a reading depends on besides its key. */
-interface Asked {
+  /** What it depends on besides the key. */
   readonly reading: ReadingName;
   readonly code: number;
   readonly tolerance: Where["tolerance"];
   readonly seek: Where["seek"];
   readonly close: number;
   readonly average: string | undefined;
+  /** With nominal parts. */
+  readonly nominal: Worst | undefined;
+  /** With tolerances; null until it is asked for. */
+  spread: Worst | null | undefined;
 }
 
 /**
@@ -89,41 +85,41 @@ export function worstReading(
   average?: string,
 ): Worst | undefined {
   const row = rowOf(analysis, key);
-  const code = codeOf(where);
   const { tolerance, seek } = where;
-  let found: Found | undefined;
-  for (const known of row.worsts) {
-    const { asked } = known;
-    if (
-      asked.reading === reading &&
-      asked.code === code &&
-      asked.tolerance === tolerance &&
-      asked.seek === seek &&
-      asked.close === close &&
-      asked.average === average
-    ) {
-      found = known;
-      break;
-    }
-  }
-  const nominalOf = (solution: Solution) => readingsAt(row, solution)?.[reading];
+  const code = codeOf(where);
+  let found = row.worsts.find(
+    (known) =>
+      known.reading === reading &&
+      known.code === code &&
+      known.tolerance === tolerance &&
+      known.seek === seek &&
+      known.close === close &&
+      known.average === average,
+  );
   if (!found) {
-    found = {
-      asked: { reading, code, tolerance, seek, close, average },
-      nominal: worstNominal(solutions(analysis, where), row, reading, seek),
-      spread: null,
-    };
+    const nominal = worstNominal(solutions(analysis, where), row, reading, seek);
+    found = { reading, code, tolerance, seek, close, average, nominal, spread: null };
     row.worsts.push(found);
   }
   const { nominal } = found;
   if (!nominal || tolerance === "nominal" || !decides(nominal)) return nominal;
-  if (found.spread === null) {
-    const least = close * Math.abs(nominal.value);
-    const bandOf = (solution: Solution) =>
-      Math.abs(nominalOf(solution) ?? 0) < least ? undefined : solution.band(key, reading, average);
-    found.spread = widest(where, worstOfStates(analysis, where, nominalOf), bandOf, key);
-  }
+  if (found.spread === null) found.spread = worstSpread(analysis, row, where, found, nominal);
   return found.spread;
+}
+
+/** The worst of a reading with the tolerances that may make it worse than the worst nominal one. */
+function worstSpread(
+  analysis: Analysis,
+  row: Row,
+  where: Where,
+  { reading, close, average }: Found,
+  nominal: Worst,
+): Worst | undefined {
+  const nominalOf = (solution: Solution) => readingsAt(row, solution)?.[reading];
+  const least = close * Math.abs(nominal.value);
+  const bandOf = (solution: Solution) =>
+    Math.abs(nominalOf(solution) ?? 0) < least ? undefined : solution.band(row.key, reading, average);
+  return widest(where, worstOfStates(analysis, where, nominalOf), bandOf, row.key);
 }
 
 /** The worst of a reading with nominal parts: of figures that are alike the first. */
