@@ -71,7 +71,8 @@ interface Found {
 }
 
 /**
- * The worst of a reading with nominal parts, or with tolerances where `decides` says of the nominal one that they may tell.
+ * The worst of a reading with nominal parts, or with tolerances where they may tell.
+ * @param from  size of the nominal figure from which on they may
  * @param close share of the worst figure below which a state's band is not asked for: it cannot become the worst
  * @param average as of `Solution.band`
  */
@@ -80,7 +81,7 @@ export function worstReading(
   key: string,
   reading: ReadingName,
   where: Where,
-  decides: (nominal: Worst) => boolean,
+  from = 0,
   close = 0,
   average?: string,
 ): Worst | undefined {
@@ -102,7 +103,7 @@ export function worstReading(
     row.worsts.push(found);
   }
   const { nominal } = found;
-  if (!nominal || tolerance === "nominal" || !decides(nominal)) return nominal;
+  if (!nominal || tolerance === "nominal" || Math.abs(nominal.value) < from) return nominal;
   if (found.spread === null) found.spread = worstSpread(analysis, row, where, found, nominal);
   return found.spread;
 }
@@ -213,10 +214,8 @@ export function worst(
   reading: ReadingName,
   where: Where = {},
 ): Worst | undefined {
-  return worstReading(analysis, key, reading, where, always);
+  return worstReading(analysis, key, reading, where);
 }
-
-const always = () => true;
 
 /** The worst of a net's average volts from circuit common. */
 export function worstNet(analysis: Analysis, net: NetIndex, where: Where = {}): Worst | undefined {

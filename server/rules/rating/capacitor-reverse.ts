@@ -152,8 +152,8 @@ function held(context: RuleContext, part: Capacitor, where: Where): Finding | un
 function clear(solution: Solution, part: Capacitor, row: Row): boolean {
   const lowest = lowestVolts(solution, part, row) ?? 0;
   if (lowest > CLEAR_VOLTS) return true;
-  const nets = [...part.terminals.values()].map((net) => Math.abs(solution.volts[net]));
-  const most = Math.max(...nets);
+  let most = Number.NEGATIVE_INFINITY;
+  for (const net of part.terminals.values()) most = Math.max(most, Math.abs(solution.volts[net]));
   // Without volts there is nothing to turn round.
   return most < reverse.volts || lowest > CLEAR_SHARE * most;
 }

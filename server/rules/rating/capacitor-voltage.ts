@@ -134,13 +134,12 @@ function* worstOfAll(
       yield;
     }
     if (state === "idle") stress = driven(stress, part, solution, plates);
-    const own: Case = { solution, stress };
-    if (state === "cold") cold = worseOf(cold, own);
-    else if (state === "pulled") pulled = worseOf(pulled, own);
+    if (state === "cold") cold = worseOf(cold, solution, stress);
+    else if (state === "pulled") pulled = worseOf(pulled, solution, stress);
     else {
-      lasting = worseOf(lasting, own);
+      lasting = worseOf(lasting, solution, stress);
       if (level === usualLevel && !(usual && Math.abs(stress.peak) <= Math.abs(usual.stress.peak)))
-        usual = own;
+        usual = { solution, stress };
     }
     if (state === "idle" && level === "high") {
       // One solution alone is at idle on high mains.
@@ -150,8 +149,8 @@ function* worstOfAll(
   return lasting || pulled || cold ? { lasting, pulled, cold, usual, starved } : undefined;
 }
 
-const worseOf = (known: Case | undefined, next: Case): Case =>
-  known && next.stress.worst <= known.stress.worst ? known : next;
+const worseOf = (known: Case | undefined, solution: Solution, stress: Stress): Case =>
+  known && stress.worst <= known.stress.worst ? known : { solution, stress };
 
 type Group = "cold" | "pulled" | "lasting";
 

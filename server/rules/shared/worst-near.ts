@@ -1,7 +1,7 @@
 /** The worst of a reading, its tolerance band worked out only where it may decide. */
 
 import type { ValveLimits } from "../../facts/valves/index.ts";
-import type { Analysis, Band, ReadingName, Solution } from "../../physics/results.ts";
+import type { Analysis, Band, ReadingName, Solution, StateName } from "../../physics/results.ts";
 import { type Where, type Worst, widest, worstOfStates, worstReading } from "../frame/index.ts";
 import { whereOf } from "./sections.ts";
 
@@ -21,12 +21,11 @@ export function worstNear(
   bound: number | undefined,
   where: Where = {},
 ): Worst | undefined {
-  return worstReading(analysis, key, reading, where, (nominal) => mayTell(nominal, bound), CLOSE);
+  return worstReading(analysis, key, reading, where, tellsFrom(bound), CLOSE);
 }
 
-/** False where the figure stays inside its limit whatever the parts do. */
-const mayTell = (nominal: Worst, bound: number | undefined): boolean =>
-  bound === undefined || !(Math.abs(nominal.value) < FAR * bound);
+/** Below this the figure stays inside its limit whatever the parts do. */
+const tellsFrom = (bound: number | undefined): number => (bound === undefined ? 0 : FAR * bound);
 
 /** The same of any figure that can be had from a solution. */
 export function worstOfNear(
@@ -40,8 +39,8 @@ export function worstOfNear(
   const states = worstOfStates(analysis, where, nominalOf);
   const nominal = widest(where, states, undefined, key);
   if (!nominal || where.tolerance === "nominal") return nominal;
-  if (!mayTell(nominal, bound)) return nominal;
   const size = Math.abs(nominal.value);
+  if (size < tellsFrom(bound)) return nominal;
   return widest(
     where,
     states,
@@ -63,16 +62,25 @@ export function worstRated(
   states?: Where["states"],
 ): Worst | undefined {
   const average = bound.block.ratingSystem === "absolute" ? undefined : valve;
-  const where = states ? { ...whereOf(bound.block), states } : whereOf(bound.block);
-  return worstReading(
-    analysis,
-    key,
-    reading,
-    where,
-    (nominal) => mayTell(nominal, bound.value),
-    CLOSE,
-    average,
-  );
+  const where = states ? within(whereOf(bound.block), states) : whereOf(bound.block);
+  return worstReading(analysis, key, reading, where, tellsFrom(bound.value), CLOSE, average);
+}
+
+const narrowed = new WeakMap<Where, WeakMap<readonly StateName[], Where>>();
+
+/** The same in some states alone. Both are few, and asked for again and again. */
+function within(where: Where, states: readonly StateName[]): Where {
+  let byStates = narrowed.get(where);
+  if (!byStates) {
+    byStates = new WeakMap();
+    narrowed.set(where, byStates);
+  }
+  let found = byStates.get(states);
+  if (!found) {
+    found = { ...where, states };
+    byStates.set(states, found);
+  }
+  return found;
 }
 
 /** The valve that a limit takes as average: itself, but for an absolute limit. */

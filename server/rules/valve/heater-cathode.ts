@@ -361,15 +361,15 @@ function apartIn(
   const swing = (solution.peak[cathode] - solution.trough[cathode]) / 2 || 0;
   const high = (band && !Number.isNaN(band.high) ? band.high : nominal) + swing;
   const low = (band && !Number.isNaN(band.low) ? band.low : nominal) - swing;
-  const of = (array: Float64Array, pick: (a: number, b: number) => number) => {
-    const [a, b] = [array[heaters[0]], array[heaters[1]]];
-    return Number.isNaN(a) ? b : Number.isNaN(b) ? a : pick(a, b);
-  };
-  const level = (solution.volts[heaters[0]] + solution.volts[heaters[1]]) / 2;
-  const lowest = of(solution.trough, Math.min);
-  const highest = of(solution.peak, Math.max);
+  const { volts, peak, trough } = solution;
+  const [h, other] = heaters;
+  const level = (volts[h] + volts[other]) / 2;
+  const lowest = Math.min(either(trough[h], trough[other]), either(trough[other], trough[h]));
+  const highest = Math.max(either(peak[h], peak[other]), either(peak[other], peak[h]));
   const bottom = Number.isNaN(lowest) ? level : lowest;
   const top = Number.isNaN(highest) ? level : highest;
   const value = side === "negative" ? high - bottom : side === "positive" ? top - low : level - low;
   return { value, heater: Math.abs(level) < 0.05 ? 0 : level };
 }
+
+const either = (value: number, otherwise: number): number => (Number.isNaN(value) ? otherwise : value);

@@ -30,18 +30,22 @@ export function publishedCathodeAmps(section: Section): PublishedDrive | undefin
 type Point = NonNullable<Section["facts"]>["points"][number];
 
 function most(section: Section, of: (point: Point) => number | undefined): PublishedDrive | undefined {
-  let found: PublishedDrive | undefined;
   const number = 1 + (section.facts?.sections.findIndex(({ name }) => name === section.section.name) ?? 0);
+  let found: Point | undefined;
+  let value = 0;
   for (const point of section.facts?.points ?? []) {
     if (point.section !== undefined && point.section !== number) continue;
     const both = of(point);
     if (both === undefined) continue;
-    const value = point.current_basis === "both valves" ? both / 2 : both;
-    if (!found || value > found.value)
-      found = {
-        value,
-        source: `${section.facts?.type} sheet, its own ${point.mode} operation, ${point.source}${point.evidence === "memory" ? ", from memory" : ""}`,
-      };
+    const own = point.current_basis === "both valves" ? both / 2 : both;
+    if (found && !(own > value)) continue;
+    found = point;
+    value = own;
   }
-  return found;
+  return (
+    found && {
+      value,
+      source: `${section.facts?.type} sheet, its own ${found.mode} operation, ${found.source}${found.evidence === "memory" ? ", from memory" : ""}`,
+    }
+  );
 }
