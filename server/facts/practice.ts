@@ -214,3 +214,6 @@ export const outlet = {
   ohms: 0.3,
   source: "from memory: 0.2 Ω to 0.5 Ω; no figure told rests on it",
 } as const;
+
+/** A plate or screen with so little on it, and next to no current, has no supply; a way to common of so few ohms holds it there. */
+export const deadSupply = { volts: 2, amps: 10e-6, holdingOhms: 1000, source: "common practice" } as const;

@@ -318,6 +318,8 @@ function limitGrid(was: number, wants: number): number {
  */
 function limitPlate(was: number, wants: number): number {
   if (wants < was) {
+    // Once there it may go any way down: nothing changes.
+    if (was <= 0) return wants;
     return Math.max(wants, was > PLATE_NEAR_VOLTS ? PLATE_FALL * was : was - PLATE_NEAR_VOLTS);
   }
   return was < PLATE_NEAR_VOLTS ? Math.min(wants, PLATE_RISE_VOLTS) : wants;

@@ -6,11 +6,20 @@ const told = (): readonly never[] => [];
 
 /** What is likely to hang in the air for want of what a line said. */
 const looseEnds: readonly Lead[] = [
+  "bench/reading",
+  "bench/reading-impossible",
   "circuit/no-dc-path",
+  "circuit/single-use-net",
+  "circuit/waive-unused",
+  "output/winding-ends",
+  "supply/no-high-tension",
+  "valve/bias-cold",
   "valve/bias-missing",
   "valve/grid-open",
   "valve/heater-floating",
+  "valve/pair-imbalance",
 ].map((rule) => ({ rule, sharing: "any", manner: "mark" }));
+
 const stage = (name: string, lines: string): string => `amp "${name}"
 source B1 300V { plus: HT1, minus: gnd }
 HT1 -- resistor R1 100k 1W 500V -- p1
@@ -54,6 +63,7 @@ export const duplicateReference: Rule = {
   severity: "error",
   sentence: "Two parts have the same reference.",
   why: "A finding on R5 must mean one part. The second one is left out, so its part of the circuit is missing.",
+  leads: looseEnds,
   source: "IEC 81346 and common practice: a reference is given once",
   quiet:
     "Quiet on sections of one valve written apart, and on parts of blocks, which have their block's prefix.",
@@ -132,6 +142,7 @@ export const unknownTerminal: Rule = {
   severity: "error",
   sentence: "A terminal is named that the part does not have.",
   why: "The net behind it is joined to nothing, and the terminal that was meant stays open.",
+  leads: looseEnds,
   source: "the language's grammar",
   quiet:
     "Quiet on the words of either side of the ocean: anode and plate, filament and heater, g2 and screen.",
@@ -160,6 +171,7 @@ export const unknownReference: Rule = {
   severity: "error",
   sentence: "A part is named that the circuit does not have.",
   why: "What was to be joined to its terminal, or read across it, hangs in the air.",
+  leads: looseEnds,
   source: "the language's grammar",
   quiet: "Quiet on parts that are written further down, and on parts of blocks under their prefix.",
   bad: stage("No such part", "p1 -- resistor R2 220k 1W 500V -- gnd\nmeasured across R14 11V"),
@@ -194,7 +206,7 @@ export const include: Rule = {
   severity: "error",
   sentence: "An included file cannot be read, includes itself, or lies outside the folder.",
   why: "All that the file holds is missing from the circuit.",
-  leads: [{ rule: "circuit/single-use-net", sharing: "any", manner: "mark" }],
+  leads: looseEnds,
   source: "the language's grammar",
   quiet: "Quiet on a file that several others include.",
   bad: stage("No such file", 'p1 -- resistor R2 220k 1W 500V -- gnd\ninclude "nowhere.ampnet"'),
@@ -207,6 +219,7 @@ export const unknownBlock: Rule = {
   severity: "error",
   sentence: "A block is used that no file defines, or that uses itself.",
   why: "The stage that it stands for is missing from the circuit.",
+  leads: looseEnds,
   source: "the language's grammar",
   quiet: "Quiet on blocks defined further down or in an included file.",
   bad: stage("No such block", "p1 -- resistor R2 220k 1W 500V -- gnd\nuse gain(p1) as N"),
@@ -219,6 +232,7 @@ export const blockArguments: Rule = {
   severity: "error",
   sentence: "A block is used with more or fewer nets than it takes.",
   why: "Which net goes where cannot be told, so what is missing is joined to nothing.",
+  leads: looseEnds,
   source: "the language's grammar",
   quiet: "Quiet where the numbers agree.",
   bad: stage(

@@ -12,6 +12,7 @@ const ledBySupplyShort: readonly Lead[] = [
   "rating/capacitor-ripple",
   "supply/rectifier-direct-current",
   "supply/rectifier-peak-current",
+  "supply/no-high-tension",
   "supply/ripple",
   "supply/transformer-load",
   "supply/winding-current",
@@ -47,6 +48,8 @@ p1 -- resistor R2 100k 1W 500V -- gnd
   ],
   *check(context) {
     const { circuit } = context;
+    const told = new Set<NetIndex>();
+    const loads: { readonly node: NetIndex; readonly found: Finding }[] = [];
     const wired = joinedBy(circuit, (part) => part.kind === "wire" || part.kind === "bond");
     const running = joinedBy(
       circuit,
@@ -60,15 +63,17 @@ p1 -- resistor R2 100k 1W 500V -- gnd
           const pair = ends(part);
           if (!pair) break;
           context.checked(part.reference);
-          if (running(pair[0]) === running(pair[1]))
-            yield told(circuit, part, part.place, "plus and minus", pair, "error");
+          if (running(pair[0]) === running(pair[1])) {
+            told.add(running(pair[0]));
+            yield shorted(circuit, part, part.place, "plus and minus", pair, "error");
+          }
           break;
         }
         case "transformer":
           for (const winding of [part.primary, ...part.secondaries]) {
             if (!winding) continue;
             context.checked(`${part.reference}.${winding.name}`);
-            yield* windingShort(
+            const inside = windingShort(
               circuit,
               part,
               `winding ${winding.name}`,
@@ -77,6 +82,10 @@ p1 -- resistor R2 100k 1W 500V -- gnd
               running,
               winding.segmentVolts,
             );
+            if (inside) {
+              told.add(running(inside.net));
+              yield inside.found;
+            }
             if (winding !== part.primary) {
               const found = rectifierShort(circuit, part, winding, running);
               if (found) yield found;
@@ -90,7 +99,8 @@ p1 -- resistor R2 100k 1W 500V -- gnd
           ]) {
             if (!winding) continue;
             context.checked(`${part.reference}.${name}`);
-            yield* windingShort(circuit, part, name, winding.nets, winding.place, running);
+            const inside = windingShort(circuit, part, name, winding.nets, winding.place, running);
+            if (inside) yield inside.found;
           }
           break;
         case "cord":
@@ -99,7 +109,14 @@ p1 -- resistor R2 100k 1W 500V -- gnd
           if (!active || !neutral) break;
           context.checked(part.reference);
           if (running(active.net) === running(neutral.net)) {
-            yield told(circuit, part, part.place, "active and neutral", [active.net, neutral.net], "error");
+            yield shorted(
+              circuit,
+              part,
+              part.place,
+              "active and neutral",
+              [active.net, neutral.net],
+              "error",
+            );
           }
           break;
         }
@@ -108,7 +125,10 @@ p1 -- resistor R2 100k 1W 500V -- gnd
           if (!heater) break;
           context.checked(part.reference);
           if (wired(heater.nets[0]) === wired(heater.nets[1])) {
-            yield told(circuit, part, heater.place, "both ends of its heater", heater.nets, "error");
+            loads.push({
+              node: running(heater.nets[0]),
+              found: shorted(circuit, part, heater.place, "both ends of its heater", heater.nets, "error"),
+            });
           }
           break;
         }
@@ -128,11 +148,16 @@ p1 -- resistor R2 100k 1W 500V -- gnd
           const lift =
             pair.every((net) => net === circuit.ground || net === circuit.chassis) && pair[0] !== pair[1];
           if (wired(pair[0]) === wired(pair[1]) && !lift)
-            yield told(circuit, part, part.place, "both its ends", pair, "warning");
+            loads.push({
+              node: running(pair[0]),
+              found: shorted(circuit, part, part.place, "both its ends", pair, "warning"),
+            });
           break;
         }
       }
     }
+    // What hangs on a shorted winding is told with it.
+    for (const { node, found } of loads) if (!told.has(node)) yield found;
   },
 };
 
@@ -233,7 +258,8 @@ function shortedBy(
   });
 }
 
-function* windingShort(
+/** The first two points of a winding that are one. */
+function windingShort(
   circuit: Circuit,
   part: Part,
   name: string,
@@ -241,26 +267,20 @@ function* windingShort(
   place: Place,
   root: (net: NetIndex) => NetIndex,
   segmentVolts?: readonly number[],
-): Generator<Finding> {
+): { readonly found: Finding; readonly net: NetIndex } | undefined {
   for (let i = 0; i < nets.length; i++) {
     for (let j = i + 1; j < nets.length; j++) {
       if (root(nets[i]) !== root(nets[j])) continue;
       const volts = segmentVolts?.slice(i, j).reduce((sum, step) => sum + Math.abs(step), 0);
       if (volts === 0) continue;
-      yield told(
-        circuit,
-        part,
-        place,
-        `${nets.length > 2 ? "two points" : "both ends"} of its ${name}`,
-        [nets[i], nets[j]],
-        "error",
-      );
-      return;
+      const what = `${nets.length > 2 ? "two points" : "both ends"} of its ${name}`;
+      return { found: shorted(circuit, part, place, what, [nets[i], nets[j]], "error"), net: nets[i] };
     }
   }
+  return undefined;
 }
 
-function told(
+function shorted(
   circuit: Circuit,
   part: Part,
   place: Place,

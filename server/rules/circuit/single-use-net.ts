@@ -40,6 +40,7 @@ p1 -- resistor R3 220k 1W 500V -- gnd
     { rule: "valve/screen-dissipation", sharing: "part", manner: "mark" },
     { rule: "valve/pair-imbalance", sharing: "part", manner: "mark" },
     { rule: "circuit/no-dc-path", sharing: "part", manner: "mark" },
+    { rule: "supply/no-high-tension", sharing: "part", manner: "mark" },
   ],
   *check(context) {
     const { circuit } = context;

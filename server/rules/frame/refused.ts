@@ -1,8 +1,8 @@
 /**
- * What rests on a winding whose volts are missing or were refused: the error stands at the winding, and figures computed with
- * nothing in their place are no figures. They are counted as unchecked instead.
+ * What rests on a winding whose volts, or on a part whose value, is missing or was refused: the error stands there, and figures
+ * computed with nothing in its place are no figures. They are counted as unchecked instead.
  */
-import type { Circuit, NetIndex, Part, Place, Transformer, Winding } from "../../circuit/model.ts";
+import type { Circuit, Given, NetIndex, Part, Place, Transformer, Winding } from "../../circuit/model.ts";
 import type { Finding, Margin } from "../rule.ts";
 import { partsOn } from "./parts.ts";
 
@@ -14,8 +14,45 @@ export interface Refused {
   rests(of: Pick<Finding | Margin, "rule" | "state" | "mains">, on: readonly string[]): boolean;
 }
 
-/** @returns undefined where every winding has its volts: nearly always */
+/** @returns undefined where every winding has its volts and every part its value: nearly always */
 export function refusedOf(circuit: Circuit): Refused | undefined {
+  return windingsRefused(circuit) ?? valuesRefused(circuit);
+}
+
+/** Parts that stand without their value: what is told of them, or counts them in, says nothing. */
+function valuesRefused(circuit: Circuit): Refused | undefined {
+  const [first, ...others] = circuit.parts.filter(isValueless);
+  if (!first) return undefined;
+  const names = new Set([first, ...others].map((part) => part.reference));
+  return {
+    key: first.reference,
+    place: first.referencePlace,
+    rests({ rule, state }, on) {
+      if (/^(circuit|earth)\//.test(rule)) return false;
+      return state !== undefined && on.some((one) => names.has(one));
+    },
+  };
+}
+
+/** True for a part whose value is missing or was refused: what stands in its place is no figure. */
+export const isValueless = (part: Part): boolean => mainValue(part)?.origin === "estimate";
+
+/** The value that the part cannot do without. */
+function mainValue(part: Part): Given | undefined {
+  switch (part.kind) {
+    case "resistor":
+    case "pot":
+    case "thermistor":
+    case "speaker":
+      return part.ohms;
+    case "capacitor":
+      return part.farads;
+    default:
+      return undefined;
+  }
+}
+
+function windingsRefused(circuit: Circuit): Refused | undefined {
   let first: { readonly key: string; readonly place: Place } | undefined;
   const start = new Set<NetIndex>();
   const names = new Set<string>();

@@ -2,6 +2,9 @@ import { finding, partsOf, quantity } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { outputSections } from "../valve/output.ts";
 
+/** Less is no power: the stage is dead, which is told where it is. */
+const LEAST_WATTS = 1e-3;
+
 export const power: Rule = {
   id: "output/power",
   severity: "advice",
@@ -49,7 +52,7 @@ k1 -- resistor R3 1k5 0.5W -- gnd
         );
         continue;
       }
-      if (!(stage.watts > 0)) continue;
+      if (!(stage.watts > LEAST_WATTS)) continue;
       yield finding(power, {
         message: `${transformer.reference} delivers ${quantity(stage.watts, "W")} at the onset of ${stage.limit === "clipping" ? "clipping" : "grid current"}, at nominal mains.`,
         on: transformer.reference,

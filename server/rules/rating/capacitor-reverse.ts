@@ -43,7 +43,10 @@ source B1 50V { plus: gnd, minus: nB }
 gnd -- capacitor C1 47u 100V electrolytic -- nB
 nB -- resistor R1 47k 0.5W -- gnd
 `,
-  leads: [{ rule: "rating/capacitor-voltage", sharing: "part", manner: "attach" }],
+  leads: [
+    { rule: "rating/capacitor-voltage", sharing: "part", manner: "attach" },
+    { rule: "supply/no-high-tension", sharing: "part", manner: "mark" },
+  ],
   *check(context) {
     const { circuit } = context;
     const all = new Map<Capacitor, Finding>();

@@ -156,6 +156,32 @@ export class Network {
     return seen;
   }
 
+  /** The way of least resistance from a net to circuit common, its parts nearest first; undefined where resistance leads to none. */
+  wayToCommon(net: NetIndex): { readonly parts: readonly Part[]; readonly ohms: number } | undefined {
+    const start = this.node[net];
+    const reached = new Map<number, { ohms: number; by?: Branch; from?: number }>([[start, { ohms: 0 }]]);
+    const done = new Set<number>();
+    for (;;) {
+      let at: number | undefined;
+      for (const [node, { ohms }] of reached)
+        if (!done.has(node) && (at === undefined || ohms < (reached.get(at)?.ohms ?? 0))) at = node;
+      if (at === undefined || done.size > MOST_NODES) return undefined;
+      const here = reached.get(at)?.ohms ?? 0;
+      if (at === -1) break;
+      done.add(at);
+      for (const branch of this.branchesAt(at)) {
+        const to = branch.a === at ? branch.b : branch.a;
+        const ohms = here + branch.ohms;
+        if (ohms < (reached.get(to)?.ohms ?? Number.POSITIVE_INFINITY))
+          reached.set(to, { ohms, by: branch, from: at });
+      }
+    }
+    const parts: Part[] = [];
+    for (let step = reached.get(-1); step?.by; step = reached.get(step.from ?? -1))
+      parts.unshift(step.by.part);
+    return { parts: [...new Set(parts)], ohms: reached.get(-1)?.ohms ?? 0 };
+  }
+
   /**
    * Volts of nets when amperes are pushed into some, every held node at the volts given (0 where it has none).
    * @returns undefined where one of the nets has no way to a held node

@@ -3,6 +3,7 @@ import type { Rule } from "../rule.ts";
 import { discharge } from "./discharge.ts";
 import { dischargePath } from "./discharge-path.ts";
 import { heaterCurrent } from "./heater-current.ts";
+import { noHighTension } from "./no-high-tension.ts";
 import { plateImpedance } from "./plate-impedance.ts";
 import { rectifierDirectCurrent } from "./rectifier-direct-current.ts";
 import { rectifierHotSwitch } from "./rectifier-hot-switch.ts";
@@ -32,4 +33,5 @@ export const rules: readonly Rule[] = [
   ripple,
   standby,
   unloaded,
+  noHighTension,
 ];

@@ -1,7 +1,8 @@
 import type { Capacitor, Circuit, NetIndex } from "../../circuit/model.ts";
 import { reservoirSlack } from "../../facts/practice.ts";
 import { ends, limit, listed, partsOn, quantity, relatedPart } from "../frame/index.ts";
-import type { Rule } from "../rule.ts";
+import type { Finding, Rule } from "../rule.ts";
+import { alike } from "../shared/alike.ts";
 import { netsWith } from "../shared/nodes.ts";
 import { electrodePlace, rated, sourceOf } from "../shared/sections.ts";
 import { rectifierValves } from "./rectifiers.ts";
@@ -39,6 +40,7 @@ HT -- resistor R1 10k 50W wirewound 700V -- gnd
 `,
   *check(context) {
     const { circuit } = context;
+    const all: Finding[] = [];
     for (const valve of rectifierValves(circuit)) {
       yield;
       if (valve.input !== "capacitor") continue;
@@ -72,8 +74,9 @@ HT -- resistor R1 10k 50W wirewound 700V -- gnd
           .map((part) => relatedPart(part, `${part.reference}, ${quantity(part.farads.value, "F")}`)),
         source: sourceOf(valve.facts, bound.block),
       });
-      if (found) yield found;
+      if (found) all.push(found);
     }
+    yield* alike(all);
   },
 };
 

@@ -1,9 +1,10 @@
 import type { Capacitor, NetIndex } from "../../circuit/model.ts";
 import { blockingSeconds } from "../../facts/practice.ts";
-import { ends, limit, partsOn, relatedPart } from "../frame/index.ts";
+import { ends, isValueless, limit, partsOn, relatedPart } from "../frame/index.ts";
 import type { Rule, RuleContext } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
 import { netsWith } from "../shared/nodes.ts";
+import { electrodePlace } from "../shared/sections.ts";
 import { biasOf } from "./bias.ts";
 import { outputSections } from "./output.ts";
 
@@ -55,6 +56,15 @@ spk -- speaker LS1 8R 15W -- gnd
     for (const { section } of outputSections(context.circuit)) {
       yield;
       if (section.grid === undefined || !biasOf(context.circuit, context.analysis, section)) continue;
+      const unknown = networkOf(context.circuit).partsFrom(section.grid).find(isValueless);
+      if (unknown) {
+        context.unchecked(
+          section.valve.reference,
+          `recovery from an overload (${unknown.reference} has no value)`,
+          electrodePlace(section, "grid"),
+        );
+        continue;
+      }
       for (const coupling of couplings(context, section.grid)) {
         if (told.has(coupling.part.reference)) continue;
         told.add(coupling.part.reference);

@@ -1,6 +1,6 @@
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { gridStopper } from "../../facts/practice.ts";
-import { LEVELS, limit, partsOf, relatedPart, solutions } from "../frame/index.ts";
+import { isValueless, LEVELS, limit, partsOf, relatedPart, solutions } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { networkOf } from "../shared/network.ts";
@@ -43,6 +43,15 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
       const bias = biasOf(circuit, analysis, section);
       if (!bias) continue;
       const place = electrodePlace(section, "grid");
+      const unknown = networkOf(circuit).partsFrom(section.grid).find(isValueless);
+      if (unknown) {
+        context.unchecked(
+          section.valve.reference,
+          `grid-circuit resistance (${unknown.reference} has no value)`,
+          place,
+        );
+        continue;
+      }
       if (bias.kind === "grid-leak") {
         context.unchecked(section.valve.reference, "grid-circuit resistance (grid-leak bias)", place);
         continue;

@@ -1,7 +1,9 @@
+import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { finding, listed, netName, partsOn, relatedPart } from "../frame/index.ts";
-import type { Rule } from "../rule.ts";
+import type { Finding, Rule } from "../rule.ts";
+import { ledByCurrent } from "../shared/led.ts";
 import { networkOf } from "../shared/network.ts";
-import { amplifying, electrodePlace } from "../shared/sections.ts";
+import { amplifying, electrodePlace, type Section } from "../shared/sections.ts";
 import { cathodeResistors } from "./bias.ts";
 
 const MOST_NEAR = 16;
@@ -44,54 +46,87 @@ g1 -- resistor R2 1M 0.5W -- gnd
     { rule: "valve/plate-dissipation", sharing: "part", manner: "attach" },
     { rule: "valve/screen-dissipation", sharing: "part", manner: "attach" },
     { rule: "valve/cathode-current", sharing: "part", manner: "attach" },
+    { rule: "rating/capacitor-voltage", sharing: "part", manner: "attach" },
     { rule: "rating/resistor-power", sharing: "part", manner: "attach" },
-    { rule: "output/transformer-current", sharing: "any", manner: "mark" },
-    { rule: "rating/choke-current", sharing: "any", manner: "mark" },
-    { rule: "valve/pair-imbalance", sharing: "part", manner: "mark" },
+    ...ledByCurrent,
     { rule: "valve/bias-cold", sharing: "any", manner: "mark" },
   ],
   *check(context) {
     const { circuit } = context;
     const network = networkOf(circuit);
+    const groups = new Map<ReadonlySet<number>, Open[]>();
     for (const section of amplifying(circuit)) {
       yield;
       const { grid, plate } = section;
       // A section with nothing but a cathode, or none of its plate wired, is used as something else.
       if (plate === undefined) continue;
       context.checked(section.valve.reference);
-      if (grid === undefined) {
-        // A diode-connected or unused section may leave it out; the physics takes it as tied to its cathode.
-        continue;
-      }
-      if (network.fixed(grid) || network.nodeOf(grid) === -1) continue;
-      // More than a few parts on one grid are a slip of a name, and each need not be told with each.
-      const near = partsOn(circuit, grid)
-        .slice(0, MOST_NEAR)
-        .filter((part) => part !== section.valve);
-      yield finding(gridOpen, {
-        message:
-          `${section.key}'s grid (${netName(circuit, grid)}) has no dc path` +
-          `${
-            near.length > 0
-              ? `: only ${listed(
-                  near.map((part) => part.reference),
-                  6,
-                )} on it`
-              : ""
-          }. ` +
-          "Give it its leak to common or to the bias.",
-        on: [
-          section.valve.reference,
-          `${section.key}.grid`,
-          netName(circuit, grid),
-          ...near.map((part) => part.reference),
-          ...(section.cathode === undefined ? [] : cathodeResistors(circuit, section.cathode)).map(
-            (part) => part.reference,
-          ),
-        ],
-        place: electrodePlace(section, "grid"),
-        related: near.slice(0, 3).map((part) => relatedPart(part, `${part.reference} is on the grid`)),
-      });
+      // A diode-connected or unused section may leave it out; the physics takes it as tied to its cathode.
+      if (grid === undefined || network.fixed(grid) || network.nodeOf(grid) === -1) continue;
+      const together = network.reachedFrom(grid);
+      const group = groups.get(together);
+      if (group) group.push({ section, grid });
+      else groups.set(together, [{ section, grid }]);
     }
+    for (const group of groups.values()) yield told(circuit, group);
   },
 };
+
+interface Open {
+  readonly section: Section;
+  readonly grid: NetIndex;
+}
+
+/** Grids that resistance joins hang on one leak, or on none. */
+function told(circuit: Circuit, group: readonly Open[]): Finding {
+  const [{ section, grid }, ...others] = group;
+  const valves = new Set(group.map((one) => one.section.valve));
+  // More than a few parts on one grid are a slip of a name, and each need not be told with each.
+  const near = partsOn(circuit, grid)
+    .slice(0, MOST_NEAR)
+    .filter((part) => part.kind !== "valve" || !valves.has(part));
+  const only =
+    near.length > 0
+      ? `: only ${listed(
+          near.map((part) => part.reference),
+          6,
+        )} on it`
+      : "";
+  const same =
+    others.length > 0
+      ? ` ${listed(
+          others.map((one) => one.section.key),
+          6,
+        )} hang${others.length > 1 ? "" : "s"} on the same.`
+      : "";
+  return finding(gridOpen, {
+    message: `${section.key}'s grid (${netName(circuit, grid)}) has no dc path${only}. Give it its leak to common or to the bias.${same}`,
+    on: [
+      ...group.flatMap((one) => [
+        one.section.valve.reference,
+        `${one.section.key}.grid`,
+        netName(circuit, one.grid),
+      ]),
+      ...near.map((part) => part.reference),
+      ...group.flatMap((one) => onCathode(circuit, one.section)).map((part) => part.reference),
+    ],
+    place: electrodePlace(section, "grid"),
+    related: [
+      ...near.slice(0, 3).map((part) => relatedPart(part, `${part.reference} is on the grid`)),
+      ...others.map((one) => ({
+        on: one.section.valve.reference,
+        message: `${one.section.key} hangs on the same`,
+        place: electrodePlace(one.section, "grid"),
+      })),
+    ],
+  });
+}
+
+/** What the cathode's current drives up. */
+function onCathode(circuit: Circuit, { cathode }: Section): readonly Part[] {
+  if (cathode === undefined) return [];
+  const resistors = cathodeResistors(circuit, cathode);
+  const bypass =
+    resistors.length > 0 ? partsOn(circuit, cathode).filter((part) => part.kind === "capacitor") : [];
+  return [...resistors, ...bypass];
+}

@@ -283,7 +283,10 @@ function told(
           side === "negative"
             ? `A type that is rated for it, or the heaters lifted to some ${quantity(lift, "V")} by a divider on the HT, where the ` +
               "others on that winding allow it."
-            : "Lower what the heaters are lifted to.",
+            : -cathodeVolts > most.heater
+              ? `A diode that holds the cathode near common${solution.state === "cold" ? " while the valve is cold" : ""} (anode on common), ` +
+                "or heaters on a winding of their own that is held near the cathode's volts."
+              : "Lower what the heaters are lifted to.",
         related: [
           h === undefined ? undefined : relatedNet(circuit, h, `the heater, ${netName(circuit, h)}`),
           ...(valve.heater ? heldBy(circuit, valve.heater.nets) : [])

@@ -77,7 +77,7 @@ spk -- speaker LS1 8R 30W -- gnd
       const found = limit(context, pairImbalance, {
         on: [...own.map((entry) => entry.section.valve.reference), transformer.reference],
         place: own[0].section.valve.referencePlace,
-        says: `${names[0]} draws ${quantity(first, "A")} and ${names[1]} ${quantity(second, "A")}: they differ by`,
+        says: `${names[0]} ${sides[0].length > 1 ? "draw" : "draws"} ${quantity(first, "A")} and ${names[1]} ${quantity(second, "A")}: they differ by`,
         value: (100 * Math.abs(first - second)) / mean,
         limit: 100 * practice.share,
         limitIs: "practice keeps a pair within",

@@ -179,6 +179,21 @@ const faults: readonly Mutation[] = [
     },
   },
   {
+    rule: "supply/no-high-tension",
+    fault: "the first dropper, or choke, soldered to common instead of to the reservoir",
+    elsewhere: "the supply that is dead is shown",
+    change: only(["currawong-15", "brolga-35"], (sample) =>
+      on(
+        sample.name === "brolga-35" ? "L1" : "R21",
+        replaced(sample, /^HT1( +-- (?:resistor R21|choke L1) )/m, "gnd$1"),
+      ),
+    ),
+    allow: {
+      "valve/plate-voltage": "the plates of the output stage stand at the supply without load",
+      "supply/discharge-path": "what emptied the reservoir by that way is gone",
+    },
+  },
+  {
     rule: "supply/unloaded",
     fault: "a choke input whose bleeder was left out for its heat",
     change: (sample) =>

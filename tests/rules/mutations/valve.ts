@@ -46,6 +46,7 @@ export const valve: readonly Mutation[] = [
     allow: {
       "rating/resistor-power": "the screen takes the cathode's current, through its dropper",
       "circuit/single-use-net": "the transformer's end is left alone",
+      "supply/no-high-tension": "the plate has no supply any more",
     },
   },
   {

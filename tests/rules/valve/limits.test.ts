@@ -1,5 +1,6 @@
 /** Valve limits at their edges, and what each rating system is held against. */
 import { describe, expect, it } from "vitest";
+import { check } from "../../../server/check.ts";
 import { analysisOf, errorOn, findingsOf, holdsAt, missed, told, where } from "../limits.ts";
 
 /** A valve with electrodes on sources: plate, screen and bias as given. */
@@ -740,5 +741,66 @@ g2 -- resistor R6 47k 0.5W -- b
   it("finds the one that has no resistor to the negative end", () => {
     expect(told(text(""), rule, "P2")).toHaveLength(1);
     expect(told(text(""), rule, "P1")).toEqual([]);
+  });
+});
+
+describe("an open grid", () => {
+  const text = `amp "Two on one leak"
+source B1 300V { plus: HT, minus: gnd }
+HT -- resistor R1 470R 1W -- s1
+HT -- resistor R2 470R 1W -- s2
+drive -- resistor R3 2k2 0.5W -- g1
+drive -- resistor R4 2k2 0.5W -- g2
+valve V1 EL84 { plate: pA, screen: s1, grid: g1, cathode: k1 }
+valve V2 EL84 { plate: pA, screen: s2, grid: g2, cathode: k1 }
+k1 -- resistor R5 130R 2W wirewound -- gnd
+k1 -- capacitor C1 220u 16V electrolytic -- gnd
+in -- capacitor C2 22n 400V film -- drive
+in -- resistor R6 1M 0.5W -- gnd
+output-transformer T1 12W { plates 2k5 100mA 130R { pA HT }, speaker 8R 0.5R { spk gnd } }
+spk -- speaker LS1 8R 15W -- gnd
+`;
+  it("is told once for all on the same leak, ahead of what the current drives up", () => {
+    const { findings } = check("open.ampnet", text);
+    const open = findings.filter(({ rule }) => rule === "valve/grid-open");
+    expect(open.map(({ message }) => message)).toEqual([
+      "V1's grid (g1) has no dc path: only R3 on it. Give it its leak to common or to the bias. V2 hangs on the same.",
+    ]);
+    const leading = findings.filter(
+      ({ severity, follows }) => follows === undefined && (severity === "error" || severity === "warning"),
+    );
+    expect(leading.map(({ rule }) => rule)).toEqual(["valve/grid-open"]);
+    expect(findings.find(({ rule }) => rule === "output/transformer-current")?.follows).toBe(
+      "valve/grid-open",
+    );
+  });
+});
+
+describe("a part without its value", () => {
+  const text = (leak: string) => `amp "No ohms"
+source B1 250V { plus: HT, minus: gnd }
+HT -- resistor R1 470R 1W -- s1
+in -- capacitor C2 22n 400V film -- g1
+in -- resistor R6 1M 0.5W -- gnd
+g1 -- resistor R3 ${leak} 0.5W -- gnd
+valve V1 EL84 { plate: pA, screen: s1, grid: g1, cathode: k1 }
+k1 -- resistor R5 150R 2W wirewound -- gnd
+output-transformer T1 12W { plates 5k 60mA 260R { pA HT }, speaker 8R 0.5R { spk gnd } }
+spk -- speaker LS1 8R 15W -- gnd
+`;
+  const rules = (leak: string) =>
+    check("value.ampnet", text(leak))
+      .findings.filter(({ severity, follows }) => follows === undefined && severity !== "unchecked")
+      .map(({ rule }) => rule)
+      .filter((rule) => rule !== "output/power" && rule !== "valve/grid-stopper");
+  it("is told once, and what would be held to it is unchecked", () => {
+    expect(rules("470k")).toEqual([]);
+    expect(rules("470n")).toEqual(["circuit/unit"]);
+    const { findings } = check("value.ampnet", text("470n"));
+    const unchecked = findings
+      .filter(({ severity }) => severity === "unchecked")
+      .map(({ message }) => message);
+    expect(unchecked.join()).toContain("grid-circuit resistance (R3 has no value)");
+    expect(findings.map(({ message }) => message).join()).not.toMatch(/\d{6}/);
   });
 });
