@@ -153,6 +153,15 @@ describe("names", () => {
     expect(findValve("6V6GT")?.limits.plateWatts).toBe(14);
     expect(limitsOfName("EL34")).toBeUndefined();
   });
+  test("a name may have limits of its own for each section", () => {
+    expect(limitsOfName("6U8", "triode")?.plateWatts).toBe(2.7);
+    expect(limitsOfName("6U8", "pentode")?.plateWatts).toBe(2.8);
+    expect(limitsOfName("6U8")).toBeDefined();
+    expect(limitsOfName("6U8A", "pentode")).toBeUndefined();
+    expect(findValve("6U8")?.sections.map(({ limits }) => limits.plateWatts)).toEqual([2.5, 3]);
+    // A type of another heater is held to the type's own.
+    expect(limitsOfName("9U8A", "triode")).toBeUndefined();
+  });
   test("sections of a twin may differ", () => {
     const dw7 = findValve("12DW7")!;
     expect(dw7.sections[0].limits.plateWatts).toBe(1.2);

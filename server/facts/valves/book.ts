@@ -22,8 +22,8 @@ export interface ValveBook {
   findSemiconductor(name: string): ValveFacts | undefined;
   /** Why the name is not quite the type that it stands for. */
   note(name: string): string | undefined;
-  /** Limits that the name has of its own, apart from the type's. */
-  limitsOfName(name: string): ValveLimits | undefined;
+  /** Limits that the name has of its own, apart from the type's; of a section, where the sections differ. */
+  limitsOfName(name: string, section?: string): ValveLimits | undefined;
   names(): readonly string[];
   semiconductorNames(): readonly string[];
 }
@@ -76,9 +76,9 @@ function bookOfOwn(own: readonly ValveFile[]): ValveBook {
       return found.file.kind === "diode" ? factsOf(found.file) : undefined;
     },
     note: (name) => (files.has(key(name)) ? files.get(key(name))!.note : equivalentNote(name)),
-    limitsOfName(name) {
+    limitsOfName(name, section) {
       const found = files.get(key(name));
-      return found ? limitsFor(found.file, name) : limitsOfName(name);
+      return found ? limitsFor(found.file, name, section) : limitsOfName(name, section);
     },
     names: () => [...new Set([...namesWhere((file) => file.kind !== "diode"), ...valveNames()])],
     semiconductorNames: () => [

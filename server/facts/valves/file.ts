@@ -29,6 +29,8 @@ export type RatingSystem = "design-centre" | "design-maximum" | "absolute";
 export interface LimitsFile extends Sourced {
   /** Equivalents whose own limits these are (only in `limits_other`). */
   readonly for?: readonly string[];
+  /** 1 or 2, in the order of the sections: of that one alone (only in `limits_other`, beside `for`). */
+  readonly section?: 1 | 2;
   readonly rating_system?: RatingSystem;
   readonly per?: "section" | "valve";
   readonly plate_V?: number;

@@ -188,16 +188,22 @@ export function equivalentNote(name: string): string | undefined {
   return table().get(nameKey(name))?.note;
 }
 
-/** The limits printed for that very name where the file holds them apart from the type's (6V6GT under 6V6GTA). */
-export function limitsOfName(name: string): ValveLimits | undefined {
+/**
+ * The limits printed for that very name where the file holds them apart from the type's (6V6GT under 6V6GTA): of a section
+ * where they differ (6U8 under 6U8A), of any when none is asked for.
+ */
+export function limitsOfName(name: string, section?: string): ValveLimits | undefined {
   const file = table().get(nameKey(name))?.file;
-  return file && limitsFor(file, name);
+  return file && limitsFor(file, name, section);
 }
 
 /** The same in a given file. */
-export function limitsFor(file: ValveFile, name: string): ValveLimits | undefined {
-  const own = file.limits_other?.findIndex((block) =>
-    block.for?.some((other) => nameKey(other) === nameKey(name)),
+export function limitsFor(file: ValveFile, name: string, section?: string): ValveLimits | undefined {
+  const number = 1 + file.sections.findIndex((one) => one.name === section);
+  const own = file.limits_other?.findIndex(
+    (block) =>
+      block.for?.some((other) => nameKey(other) === nameKey(name)) &&
+      (block.section === undefined || section === undefined || block.section === number),
   );
   return own === undefined || own < 0 ? undefined : factsOf(file).otherLimits[own];
 }

@@ -61,6 +61,7 @@ const limitKeys = [
 
 export const limitsSchema = z.strictObject({
   for: z.array(z.string()).optional(),
+  section: z.union([z.literal(1), z.literal(2)]).optional(),
   rating_system: z.enum(["design-centre", "design-maximum", "absolute"]).optional(),
   per: z.enum(["section", "valve"]).optional(),
   ...numbers(limitKeys),

@@ -32,9 +32,10 @@ export function sectionsOf(circuit: Circuit): readonly Section[] {
   for (const valve of partsOf(circuit, "valve")) {
     const facts = valve.type === undefined ? undefined : book.find(valve.type);
     const { typeWritten } = valve;
-    if (!byName.has(typeWritten)) byName.set(typeWritten, book.limitsOfName(typeWritten));
-    const named = byName.get(typeWritten);
     for (const section of valve.sections) {
+      const name = `${typeWritten} ${section.name}`;
+      if (!byName.has(name)) byName.set(name, book.limitsOfName(typeWritten, section.name));
+      const named = byName.get(name);
       const at = (name: string) => section.electrodes.get(name);
       found.push({
         valve,

@@ -108,13 +108,14 @@ function lower(context: RuleContext, valve: Valve): Finding | undefined {
   const book = bookOf(context.circuit);
   const facts = valve.type === undefined ? undefined : book.find(valve.type);
   if (!facts) return undefined;
-  const own = book.limitsOfName(valve.typeWritten);
-  const seen = new Set<ValveLimits>();
+  const sections = sectionsOfValve(context.circuit, valve);
+  const seen = new Map(sections.map((section) => [section, new Set<ValveLimits>()]));
   for (const name of facts.names) {
-    const block = book.limitsOfName(name);
-    if (!block || block === own || seen.has(block) || name === valve.typeWritten) continue;
-    seen.add(block);
-    for (const section of sectionsOfValve(context.circuit, valve)) {
+    if (name === valve.typeWritten) continue;
+    for (const section of sections) {
+      const block = book.limitsOfName(name, section.section.name);
+      if (!block || block === section.named || seen.get(section)!.has(block)) continue;
+      seen.get(section)!.add(block);
       for (const compared of COMPARED) {
         const bound = block[compared.figure];
         const written = rated(section, compared.figure);
@@ -130,7 +131,9 @@ function lower(context: RuleContext, valve: Valve): Finding | undefined {
         const mine = worst(written);
         if (!mine || mine.value > written.value) continue;
         context.checked(valve.reference);
-        const others = facts.names.filter((other) => book.limitsOfName(other) === block);
+        const others = facts.names.filter(
+          (other) => book.limitsOfName(other, section.section.name) === block,
+        );
         return finding(substitute, {
           message:
             `${valve.reference} is within a ${valve.typeWritten}'s limits, but its ${compared.words} of ` +

@@ -61,6 +61,21 @@ g2 -- resistor R2 10k 0.5W 0% -- n2
     expect(found(0.99, 7.01)).toEqual([["V1.pentode.plate", 7, expect.closeTo(7.01, 3)]]);
   });
 
+  it("holds each section of a plain 6AN8 to its own, not to the 6AN8A's (RCA manual, from memory)", () => {
+    const text = (type: string, bias: number) => `source B1 280V { plus: p, minus: gnd }
+source B2 150V { plus: s, minus: gnd }
+source B3 ${bias}V { plus: gnd, minus: n }
+valve V1.pentode ${type} { plate: p, screen: s, grid: g, cathode: gnd }
+g -- resistor R1 10k 0.5W 0% -- n
+`;
+    const bias = -where((x) => reading(text("6AN8A", -x), "V1.pentode.plate", "watts"), 2.1, -5, -0.5);
+    expect(errorOn(text("6AN8A", bias), "valve/plate-dissipation", "V1")).toBeUndefined();
+    expect(errorOn(text("6AN8", bias), "valve/plate-dissipation", "V1")).toMatchObject({ limit: 2 });
+    // And the 6AN8A's place is told as one where a 6AN8 would be past it.
+    expect(told(text("6AN8A", bias), "valve/substitute", "V1")[0]?.message).toContain("those of 6AN8 (2 W");
+    expect(missed(text("6AN8", bias), "V1")).not.toContain("itself");
+  });
+
   it("offers a cathode resistor, tried before it is offered", () => {
     const text = `source B1 285V { plus: p, minus: gnd }
 p -- resistor R4 1k 1W -- s
