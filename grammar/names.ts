@@ -1,4 +1,5 @@
 /** The words that the language itself knows, and the shapes that tell a name from a value. Pure data, no parsing. */
+import { shape } from "./letters.ts";
 
 /** Every kind of part. */
 export const kinds: readonly string[] = [
@@ -181,9 +182,19 @@ export const factWords: ReadonlySet<string> = new Set([
 export const heaterWords: ReadonlySet<string> = new Set(["series", "parallel"]);
 export const heaterTerminals: ReadonlySet<string> = new Set(["heater", "filament"]);
 
-const netShape = /^(?:[\p{L}\p{N}_]+|[\p{N}_]*\p{L}[\p{L}\p{N}_+]*)$/u;
-const partShape = /^[\p{L}\p{N}_][\p{L}\p{N}_+-]*$/u;
-const referenceShape = /^[\p{L}_][\p{L}\p{N}_]*(?:\.[\p{L}\p{N}_]+)*$/u;
+const netShape = shape(
+  /^(?:[A-Za-z0-9_]+|[0-9_]*[A-Za-z][A-Za-z0-9_+]*)$/,
+  String.raw`^(?:[\p{L}\p{N}_]+|[\p{N}_]*\p{L}[\p{L}\p{N}_+]*)$`,
+);
+/** A word behind the first dot of a terminal, and a tag of a terminal strip: signs inside it. */
+export const isPieceOfName = shape(
+  /^[A-Za-z0-9_][A-Za-z0-9_+-]*$/,
+  String.raw`^[\p{L}\p{N}_][\p{L}\p{N}_+-]*$`,
+);
+const referenceShape = shape(
+  /^[A-Za-z_][A-Za-z0-9_]*(?:\.[A-Za-z0-9_]+)*$/,
+  String.raw`^[\p{L}_][\p{L}\p{N}_]*(?:\.[\p{L}\p{N}_]+)*$`,
+);
 
 /**
  * Can this word name a net? Letters, digits, `_`, and `+` once a letter has stood; or a terminal written
@@ -191,16 +202,16 @@ const referenceShape = /^[\p{L}_][\p{L}\p{N}_]*(?:\.[\p{L}\p{N}_]+)*$/u;
  */
 export function isNetName(text: string): boolean {
   const dot = text.indexOf(".");
-  if (dot < 0) return netShape.test(text);
+  if (dot < 0) return netShape(text);
   // A part's reference stands first: `6.3V` is no terminal.
-  if (!referenceShape.test(text.slice(0, dot))) return false;
+  if (!referenceShape(text.slice(0, dot))) return false;
   return text
     .slice(dot + 1)
     .split(".")
-    .every((piece) => partShape.test(piece));
+    .every(isPieceOfName);
 }
 
 /** Can this word be a part's reference (`R7`, `V1.a`, `v`)? It begins with a letter; letters, digits, `_`, and dots inside. */
 export function isReferenceShape(text: string): boolean {
-  return referenceShape.test(text);
+  return referenceShape(text);
 }

@@ -1,6 +1,7 @@
 /** Segments between `--`, read as net, part, net, part, net. */
 import type { IToken } from "chevrotain";
 import { factsOf, wordOf } from "./facts.ts";
+import { shape } from "./letters.ts";
 import { endOf } from "./lexer.ts";
 import { exampleReference, factWords, isNetName, isReferenceShape, kinds, unnamedKinds } from "./names.ts";
 import { didYouMeanKind, nearNames } from "./near.ts";
@@ -20,8 +21,11 @@ export function withArticle(kind: string): string {
 }
 
 /** Meant as a reference, but with a mark inside: `R-7`. */
-const misnamed = /^\p{L}{1,3}[^\p{L}\p{N}_]\p{N}+$/u;
-const letterThenDigits = /^\p{L}+\d+\p{L}?$/u;
+const isMisnamedReference = shape(
+  /^[A-Za-z]{1,3}[^A-Za-z0-9_][0-9]+$/,
+  String.raw`^\p{L}{1,3}[^\p{L}\p{N}_]\p{N}+$`,
+);
+const isLetterThenDigits = shape(/^[A-Za-z]+\d+[A-Za-z]?$/, String.raw`^\p{L}+\d+\p{L}?$`);
 
 /**
  * Does this word name the part that the kind before it begins? A reference always follows its kind, so it does, save a word
@@ -31,7 +35,7 @@ const letterThenDigits = /^\p{L}+\d+\p{L}?$/u;
 export function isReference(kind: string, words: readonly IToken[]): boolean {
   const text = words[0].image;
   if (!isReferenceShape(text) || factWords.has(text)) return false;
-  if (unnamedKinds.has(kind)) return letterThenDigits.test(text) || parseQuantity(text) === undefined;
+  if (unnamedKinds.has(kind)) return isLetterThenDigits(text) || parseQuantity(text) === undefined;
   if (kind === "fuse" && parseFuse(text))
     return words.slice(1).some((word) => parseFuse(word.image) !== undefined);
   return true;
@@ -46,7 +50,7 @@ export function partOf(words: readonly IToken[], source: string, report: Report)
     reference = wordOf(rest[0]);
     rest.shift();
   } else if (!unnamedKinds.has(kind.text) && isKind(kind.text)) {
-    const isMisnamed = rest.length > 0 && misnamed.test(rest[0].image);
+    const isMisnamed = rest.length > 0 && isMisnamedReference(rest[0].image);
     if (isMisnamed) {
       const message = `${rest[0].image} is no reference: a letter first, then letters, digits and _, such as`;
       report(`${message} ${exampleReference[kind.text]}.`, rest[0].startOffset, endOf(rest[0]));

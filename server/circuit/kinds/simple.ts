@@ -1,4 +1,5 @@
 /** Kinds with few facts: source, lamp, speaker, bond, wire, jack, terminal-strip. */
+import { isPieceOfName } from "../../../grammar/names.ts";
 import type { Bond, Jack, Lamp, Source, Speaker, TerminalStrip, Wire } from "../model.ts";
 import { wireOne } from "../wire.ts";
 import { amps, endA, endB, made, ohms, required, volts, watts } from "./common.ts";
@@ -197,8 +198,6 @@ export const jack: KindSpec = {
   },
 };
 
-const stripPosition = /^[\p{L}\p{N}_][\p{L}\p{N}_+-]*$/u;
-
 export const terminalStrip: KindSpec = {
   kind: "terminal-strip",
   description: "A strip of tags, each named as you like.",
@@ -212,8 +211,7 @@ export const terminalStrip: KindSpec = {
       if (item.node === "terminal") wireOne(raw, item.terminal.text, item.terminal, item.nets[0], problems);
     }
   },
-  terminalKey: (_raw, pieces) =>
-    pieces.length === 1 && stripPosition.test(pieces[0]) ? pieces[0] : undefined,
+  terminalKey: (_raw, pieces) => (pieces.length === 1 && isPieceOfName(pieces[0]) ? pieces[0] : undefined),
   build({ base }) {
     return made<TerminalStrip>(base, { kind: "terminal-strip" });
   },
