@@ -23,6 +23,19 @@ const root = join(dirname(fileURLToPath(import.meta.url)), "..");
 const dist = resolve(root, process.argv[2] ?? "dist");
 const { version } = JSON.parse(readFileSync(join(root, "package.json"), "utf8"));
 
+/** Parts of Node that the protocol's libraries need for what we hardly do, each some milliseconds of a start: loaded when used. */
+const late = {
+  name: "late",
+  setup({ onResolve, onLoad }) {
+    onResolve({ filter: /^(crypto|child_process)$/ }, ({ path, namespace }) =>
+      namespace === "late" ? { path, external: true } : { path, namespace: "late" },
+    );
+    onLoad({ filter: /./, namespace: "late" }, ({ path }) => ({
+      contents: `module.exports = new Proxy({}, { get: (_, name) => require("${path}")[name] });`,
+    }));
+  },
+};
+
 const node = { platform: "node", target: "node20", format: "cjs" };
 const entries = [
   {
@@ -38,8 +51,8 @@ const entries = [
   { source: "server/cli/collections.ts", output: "check.js", loads: 2, ...node },
   { source: "server/cli/commands.ts", output: "commands.js", loads: 1, ...node },
   { source: "server/cli/config-reader.ts", output: "config.js", ...node, mainFields: ["module", "main"] },
-  { source: "server/lsp/start.ts", output: "lsp.js", ...node },
-  { source: "server/lsp.ts", output: "server.js", ...node, mainFields: ["module", "main"] },
+  { source: "server/lsp/start.ts", output: "lsp.js", loads: 1, ...node },
+  { source: "server/lsp.ts", output: "server.js", ...node, mainFields: ["module", "main"], plugins: [late] },
   {
     source: "server/lsp.web.ts",
     output: "lsp.web.js",

@@ -3,7 +3,6 @@
  * the client names in `DERATE_CODE_CACHE`, where it is kept for the next start with this text and this V8, or else from
  * beside the server, where the build left it for the Node that it ran in.
  */
-import { createHash } from "node:crypto";
 import { mkdirSync, readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { dirname, join } from "node:path";
@@ -19,10 +18,13 @@ setFlagsFromString("--heap-growing-percent=40");
 // And it optimises code that is about to be done with: a first check takes twice the time that it needs.
 setFlagsFromString("--interrupt-budget=1000000");
 
+/** Hash of each bundle's text, by its name; the build writes it in. */
+declare const DERATE_BUNDLES: Readonly<Record<string, string>>;
+
 const file = join(__dirname, "server.js");
 // The build leaves no sign beyond ASCII in it.
 const source = readFileSync(file, "latin1");
-const own = `server-${createHash("sha256").update(source).digest("hex").slice(0, 16)}-${process.arch}-${process.versions.v8}${ENDING}`;
+const own = `server-${DERATE_BUNDLES["server.js"]}-${process.arch}-${process.versions.v8}${ENDING}`;
 const folder = process.env.DERATE_CODE_CACHE;
 // The same frame that Node puts around a CommonJS file.
 const script = new Script(`(function (exports, require, module, __filename, __dirname) {${source}\n})`, {
