@@ -5,6 +5,7 @@
  * that an unclosed brace costs its own statement and not the rest of the file.
  */
 import { createTokenInstance, type IToken, type TokenType } from "chevrotain";
+import { atOnce, type InSteps } from "./in-steps.ts";
 import {
   Colon,
   Comma,
@@ -62,9 +63,17 @@ interface Brace {
 }
 
 /** @param tokens as `tokenize` gives them; they are retyped in place. */
-export function layOut(tokens: readonly IToken[]): Layout {
-  return new Pass(tokens).run();
+export function* layOutInSteps(tokens: readonly IToken[]): InSteps<Layout> {
+  return yield* new Pass(tokens).run();
 }
+
+/** The same at once. */
+export function layOut(tokens: readonly IToken[]): Layout {
+  return atOnce(layOutInSteps(tokens));
+}
+
+/** Tokens that are laid out without a stop: a millisecond's work or two. */
+const PIECE = 8_000;
 
 function isLineBreak(token: IToken): boolean {
   return token.image.startsWith("\n") || token.image.startsWith("\r");
@@ -94,8 +103,13 @@ class Pass {
 
   constructor(private readonly tokens: readonly IToken[]) {}
 
-  run(): Layout {
-    for (; this.index < this.tokens.length; this.index++) this.one(this.tokens[this.index]);
+  *run(): InSteps<Layout> {
+    for (let stop = PIECE; this.index < this.tokens.length; this.index++) {
+      this.one(this.tokens[this.index]);
+      if (this.index < stop) continue;
+      stop = this.index + PIECE;
+      yield;
+    }
     while (this.stack.length > 0) this.closeUnclosed();
     this.endLastLine();
     return { tokens: this.out, problems: this.problems };

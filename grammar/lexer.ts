@@ -3,6 +3,7 @@
  * depends on where it stands and is decided in `layout.ts`.
  */
 import { createToken, type IToken, Lexer, type TokenType } from "chevrotain";
+import type { InSteps } from "./in-steps.ts";
 
 /** Blanks of any sort, a byte-order mark included. Line ends are not blanks here. */
 export const Blank = createToken({ name: "Blank", pattern: /[^\S\r\n]+/, group: Lexer.SKIPPED });
@@ -84,6 +85,35 @@ const lexer = new Lexer(lexerTokens, {
 /** All tokens of a text but blanks and comments, in order. Never fails. */
 export function tokenize(text: string): IToken[] {
   return lexer.tokenize(text).tokens;
+}
+
+/** Characters that are read without a stop: a few milliseconds' work. */
+const PIECE = 16_000;
+
+/** The same with stops in between. @param piece characters between two stops, or as many more as the line goes on */
+export function* tokenizeInSteps(text: string, piece = PIECE): InSteps<IToken[]> {
+  if (text.length <= piece) return tokenize(text);
+  const tokens: IToken[] = [];
+  for (let from = 0; from < text.length; ) {
+    const to = lineFrom(text, from + piece);
+    for (const token of tokenize(text.slice(from, to))) {
+      token.startOffset += from;
+      tokens.push(token);
+    }
+    from = to;
+    yield;
+  }
+  return tokens;
+}
+
+/** The next line from an offset on that begins with a word or a mark: the line ends before it are one token, and end there. */
+function lineFrom(text: string, offset: number): number {
+  for (let feed = text.indexOf("\n", offset); feed >= 0; feed = text.indexOf("\n", feed + 1)) {
+    const at = feed + 1;
+    const code = text.charCodeAt(at);
+    if (at < text.length && code !== HASH && !isLineEnd(code) && !isBlank(text, at)) return at;
+  }
+  return text.length;
 }
 
 /** Offset behind a token's last character. */

@@ -2,6 +2,7 @@
  * Edits that say nothing: a comment typed, a line left blank, blanks between words. Every statement is as it was, and stands where
  * the edit has moved it to.
  */
+import type { InSteps } from "./in-steps.ts";
 import { editBetween, type Read } from "./reparse.ts";
 import type { Range } from "./tree.ts";
 
@@ -12,12 +13,22 @@ export interface Move {
   readonly by: number;
 }
 
+/** Statements that are compared without a stop. */
+const PIECE = 100;
+
 /** @returns undefined where anything is said otherwise than before, or a problem stands in either text */
-export function moveBetween(before: Read, after: Read): Move | undefined {
+export function* moveBetween(before: Read, after: Read): InSteps<Move | undefined> {
   if (before.tree.problems.length > 0 || after.tree.problems.length > 0) return undefined;
+  const one = before.tree.statements;
+  const other = after.tree.statements;
+  if (one.length !== other.length) return undefined;
   const edit = editBetween(before.text, after.text);
   const move = { ...edit, by: after.text.length - before.text.length };
-  return alike(before.tree.statements, after.tree.statements, move) ? move : undefined;
+  for (let k = 0; k < one.length; k++) {
+    if (!alike(one[k], other[k], move)) return undefined;
+    if (k % PIECE === PIECE - 1) yield;
+  }
+  return move;
 }
 
 /** Where a range of the text before stands now; undefined where the edit cuts it, or it is empty and at the edit. */

@@ -1,10 +1,12 @@
 /** The one door of the grammar: text in, tree out. */
 import type { IRecognitionException, IToken } from "chevrotain";
-import { layOut } from "./layout.ts";
-import { endOf, LineEnd, tokenize } from "./lexer.ts";
+import { atOnce, type InSteps } from "./in-steps.ts";
+import { layOut, layOutInSteps } from "./layout.ts";
+import { endOf, LineEnd, tokenize, tokenizeInSteps } from "./lexer.ts";
 import { AmpnetParser } from "./parser.ts";
 import { lineAt, lineStartsOf } from "./positions.ts";
-import type { SyntaxProblem, Tree } from "./tree.ts";
+import type { Statement, SyntaxProblem, Tree } from "./tree.ts";
+import { closing, opening } from "./vocabulary.ts";
 
 /** Building the parser costs more than a thousand lines of reading: one is made, at the first text. */
 let parser: AmpnetParser | undefined;
@@ -16,8 +18,19 @@ let parser: AmpnetParser | undefined;
  * @throws never, for any text
  */
 export function parse(text: string): Tree {
-  const { tokens, problems } = layOut(tokenize(text));
-  return treeOf(text, tokens, problems);
+  return atOnce(parseInSteps(text));
+}
+
+/** Tokens that are read without a stop: a few milliseconds' work once the program is warm. */
+const PIECE = 1_500;
+
+/**
+ * The same in steps of a few milliseconds.
+ * @param piece tokens between two stops, or as many more as it takes to where a line ends a statement
+ */
+export function* parseInSteps(text: string, piece = PIECE): InSteps<Tree> {
+  const { tokens, problems } = yield* layOutInSteps(yield* tokenizeInSteps(text));
+  return yield* treeInSteps(text, tokens, problems, piece);
 }
 
 /**
@@ -30,24 +43,50 @@ export function parsePiece(text: string): Tree | undefined {
   if (problems.length > 0) return undefined;
   const begins = tokens.find((token) => token.tokenType !== LineEnd);
   if (begins && (begins.image.startsWith("--") || begins.image === "{")) return undefined;
-  const tree = treeOf(text, tokens, problems);
+  const tree = atOnce(treeInSteps(text, tokens, problems, PIECE));
   // What is told of something missing may stand behind the token before, and that is not here.
   const from = begins?.startOffset ?? 0;
   return tree.problems.every(({ range }) => range.start >= from) ? tree : undefined;
 }
 
-function treeOf(text: string, tokens: IToken[], laidOut: readonly Found[]): Tree {
-  parser ??= new AmpnetParser();
+function* treeInSteps(
+  text: string,
+  tokens: IToken[],
+  laidOut: readonly Found[],
+  piece: number,
+): InSteps<Tree> {
   const lineStarts = lineStartsOf(text);
+  const statements: Statement[] = [];
+  const wrong: Found[] = [];
+  const told: Found[] = [];
+  // Behind a line end at which no brace is open nothing is left of what stood before: the rest is read as a text of its own.
+  let from = 0;
+  let open = 0;
+  for (let at = 0; at < tokens.length; at++) {
+    const { tokenType } = tokens[at];
+    if (tokenType === LineEnd) {
+      if (open > 0 || at - from < piece || at === tokens.length - 1) continue;
+      read(text, tokens.slice(from, at + 1), statements, wrong, told);
+      from = at + 1;
+      yield;
+    } else if (opening.has(tokenType)) open++;
+    else if (closing.has(tokenType)) open--;
+  }
+  read(text, from === 0 ? tokens : tokens.slice(from), statements, wrong, told);
+  return { statements, problems: onePerLine(laidOut, [...wrong, ...told], lineStarts), lineStarts };
+}
+
+function read(text: string, tokens: IToken[], statements: Statement[], wrong: Found[], told: Found[]): void {
+  parser ??= new AmpnetParser();
   parser.source = text;
   parser.problems = [];
   parser.input = tokens;
-  const statements = parser.file();
-  const found = [...parser.errors.map(problemOf), ...parser.problems];
+  for (const statement of parser.file()) statements.push(statement);
+  for (const error of parser.errors) wrong.push(problemOf(error));
+  for (const problem of parser.problems) told.push(problem);
   // Nothing of one text is kept alive until the next.
   parser.input = [];
   parser.source = "";
-  return { statements, problems: onePerLine(laidOut, found, lineStarts), lineStarts };
 }
 
 interface Found {

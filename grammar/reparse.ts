@@ -2,7 +2,8 @@
  * A text read again after an edit: only the statements that the edit touches are read, the others are taken over with their
  * ranges moved. The tree is the one that `parse` gives for the same text, whatever was read before.
  */
-import { parse, parsePiece } from "./parse.ts";
+import { atOnce, type InSteps } from "./in-steps.ts";
+import { parseInSteps, parsePiece } from "./parse.ts";
 import { lineAt, lineStartsOf } from "./positions.ts";
 import { shifted, shiftedProblem } from "./shift.ts";
 import type { Statement, Tree } from "./tree.ts";
@@ -48,8 +49,13 @@ export class Reader {
 
   /** @returns what `parse` gives for the text; the same object for the same text as the last time */
   read(text: string): Tree {
+    return atOnce(this.readInSteps(text));
+  }
+
+  /** The same with stops in between, where another text may be read. */
+  *readInSteps(text: string): InSteps<Tree> {
     if (this.#newest?.text === text) return this.#newest.tree;
-    const tree = (this.#whole && reparse(text, this.#whole)) ?? parse(text);
+    const tree = (this.#whole && reparse(text, this.#whole)) ?? (yield* parseInSteps(text));
     this.#newest = { text, tree };
     if (tree.problems.length === 0) this.#whole = this.#newest;
     return tree;

@@ -47,3 +47,7 @@ export const terminalEnders: ReadonlySet<TokenType> = new Set([
   ...[...itemEnders, ...rowItemEnders],
   ...[L.TerminalName, L.RowName],
 ]);
+
+/** Braces as they have been laid out: they are in pairs. */
+export const opening: ReadonlySet<TokenType> = new Set([L.BodyOpen, L.RowOpen, L.BlockOpen]);
+export const closing: ReadonlySet<TokenType> = new Set([L.BodyClose, L.RowClose, L.BlockClose]);

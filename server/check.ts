@@ -1,6 +1,6 @@
 /** The one pure function that the rest of the program calls: text in, voltages and findings out. */
 import { moveBetween } from "../grammar/moved.ts";
-import { parse } from "../grammar/parse.ts";
+import { parseInSteps } from "../grammar/parse.ts";
 import type { Tree } from "../grammar/tree.ts";
 import { buildCircuitInSteps } from "./circuit/build.ts";
 import { atOnce, type InSteps } from "./circuit/in-steps.ts";
@@ -44,8 +44,8 @@ export interface CheckInput extends CheckOptions {
   readonly previous?: Pick<CheckResult, "analysis"> | CheckResult;
   /** What was solved before, by this text or others: it serves where the physics is the same, and what is solved now is kept in it. */
   readonly earlier?: Earlier;
-  /** How the main text is read: `parse` where left out, or whatever gives the same. */
-  readonly readTree?: (file: string, text: string) => Tree;
+  /** How the main text is read: `parseInSteps` where left out, or whatever gives the same. */
+  readonly readTree?: (file: string, text: string) => InSteps<Tree>;
 }
 
 /** @throws never for any text. */
@@ -72,7 +72,7 @@ function* steps(
   { previous, earlier, readTree, ...input }: CheckInput,
   fixes: boolean,
 ): InSteps<CheckResult> {
-  const tree = readTree ? readTree(file, text) : parse(text);
+  const tree = yield* readTree ? readTree(file, text) : parseInSteps(text);
   yield;
   const { circuit: built, sources } = yield* buildCircuitInSteps(
     file,
@@ -94,7 +94,7 @@ function* steps(
     recheck: fixes ? recheckOf(file, sources, { ...input, previous: { analysis } }) : undefined,
   };
   const run =
-    (previous && runBefore(previous, file, sources, options)) ??
+    (previous && (yield* runBefore(previous, file, sources, options))) ??
     (yield* runRulesInSteps(circuit, analysis, options));
   const result = { file, sources, circuit, analysis, ...run };
   if (fixes) checkedWith.set(result, input);
@@ -105,12 +105,12 @@ function* steps(
 const checkedWith = new WeakMap<object, CheckOptions>();
 
 /** What the rules found in the text before, where a comment or blanks have been edited and nothing else. */
-function runBefore(
+function* runBefore(
   previous: Pick<CheckResult, "analysis"> | CheckResult,
   file: string,
   sources: CheckResult["sources"],
   options: RunOptions,
-): RunResult | undefined {
+): InSteps<RunResult | undefined> {
   const input = checkedWith.get(previous);
   if (!input || !("sources" in previous) || previous.file !== file || !sameOptions(input, options))
     return undefined;
@@ -120,7 +120,7 @@ function runBefore(
     return undefined;
   // What a host reads for a file that is included may have changed as well.
   if (after.tree.statements.some((statement) => statement.node === "include")) return undefined;
-  const move = moveBetween(before, after);
+  const move = yield* moveBetween(before, after);
   return move && moved(previous, file, move, options);
 }
 

@@ -1,10 +1,2 @@
-/** Long work with stops in between, for a host that has others to answer meanwhile. */
-export type InSteps<T> = Generator<void, T>;
-
-/** The same at once. */
-export function atOnce<T>(work: InSteps<T>): T {
-  for (;;) {
-    const step = work.next();
-    if (step.done) return step.value;
-  }
-}
+/** Long work with stops in between: as in the grammar, for all that comes after it. */
+export { atOnce, type InSteps } from "../../grammar/in-steps.ts";

@@ -21,7 +21,19 @@ export interface CheckedDocument {
 export function checkedDocument(result: CheckResult, file: string = result.file): CheckedDocument {
   const source = result.sources.get(file);
   if (source === undefined) throw new RangeError(`${file} is not among the files of this check`);
-  return { file, text: source.text, tree: source.tree, result, occurrences: occurrencesOf(source.tree) };
+  const { text, tree } = source;
+  let all: readonly Occurrence[] | undefined;
+  return {
+    file,
+    text,
+    tree,
+    result,
+    // Tens of thousands in a text of thousands of parts, of which a hover needs one.
+    get occurrences() {
+      all ??= occurrencesOf(tree.statements);
+      return all;
+    },
+  };
 }
 
 /** Offsets to line and character (UTF-16), by the document's own line table. */
@@ -46,10 +58,19 @@ export function placeRange(result: CheckResult, place: Place): LspRange {
   };
 }
 
+/** The names of every statement that reaches into a stretch of the text, its ends included, sorted by place. */
+export function occurrencesBetween(
+  { tree }: Pick<CheckedDocument, "tree">,
+  start: number,
+  end: number,
+): readonly Occurrence[] {
+  return occurrencesOf(tree.statements.filter(({ range }) => range.start <= end && range.end >= start));
+}
+
 /** The name under an offset; at the seam of two, the one that ends there counts only when none begins there. */
 export function occurrenceAt(document: CheckedDocument, offset: number): Occurrence | undefined {
   let ending: Occurrence | undefined;
-  for (const occurrence of document.occurrences) {
+  for (const occurrence of occurrencesBetween(document, offset, offset)) {
     if (occurrence.range.start > offset) break;
     if (offset < occurrence.range.end) return occurrence;
     if (offset === occurrence.range.end) ending = occurrence;

@@ -25,7 +25,7 @@ export function extractBlock(
   const start = chosen[0].range.start;
   const end = chosen[chosen.length - 1].range.end;
 
-  const inside = occurrencesOf({ ...document.tree, statements: chosen });
+  const inside = occurrencesOf(chosen);
   const outside = document.occurrences.filter(
     (occurrence) => occurrence.range.end <= start || occurrence.range.start >= end,
   );

@@ -1,6 +1,6 @@
 /** What the editor shows when the pointer rests on a word. One function; each role has a file in `hover/`. */
 import type { Hover, Position } from "vscode-languageserver-types";
-import { type CheckedDocument, occurrenceAt, toOffset, toRange } from "./document.ts";
+import { type CheckedDocument, occurrenceAt, occurrencesBetween, toOffset, toRange } from "./document.ts";
 import { hoverNet } from "./hover/net.ts";
 import { hoverNumber } from "./hover/number.ts";
 import { hoverPart } from "./hover/part.ts";
@@ -52,7 +52,8 @@ function textOf(document: CheckedDocument, occurrence: Occurrence): string | und
 
 function followingReference(document: CheckedDocument, occurrence: Occurrence): Occurrence | undefined {
   if (occurrence.owner) return { ...occurrence, role: "reference", text: occurrence.owner };
-  const index = document.occurrences.indexOf(occurrence);
-  const next = document.occurrences[index + 1];
+  const { start, end } = occurrence.range;
+  const near = occurrencesBetween(document, start, end);
+  const next = near[near.findIndex(({ range }) => range.start === start) + 1];
   return next?.role === "reference" ? next : undefined;
 }

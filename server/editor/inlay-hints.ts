@@ -2,7 +2,7 @@
 import type { InlayHint, Range as LspRange } from "vscode-languageserver-types";
 import type { MainsLevel } from "../circuit/model.ts";
 import type { StateName } from "../physics/results.ts";
-import { type CheckedDocument, toOffset, toRange } from "./document.ts";
+import { type CheckedDocument, occurrencesBetween, toOffset, toRange } from "./document.ts";
 import { bandText, netVolts, STATE_NAMES } from "./numbers.ts";
 import { resolveNet } from "./resolve.ts";
 
@@ -24,7 +24,7 @@ export function inlayHints(document: CheckedDocument, range: LspRange, options: 
   const to = toOffset(document, range.end);
   const hints: InlayHint[] = [];
   const shown = new Set<string>();
-  for (const occurrence of document.occurrences) {
+  for (const occurrence of occurrencesBetween(document, from, to)) {
     if (occurrence.role !== "net" || occurrence.range.end < from || occurrence.range.start > to) continue;
     const net = resolveNet(circuit, occurrence);
     if (net === undefined || net === circuit.ground) continue;

@@ -79,10 +79,12 @@ export function everywhere(
   document: CheckedDocument,
 ): { readonly file: string; readonly occurrence: Occurrence }[] {
   return [...document.result.sources].flatMap(([file, source]) =>
-    (file === document.file ? document.occurrences : occurrencesOf(source.tree)).map((occurrence) => ({
-      file,
-      occurrence,
-    })),
+    (file === document.file ? document.occurrences : occurrencesOf(source.tree.statements)).map(
+      (occurrence) => ({
+        file,
+        occurrence,
+      }),
+    ),
   );
 }
 

@@ -1,14 +1,5 @@
 /** Every name in a text with the role it plays there. Navigation, highlighting and tokens all read this one list. */
-import type {
-  BodyItem,
-  Fact,
-  PartStatement,
-  PathPart,
-  Range,
-  Statement,
-  Tree,
-  Word,
-} from "../../grammar/tree.ts";
+import type { BodyItem, Fact, PartStatement, PathPart, Range, Statement, Word } from "../../grammar/tree.ts";
 
 export type Role =
   | "keyword"
@@ -49,9 +40,9 @@ interface Walk {
 }
 
 /** Sorted by place. */
-export function occurrencesOf(tree: Tree): readonly Occurrence[] {
+export function occurrencesOf(statements: readonly Statement[]): readonly Occurrence[] {
   const out: Occurrence[] = [];
-  for (const statement of tree.statements) walkStatement(statement, { out });
+  for (const statement of statements) walkStatement(statement, { out });
   return out.sort((one, other) => one.range.start - other.range.start);
 }
 

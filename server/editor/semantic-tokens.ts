@@ -1,7 +1,7 @@
 /** Colours by meaning: what a word is, not how it looks. */
 import type { Range as LspRange, SemanticTokens, SemanticTokensLegend } from "vscode-languageserver-types";
 import { lineAt } from "../../grammar/positions.ts";
-import { type CheckedDocument, toOffset } from "./document.ts";
+import { type CheckedDocument, occurrencesBetween, toOffset } from "./document.ts";
 import type { Role } from "./occurrences.ts";
 
 const TYPE_OF: Readonly<Record<Role, string>> = {
@@ -39,7 +39,8 @@ export function semanticTokens(document: CheckedDocument, range?: LspRange): Sem
   let lastCharacter = 0;
   let lastEnd = -1;
   const { lineStarts } = document.tree;
-  for (const occurrence of document.occurrences) {
+  const occurrences = range ? occurrencesBetween(document, from, to) : document.occurrences;
+  for (const occurrence of occurrences) {
     const { start, end } = occurrence.range;
     if (end < from || start > to || start < lastEnd || end <= start) continue;
     const line = lineAt(lineStarts, start);

@@ -3,7 +3,8 @@
  * An included file has no check of its own while an amplifier that includes it is known: it is seen through that one.
  */
 import type { CancellationToken } from "vscode-languageserver-protocol";
-import { parse } from "../../grammar/parse.ts";
+import { atOnce, type InSteps } from "../../grammar/in-steps.ts";
+import { parseInSteps } from "../../grammar/parse.ts";
 import { Reader } from "../../grammar/reparse.ts";
 import type { Statement, Tree } from "../../grammar/tree.ts";
 import { type CheckResult, checkSteps } from "../check.ts";
@@ -40,7 +41,14 @@ export class Workspace {
     { readonly stamp: number; readonly promise: Promise<Checked | undefined> }
   >();
   /** The newest text of a file with the numbers of its last finished check, while the next one runs. */
-  readonly #ahead = new Map<string, { readonly known: Checked; readonly document: CheckedDocument }>();
+  readonly #ahead = new Map<
+    string,
+    {
+      readonly known: Checked;
+      readonly text: string;
+      readonly document: Promise<CheckedDocument | undefined>;
+    }
+  >();
   /** One for all amplifiers: what it keeps is bounded, however many are open. */
   readonly #earlier = new Earlier();
   /** Of the open files. */
@@ -91,18 +99,21 @@ export class Workspace {
 
   #set(uri: string, text: string, open: boolean): void {
     this.#sources.set(uri, { text, open, revision: ++this.#revision });
-    this.#includes.set(uri, includedBy(uri, text, this.#read));
+    this.#includes.set(
+      uri,
+      includedBy(uri, text, () => atOnce(this.#read(uri, text))),
+    );
   }
 
   /** An open file is read anew only where it was edited. */
-  readonly #read = (uri: string, text: string): Tree => {
-    if (!this.isOpen(uri)) return parse(text);
+  readonly #read = (uri: string, text: string): InSteps<Tree> => {
+    if (!this.isOpen(uri)) return parseInSteps(text);
     let reader = this.#readers.get(uri);
     if (!reader) {
       reader = new Reader();
       this.#readers.set(uri, reader);
     }
-    return reader.read(text);
+    return reader.readInSteps(text);
   };
 
   text(uri: string): string | undefined {
@@ -207,26 +218,26 @@ export class Workspace {
       earlier: this.#earlier,
       readTree: this.#read,
     });
-    let turn = begun;
+    const result = await this.#inTurns(steps, () => this.stamp(uri) === stamp && this.#sources.has(uri));
+    if (!result) return undefined;
+    const checked = { result, document: new Map(), stamp, milliseconds: this.host.now() - begun };
+    if (this.stamp(uri) === stamp) {
+      this.#checks.set(uri, checked);
+      this.#ahead.clear();
+    }
+    return checked;
+  }
+
+  /** Long work, others having their turn in between. @returns undefined where it is wanted no more */
+  async #inTurns<T>(work: InSteps<T>, isWanted: () => boolean): Promise<T | undefined> {
+    let turn = this.host.now();
     for (;;) {
-      const step = steps.next();
-      if (step.done) {
-        const checked = {
-          result: step.value,
-          document: new Map(),
-          stamp,
-          milliseconds: this.host.now() - begun,
-        };
-        if (this.stamp(uri) === stamp) {
-          this.#checks.set(uri, checked);
-          this.#ahead.clear();
-        }
-        return checked;
-      }
+      const step = work.next();
+      if (step.done) return step.value;
       if (this.host.now() - turn < TURN) continue;
       await this.host.pause();
       turn = this.host.now();
-      if (this.stamp(uri) !== stamp || !this.#sources.has(uri)) return undefined;
+      if (!isWanted()) return undefined;
     }
   }
 
@@ -257,13 +268,21 @@ export class Workspace {
       return this.document(uri, token);
     const seen = this.#seen(known, uri);
     if (seen === undefined || seen.text === text) return seen;
-    // Several requests come for each text: it is parsed once for all of them.
-    const last = this.#ahead.get(uri);
-    if (last?.document.text === text && last.known === known) return last.document;
-    const sources = new Map(known.result.sources).set(uri, { text, tree: this.#read(uri, text) });
-    const document = checkedDocument({ ...known.result, sources }, uri);
-    this.#ahead.set(uri, { known, document });
-    return document;
+    // Several requests come for each text: it is read once for all of them.
+    let ahead = this.#ahead.get(uri);
+    if (ahead?.text !== text || ahead.known !== known) {
+      ahead = { known, text, document: this.#readAhead(uri, text, known) };
+      this.#ahead.set(uri, ahead);
+    }
+    // Another text has come meanwhile, or the check of this one.
+    return (await ahead.document) ?? (token?.isCancellationRequested ? undefined : this.prompt(uri, token));
+  }
+
+  async #readAhead(uri: string, text: string, known: Checked): Promise<CheckedDocument | undefined> {
+    const tree = await this.#inTurns(this.#read(uri, text), () => this.text(uri) === text);
+    if (!tree) return undefined;
+    const sources = new Map(known.result.sources).set(uri, { text, tree });
+    return checkedDocument({ ...known.result, sources }, uri);
   }
 
   #seen(checked: Checked, uri: string): CheckedDocument | undefined {
@@ -277,10 +296,10 @@ export class Workspace {
   }
 }
 
-function includedBy(uri: string, text: string, read: (uri: string, text: string) => Tree): readonly string[] {
+function includedBy(uri: string, text: string, read: () => Tree): readonly string[] {
   // A quick look first: hardly any text includes another, and parsing twice would cost every keystroke.
   if (!/^[ \t]*include\b/m.test(text) || text.length > LARGEST_TEXT) return [];
-  return read(uri, text)
+  return read()
     .statements.filter(
       (statement): statement is Extract<Statement, { node: "include" }> => statement.node === "include",
     )
