@@ -5,8 +5,9 @@ import type { Analysis } from "../physics/results.ts";
 import { commonCause, commonCauseOf } from "./circuit/common-cause.ts";
 import { failed, fromProblem } from "./frame/found.ts";
 import { lead } from "./frame/lead.ts";
+import { limitName } from "./frame/limit.ts";
 import { type Recheck, withCheckedFixes } from "./frame/recheck.ts";
-import { refusedOf } from "./frame/refused.ts";
+import { type Refused, refusedOf } from "./frame/refused.ts";
 import { severityFor } from "./frame/severity.ts";
 import { inOrder } from "./frame/sort.ts";
 import { Tally } from "./frame/tally.ts";
@@ -56,13 +57,14 @@ export function* runRulesInSteps(
 ): InSteps<RunResult> {
   const tally = new Tally();
   const refused = refusedOf(circuit);
+  const rests = ({ key, place }: Refused, on: string, rule: string) =>
+    tally.miss(key, on === key ? limitName(rule) : `${limitName(rule)} of ${on}`, place);
   const context: RuleContext = {
     circuit,
     analysis,
     options,
     checked: (on, margin) => {
-      if (refused && margin && refused.rests(margin, [on]))
-        tally.miss(refused.key, `${margin.on} (${margin.rule})`, refused.place);
+      if (refused && margin && refused.rests(margin, [on])) rests(refused, margin.on, margin.rule);
       else tally.check(on, margin);
     },
     unchecked: (on, what, place) => tally.miss(on, what, place),
@@ -76,8 +78,7 @@ export function* runRulesInSteps(
       // One by one: what a rule found before it failed is kept.
       for (const finding of rule.check(context)) {
         if (finding) {
-          if (refused?.rests(finding, finding.on))
-            tally.miss(refused.key, `${finding.on[0]} (${finding.rule})`, refused.place);
+          if (refused?.rests(finding, finding.on)) rests(refused, finding.on[0], finding.rule);
           else found.push(finding);
         } else if (++stops % every === 0) yield;
       }

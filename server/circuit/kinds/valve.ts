@@ -385,7 +385,7 @@ function withTypeArticle(type: string): string {
 
 function tellType(raw: RawValve, word: Word, file: string, book: ValveBook, problems: Problems): void {
   const place = { file, range: word.range };
-  const { sentence: close, fix } = near(word.text, book.names(), place);
+  const { sentence: close, fix } = near(word.text, [...book.names()].sort(), place);
   // One letter or figure for another makes a type of its own more often than a slip: ECL82 is no ECC82.
   const another = fix?.text.length === word.text.length && letters(fix.text) !== letters(word.text);
   const sentence = another ? `${close} Only if it is a slip: another type has other limits.` : close;

@@ -1,5 +1,6 @@
 /** How hard a part works: the worst case of each of its limits. */
 import type { CheckResult } from "../../check.ts";
+import { limitName } from "../../rules/frame/limit.ts";
 import { metered, type QuantityUnit } from "../../rules/frame/quantity.ts";
 import type { Margin } from "../../rules/rule.ts";
 import { bar, STATE_NAMES, shareText, table } from "../numbers.ts";
@@ -24,7 +25,7 @@ export function margins(
   const sorted = [...worst.values()].sort((one, other) => strain(other) - strain(one));
   if (sorted.length === 0) return { table: "", sources: "" };
   const named = (margin: Margin) => {
-    const limit = margin.rule.slice(margin.rule.indexOf("/") + 1).replaceAll("-", " ");
+    const limit = limitName(margin.rule);
     const of = margin.on.slice(reference.length + 1);
     return of === "" || of === row ? limit : `${limit}, ${of}`;
   };

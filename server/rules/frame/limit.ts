@@ -25,6 +25,9 @@ export interface LimitWords {
   readonly fix?: Fix;
 }
 
+/** What a rule limits, in words: "capacitor voltage". */
+export const limitName = (rule: string): string => rule.slice(rule.indexOf("/") + 1).replaceAll("-", " ");
+
 export interface LimitFigures {
   readonly on: string | readonly string[];
   readonly place: Place;

@@ -31,7 +31,7 @@ describe("a winding without volts", () => {
     expect(grave(text(ht))).toEqual([rule]);
     const missed = result.missed.filter(({ on }) => on === "T1.ht").map(({ what }) => what);
     expect(missed).toEqual(
-      expect.arrayContaining(["C1 (rating/capacitor-voltage)", "R1 (rating/resistor-power)"]),
+      expect.arrayContaining(["capacitor voltage of C1", "resistor power of R1"]),
     );
     expect(result.checked).toBeLessThan(sound.checked);
     expect(result.margins.some(({ on }) => on === "C1")).toBe(false);
