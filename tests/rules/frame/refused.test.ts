@@ -30,9 +30,7 @@ describe("a winding without volts", () => {
     const result = of(text(ht));
     expect(grave(text(ht))).toEqual([rule]);
     const missed = result.missed.filter(({ on }) => on === "T1.ht").map(({ what }) => what);
-    expect(missed).toEqual(
-      expect.arrayContaining(["capacitor voltage of C1", "resistor power of R1"]),
-    );
+    expect(missed).toEqual(expect.arrayContaining(["capacitor voltage of C1", "resistor power of R1"]));
     expect(result.checked).toBeLessThan(sound.checked);
     expect(result.margins.some(({ on }) => on === "C1")).toBe(false);
     // The heaters hang on a winding of their own, that is as written.
