@@ -65,6 +65,17 @@ export function conditionsOf(circuit: Circuit, state: StateName, level: MainsLev
  * output transformer, the valves of power types.
  */
 export function outputValves(circuit: Circuit): ReadonlySet<string> {
+  let known = outputs.get(circuit);
+  if (!known) {
+    known = findOutputValves(circuit);
+    outputs.set(circuit, known);
+  }
+  return known;
+}
+
+const outputs = new WeakMap<Circuit, ReadonlySet<string>>();
+
+function findOutputValves(circuit: Circuit): ReadonlySet<string> {
   const found = new Set<string>();
   const ends = new Set<NetIndex>();
   for (const part of circuit.parts) {

@@ -2,6 +2,7 @@ import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { cathodeOnHeater } from "../../facts/heaters.ts";
 import { smallestPart } from "../../facts/practice.ts";
 import type { Solution, StateName } from "../../physics/results.ts";
+import { outputValves } from "../../physics/states.ts";
 import {
   finding,
   kept,
@@ -336,6 +337,8 @@ function worstApart(context: RuleContext, section: Section, where: Where, side: 
   if (cathode === undefined || !heaters) return undefined;
   let found: Apart | undefined;
   for (const solution of solutions(context.analysis, where)) {
+    // Out of its socket a valve has neither.
+    if (solution.state === "pulled" && outputValves(context.circuit).has(section.valve.reference)) continue;
     const apart = apartIn(
       solution,
       cathode,

@@ -262,6 +262,28 @@ describe("valve/cathode-current", () => {
 });
 
 describe("valve/heater-cathode", () => {
+  it("is not held to a valve that is out of its socket, in a string of heaters on the supply's own winding", () => {
+    // 50 V heaters, design-centre 150 V (RCA manual, from memory). In use V2's heater is at 52 V rms above common.
+    const text = (more: string) => `mains 120 V 60 Hz US
+transformer T1 60VA {
+  primary 120V 10R { a b }
+  iso 120V 300mA 10R { ia gnd }
+}
+valve V3 35W4 { plate: ia, cathode: HT, heater: ia x1 }
+valve V2 50C5 { plate: p, screen: HT, grid: g, cathode: k, heater: x1 x2 }
+x2 -- resistor R1 ${more} 10W wirewound -- gnd
+HT -- capacitor C1 47u 200V electrolytic -- gnd
+HT -- resistor R2 47k 2W -- gnd
+g -- resistor R3 470k 0.5W -- gnd
+k -- resistor R4 150R 2W -- gnd
+output-transformer T2 3W { plates 2k5 50mA 150R { p HT }, speaker 4R { gnd spk } }
+spk -- speaker LS1 4R 5W -- gnd
+`;
+    expect(
+      findingsOf(text("220R")).filter(({ on, rule }) => rule === "valve/heater-cathode" && on.includes("V2")),
+    ).toEqual([]);
+  });
+
   const stood = (
     type: string,
     cathode: number,
