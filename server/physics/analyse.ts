@@ -226,6 +226,12 @@ function dischargeOf(
 /** Peaks that the supplies tell as `surge`: every plate switched hot onto empty reservoirs at the crest of high mains. */
 function hotSwitchOf(solution: Solution | undefined): ReadonlyMap<string, number> {
   const peaks = new Map<string, number>();
-  for (const [key, { surge }] of solution?.readings ?? []) if (surge !== undefined) peaks.set(key, surge);
+  if (!solution) return peaks;
+  const { readings } = solution;
+  // By key: to go through the readings themselves would work out every one of them.
+  for (const key of readings.keys()) {
+    const surge = readings.get(key)?.surge;
+    if (surge !== undefined) peaks.set(key, surge);
+  }
   return peaks;
 }

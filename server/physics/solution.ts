@@ -8,6 +8,7 @@ import type { PlantSolution } from "./dc/plant.ts";
 import type { DcSystem } from "./dc/system.ts";
 import type { DcDevice } from "./device.ts";
 import type { Band, ReadingName, Solution, StateName } from "./results.ts";
+import { InnerReadings, wholeOf } from "./supply/inner-readings.ts";
 import type { Readings, SolvedNetwork } from "./supply/island.ts";
 import { type LaterPhasors, rippleBetween } from "./supply/ripple.ts";
 import type { Topology } from "./topology.ts";
@@ -237,8 +238,8 @@ export class DcSolution implements Solution {
     const jac = new Float64Array(largest * largest);
     const into = (key: string): Readings => {
       let readings = told.soFar(key);
-      if (!readings) {
-        readings = {};
+      if (!readings || readings instanceof InnerReadings) {
+        readings = readings ? wholeOf(readings) : {};
         told.set(key, readings);
       }
       return readings;
@@ -271,8 +272,12 @@ export class DcSolution implements Solution {
       }
     }
     if (islandResults.length > 0) this.addRipple(told);
-    for (const { result } of islandResults)
-      for (const [key, given] of result.readings) Object.assign(into(key), given);
+    for (const { result } of islandResults) {
+      for (const [key, given] of result.readings) {
+        if (told.soFar(key) || !(given instanceof InnerReadings)) Object.assign(into(key), wholeOf(given));
+        else told.set(key, given);
+      }
+    }
     for (const found of conductorCurrents(plant.circuit, topology, elements.elements, islandResults)) {
       let amps = found.islandAmps;
       for (const { element, terminal } of found.terminals) amps += currents[system.start[element] + terminal];
@@ -501,20 +506,30 @@ export class DcSolution implements Solution {
   }
 }
 
-/** Readings that are not yet whole: the rest is added when somebody asks for one that it belongs to, or for all. */
+/**
+ * Readings that are not yet whole: the rest is added when somebody asks for one that it belongs to, or for all. Who goes through all
+ * of them is given plain objects.
+ */
 class LateReadings extends Map<string, Readings> {
   private rest: (() => void) | undefined;
+  private plain = false;
   constructor(private readonly late: (key: string) => boolean) {
     super();
   }
   later(rest: () => void): void {
     this.rest = rest;
   }
-  private complete(): this {
+  private complete(): void {
     const { rest } = this;
     this.rest = undefined;
     rest?.();
-    return this;
+  }
+  private spellOut(): void {
+    this.complete();
+    if (this.plain) return;
+    this.plain = true;
+    for (const [key, readings] of super.entries())
+      if (readings instanceof InnerReadings) super.set(key, readings.whole());
   }
   /** What is known of a key without the rest. */
   soFar(key: string): Readings | undefined {
@@ -525,18 +540,18 @@ class LateReadings extends Map<string, Readings> {
     return super.get(key);
   }
   override entries() {
-    this.complete();
+    this.spellOut();
     return super.entries();
   }
   override [Symbol.iterator]() {
     return this.entries();
   }
   override values() {
-    this.complete();
+    this.spellOut();
     return super.values();
   }
   override forEach(each: (value: Readings, key: string, map: Map<string, Readings>) => void): void {
-    this.complete();
+    this.spellOut();
     super.forEach(each);
   }
 }

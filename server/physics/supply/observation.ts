@@ -2,21 +2,18 @@
  * What is told of an island's parts, before any cycle has been gone through: which waveforms, and how each reading comes from them.
  * The same for every mains level.
  */
-import type { ReadingName } from "../results.ts";
 import type { WindingSegment } from "./elements.ts";
 import type { IslandPlan } from "./grow.ts";
+import type { Recipes } from "./inner-readings.ts";
 import type { IslandNetwork } from "./network.ts";
 import { type Recipe, type Wave, WaveBook } from "./waves.ts";
-
-/** A rectifier's peak into empty reservoirs is no waveform of the cycle. */
-type Recipes = Partial<Record<ReadingName, Recipe>>;
 
 export interface Observation {
   readonly book: WaveBook;
   /** Volts of the island's nodes from common. */
   readonly nodes: ReadonlyMap<number, Wave>;
   readonly recipes: ReadonlyMap<string, Recipes>;
-  /** Ports by the rectifier's key. */
+  /** Ports by the rectifier's key: its peak into empty reservoirs is no waveform of the cycle. */
   readonly ports: ReadonlyMap<string, number>;
 }
 

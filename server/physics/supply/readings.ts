@@ -2,6 +2,7 @@
 import type { ReadingName } from "../results.ts";
 import { switchedOn } from "./hot-switch.ts";
 import type { Body } from "./index.ts";
+import { InnerReadings } from "./inner-readings.ts";
 import type { IslandResult, Readings } from "./island.ts";
 import { nodeMean, type Observation, observationOf } from "./observation.ts";
 import type { CycleRecord } from "./record.ts";
@@ -28,7 +29,7 @@ export class Observed implements IslandResult {
         readonly rms: Map<number, number>;
       }
     | undefined;
-  private told: Map<string, Readings> | undefined;
+  private told: ReadonlyMap<string, Readings> | undefined;
 
   /** @param settled false where no periodic steady state was found */
   constructor(
@@ -103,18 +104,16 @@ export class Observed implements IslandResult {
     if (this.told) return this.told;
     const { observation, waves } = this;
     const told = new Map<string, Readings>();
-    for (const [key, own] of observation.recipes) {
-      const readings: Readings = {};
-      for (const name in own) readings[name as ReadingName] = waves.value(own[name as ReadingName]!);
-      told.set(key, readings);
-    }
+    for (const [key, own] of observation.recipes) told.set(key, new InnerReadings(waves, own));
     if (observation.ports.size > 0) {
       // Switched on hot at either crest.
       const { multiport, ports } = this.body.network;
       const first = switchedOn(multiport, ports, this.mainsVolts * Math.SQRT2);
       const second = switchedOn(multiport, ports, -this.mainsVolts * Math.SQRT2);
-      for (const [key, port] of observation.ports)
-        told.get(key)!.surge = Math.max(0, first[port], second[port]);
+      for (const [key, port] of observation.ports) {
+        const surge = Math.max(0, first[port], second[port]);
+        told.set(key, new InnerReadings(waves, observation.recipes.get(key)!, { surge }));
+      }
     }
     this.told = told;
     return told;
