@@ -293,6 +293,22 @@ const claims: readonly Claim[] = [
     text: bad("rating/choke-current", [/(choke L1 \S+) \S+A/, "$1"]),
     unchecked: "L1",
   },
+  {
+    rule: "rating/thermistor-current",
+    says: "Without a written current it is",
+    text: bad("rating/thermistor-current", ["hot 5R 50mA", "hot 5R"]),
+    unchecked: "TH1",
+  },
+  {
+    rule: "supply/no-high-tension",
+    says: "on files without a supply of high tension",
+    text: bad("supply/no-high-tension", [/^source B1.*$/m, ""]),
+  },
+  {
+    rule: "supply/no-high-tension",
+    says: "on valves used as diodes",
+    text: bad("supply/no-high-tension", ["grid: g1,", "grid: p1,"]),
+  },
   // Valves.
   {
     rule: "valve/heater-floating",

@@ -13,6 +13,7 @@ import { resistorVoltage } from "./resistor-voltage.ts";
 import { seriesCapacitors } from "./series-capacitors.ts";
 import { speakerPower } from "./speaker-power.ts";
 import { switchDc } from "./switch-dc.ts";
+import { thermistorCurrent } from "./thermistor-current.ts";
 import { unrated } from "./unrated.ts";
 import { wireVoltage } from "./wire-voltage.ts";
 import { zenerPower } from "./zener-power.ts";
@@ -33,5 +34,6 @@ export const rules: readonly Rule[] = [
   wireVoltage,
   switchDc,
   speakerPower,
+  thermistorCurrent,
   unrated,
 ];

@@ -9,6 +9,7 @@ export const ledByCurrent: readonly Lead[] = [
   "rating/capacitor-ripple",
   "rating/choke-current",
   "rating/resistor-power",
+  "rating/thermistor-current",
   "supply/rectifier-direct-current",
   "supply/rectifier-peak-current",
   "supply/ripple",

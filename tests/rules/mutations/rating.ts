@@ -114,4 +114,17 @@ export const rating: readonly Mutation[] = [
     fault: "a coupling capacitor without a rating",
     change: (sample) => on("C2", replaced(sample, "capacitor C2 22n 630V film", "capacitor C2 22n film")),
   },
+  {
+    rule: "rating/thermistor-current",
+    fault: "an inrush thermistor made for a battery charger",
+    change: (sample) =>
+      on(
+        "TH9",
+        added(
+          sample.text,
+          "HT1 -- thermistor TH9 1k hot 100R 1mA -- t9",
+          "t9 -- resistor R92 47k 20W wirewound 700V -- gnd",
+        ),
+      ),
+  },
 ];

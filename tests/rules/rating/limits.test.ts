@@ -297,6 +297,36 @@ a -- choke L1 10H 100mA 1R 0% -- b -- resistor R1 1k 50W 0% 500V -- gnd
   });
 });
 
+describe("rating/thermistor-current", () => {
+  it("holds the current, warm", () => {
+    holdsAt({
+      rule: "rating/thermistor-current",
+      on: "TH1",
+      limit: 0.1,
+      text: (amps) => `source B1 ${amps * 1001}V { plus: a, minus: gnd }
+a -- thermistor TH1 47R hot 1R 100mA 0% -- b -- resistor R1 1k 50W 0% 500V -- gnd
+`,
+      step: 0.01,
+    });
+  });
+
+  it("holds the rms current of a primary behind it", () => {
+    const text = (rated: string) => `mains 230 V 50 Hz UK
+cord W1 1.0mm2 10A anchored { active: inA 60mm brown, neutral: inN 60mm blue, earth: inE 130mm green-yellow }
+inE -- bond E1 own-fixing -- chassis
+gnd -- bond E2 own-fixing -- chassis
+inA -- fuse F1 T1A 250V H -- live
+live -- thermistor TH1 47R hot 1R ${rated} -- warm
+transformer T1 100VA { primary 230V 0.1R { warm inN }, load 23V no-load 0.01R { x gnd } }
+x -- resistor R1 2R 300W 100V 0% -- gnd
+`;
+    // By hand: a tenth of the mains over 2 Ω, a tenth of that in the primary: 253 V / 10 / 2 Ω / 10 at high mains, less the drops.
+    const found = errorOn(text("500mA"), "rating/thermistor-current", "TH1");
+    expect((found?.value ?? 0) / 1.265).toBeCloseTo(1, 1);
+    expect(told(text("3A"), "rating/thermistor-current", "TH1")).toEqual([]);
+  });
+});
+
 describe("rating/diode-reverse", () => {
   it("holds the inverse volts", () => {
     holdsAt({
