@@ -275,11 +275,15 @@ export class ValveWriting {
     }
     for (const { raw, pieces } of valves) {
       for (const piece of pieces) readType(raw, piece, this.book, problems);
+      // A section that was written twice is told as that, and is of the type that the valve has.
+      raw.typeWord ??= valves[0].raw.typeWord;
       if (!raw.typeWord) {
         problems.push(
           problem(
             "circuit/unknown-type",
-            `${raw.reference} has no type: write one behind its reference, such as valve ${raw.reference} ECC83.`,
+            this.book.find(raw.reference)
+              ? `${raw.reference} is a type: a valve needs a reference before it, such as valve V1 ${raw.reference}.`
+              : `${raw.reference} has no type: write one behind its reference, such as valve ${raw.reference} ECC83.`,
             raw.scope.file,
             raw.referencePlace.range,
             [raw.reference],

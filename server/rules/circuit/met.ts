@@ -116,6 +116,8 @@ export const unknownFact: Rule = {
   severity: "error",
   sentence: "A word or value behind a part is none that its kind has.",
   why: "What is not understood is not checked: a rating that was misspelt is a rating that nobody holds.",
+  // What was meant as the value, and is none, is not missing as well.
+  leads: [{ rule: "circuit/missing-value", sharing: "part", manner: "attach" }],
   source: "the language's grammar",
   quiet: "Quiet on facts in any order, and on a name of its own behind a switch.",
   bad: stage("Misspelt", "p1 -- resistor R2 220k 1W 500V metl-film -- gnd"),

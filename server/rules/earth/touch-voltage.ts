@@ -1,6 +1,18 @@
-import type { NetIndex } from "../../circuit/model.ts";
+import type { Circuit, NetIndex } from "../../circuit/model.ts";
 import { touchDirect } from "../../facts/mains.ts";
-import { finding, netName, partsOf, partsOn, quantity, relatedPart, when, worstNet } from "../frame/index.ts";
+import { pluggedAnalysis, pluggedCircuit } from "../../physics/plugged.ts";
+import type { Analysis } from "../../physics/results.ts";
+import {
+  finding,
+  netName,
+  partsOf,
+  partsOn,
+  quantity,
+  relatedPart,
+  type Worst,
+  when,
+  worstNet,
+} from "../frame/index.ts";
 import { MAINS_CAUTION } from "../mains/caution.ts";
 import type { Rule } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
@@ -14,7 +26,7 @@ export const touchVoltage: Rule = {
     "HT there, with all that the reservoirs hold behind it.",
   source: touchDirect.source,
   quiet:
-    "Quiet up to 60 V, and where so much resistance stands before the contact that it gives 2 mA at most; alternating volts of a " +
+    "Looked at with and without plugs in the jacks. Quiet up to 60 V, and where so much resistance stands before the contact that it gives 2 mA at most; alternating volts of a " +
     "loudspeaker are another matter.",
   caution: MAINS_CAUTION,
   bad: `amp "A jack on the plate"
@@ -37,6 +49,7 @@ jack J1 { tip: out, sleeve: gnd }
 `,
   *check(context) {
     const { circuit, analysis } = context;
+    const plugged = pluggedCircuit(circuit);
     const contacts: { readonly on: string; readonly says: string; readonly net: NetIndex }[] = [];
     for (const jack of partsOf(circuit, "jack"))
       for (const [terminal, net] of jack.terminals)
@@ -51,20 +64,34 @@ jack J1 { tip: out, sleeve: gnd }
     for (const { on, says, net } of contacts) {
       yield;
       if (net === circuit.ground || net === circuit.chassis) continue;
-      const most = worstNet(analysis, net, { tolerance: "nominal", seek: "size" });
-      if (!most || Number.isNaN(most.value)) continue;
-      context.checked(on);
+      const at = (solved: Analysis) => worstNet(solved, net, { tolerance: "nominal", seek: "size" });
+      const without = at(analysis);
+      if (without && !Number.isNaN(without.value)) context.checked(on);
+      const gives = (most: Worst | undefined, of: Circuit) => {
+        const volts = Math.abs(most?.value ?? Number.NaN);
+        if (!(volts > touchDirect.volts)) return false;
+        const ohms = networkOf(of).solve(new Map([[net, 1]]), [net], () => 0)?.[0] ?? 0;
+        return !(ohms > 0 && volts / ohms <= touchDirect.amps);
+      };
+      let most = gives(without, circuit) ? without : undefined;
+      let held = "";
+      // What a break contact holds at common is let go by the plug that is put in.
+      if (!most && plugged && hangsOnMore(plugged, net)) {
+        const within = at(pluggedAnalysis(plugged));
+        if (gives(within, plugged)) {
+          most = within;
+          held = ", as soon as a plug opens the break contact that holds it down";
+        }
+      }
+      if (!most) continue;
       const volts = Math.abs(most.value);
-      if (volts <= touchDirect.volts) continue;
-      const ohms = networkOf(circuit).solve(new Map([[net, 1]]), [net], () => 0)?.[0] ?? 0;
-      if (ohms > 0 && volts / ohms <= touchDirect.amps) continue;
       const part = circuit.partByReference.get(on);
       const place =
         part?.terminalPlaces.get([...part.terminals].find(([, own]) => own === net)?.[0] ?? "") ??
         part?.place;
       yield finding(touchVoltage, {
         message:
-          `${says} stands at ${quantity(most.value, "V")} ${when(most.state, most.mains)} (${netName(circuit, net)}): whoever touches it or the plug ` +
+          `${says} stands at ${quantity(most.value, "V")} ${when(most.state, most.mains)} (${netName(circuit, net)})${held}: whoever touches it or the plug ` +
           `in it touches that; ${touchDirect.volts} V is the most that is left within reach. A coupling capacitor belongs before it, with a resistor to ` +
           "common behind, or its lead is on the wrong net.",
         on: [on, netName(circuit, net)],
@@ -82,3 +109,10 @@ jack J1 { tip: out, sleeve: gnd }
     }
   },
 };
+
+/** True where resistance leads from a net to anything that holds volts, and not to common alone. */
+function hangsOnMore(circuit: Circuit, net: NetIndex): boolean {
+  const network = networkOf(circuit);
+  const nets = [net, ...network.partsFrom(net).flatMap((part) => [...part.terminals.values()])];
+  return nets.some((one) => network.nodeOf(one) !== -1 && network.held.has(network.nodeOf(one)));
+}

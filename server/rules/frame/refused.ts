@@ -21,6 +21,24 @@ export function refusedOf(circuit: Circuit): Refused | undefined {
 
 /** Parts that stand without their value: what is told of them, or counts them in, says nothing. */
 function valuesRefused(circuit: Circuit): Refused | undefined {
+  return partsRefused(circuit) ?? impedanceRefused(circuit);
+}
+
+/** What an output stage does into a load that nobody wrote. */
+function impedanceRefused(circuit: Circuit): Refused | undefined {
+  const first = circuit.parts.find(
+    (part) => part.kind === "output-transformer" && part.plates?.ohms.origin === "estimate",
+  );
+  return (
+    first && {
+      key: first.reference,
+      place: first.referencePlace,
+      rests: ({ rule, state }) => state === "drive" && !/^(circuit|earth)\//.test(rule),
+    }
+  );
+}
+
+function partsRefused(circuit: Circuit): Refused | undefined {
   const [first, ...others] = circuit.parts.filter(isValueless);
   if (!first) return undefined;
   const names = new Set([first, ...others].map((part) => part.reference));

@@ -55,7 +55,7 @@ g1 -- resistor R4 1M 0.5W -- gnd
     const idle = analysis.solution("idle", "nominal");
     if (!idle?.solved || !hasSupply(circuit, idle)) return;
     const network = networkOf(circuit);
-    const groups = new Map<ReadonlySet<number>, Dead[]>();
+    const groups = new Map<ReadonlySet<number> | NetIndex, Group>();
     for (const section of amplifying(circuit)) {
       yield;
       for (const name of ["plate", "screen"] as const) {
@@ -66,12 +66,15 @@ g1 -- resistor R4 1M 0.5W -- gnd
         const amps = Math.abs(idle.readings.get(`${section.key}.${name}`)?.amps ?? Number.NaN);
         if (!(volts <= deadSupply.volts) || !(amps <= deadSupply.amps)) continue;
         const reached = network.reachedFrom(net);
-        const list = groups.get(reached) ?? [];
-        list.push({ section, name, net, volts });
-        groups.set(reached, list);
+        // A rail that is one with common parts what hangs on it: it belongs together all the same.
+        const key = grounded(circuit, net) ?? reached;
+        const group = groups.get(key) ?? { nodes: new Set<number>(), dead: [] };
+        for (const node of reached) group.nodes.add(node);
+        group.dead.push({ section, name, net, volts });
+        groups.set(key, group);
       }
     }
-    for (const [nodes, dead] of groups) {
+    for (const { nodes, dead } of groups.values()) {
       yield;
       const nets = circuit.nets.map(({ index }) => index).filter((net) => nodes.has(network.nodeOf(net)));
       if (!isSwitchedOff(circuit, nets)) yield told(circuit, idle, nets, dead);
@@ -84,6 +87,20 @@ interface Dead {
   readonly name: "plate" | "screen";
   readonly net: NetIndex;
   readonly volts: number;
+}
+
+interface Group {
+  readonly nodes: Set<number>;
+  readonly dead: Dead[];
+}
+
+/** The net of a name of its own that a plate's load leads to, and that is one with circuit common. */
+function grounded(circuit: Circuit, net: NetIndex): NetIndex | undefined {
+  const network = networkOf(circuit);
+  const last = network.wayToCommon(net)?.parts.at(-1);
+  if (!last) return undefined;
+  const ends = [...last.terminals.values()].filter((end) => network.nodeOf(end) === -1);
+  return ends.find((end) => end !== circuit.ground && end !== circuit.chassis);
 }
 
 /** Anything at all that gives, or should give, volts that can hurt. */
@@ -137,8 +154,10 @@ function told(circuit: Circuit, idle: Solution, nets: readonly NetIndex[], dead:
   const feed = feedsOf(circuit).find(({ to }) => nets.includes(to));
   // From the rectifier, or from whichever net of the supply is nearest to common: a plate's own load is none of it.
   const ways = (feed ? [feed.to] : [first.net, ...rails]).flatMap((net) => network.wayToCommon(net) ?? []);
+  // A plate with nothing but its load on it: that load leads to common.
+  const alone = rails.every((net) => dead.some((one) => one.net === net));
   const holding = ways
-    .filter(({ ohms }) => ohms <= deadSupply.holdingOhms)
+    .filter(({ ohms }) => alone || ohms <= deadSupply.holdingOhms)
     .reduce<(typeof ways)[number] | undefined>((a, b) => (a && a.ohms <= b.ohms ? a : b), undefined);
   const stands = reversed
     ? `stand${dead.length > 1 ? "" : "s"} ${quantity(-lowest.volts, "V")} below the cathode${dead.length > 1 ? "s" : ""}`
@@ -190,13 +209,28 @@ function cause(
   holding: readonly string[] | undefined,
   feeding: string | undefined,
 ): string {
+  const alive = nets.reduce((a, b) => (idle.volts[b] > idle.volts[a] ? b : a));
+  if (idle.volts[alive] > discharge.volts)
+    return `${netName(circuit, alive)} has ${quantity(idle.volts[alive], "V")}, and next to nothing of it comes through: look at what stands between.`;
+  const rail = rails[0] === undefined ? undefined : grounded(circuit, rails[0]);
+  if (rail !== undefined && holding) {
+    const joining = partsOn(circuit, rail).filter(
+      (part) =>
+        part.kind === "jack" || part.kind === "wire" || part.kind === "bond" || part.kind === "switch",
+    );
+    const by =
+      joining.length > 0
+        ? ` by ${listed(
+            joining.map((part) => part.reference),
+            MOST_NAMES,
+          )}`
+        : "";
+    return `${netName(circuit, rail)}, where it comes from, is one with circuit common${by}: part them.`;
+  }
   if (holding && feeding)
     return `${feeding} feeds it, and ${holding.length > 0 ? listed(holding, MOST_NAMES) : "a wire"} ${holding.length > 1 ? "hold" : "holds"} it at common: part them.`;
   if (holding)
     return `${holding.length > 0 ? `${listed(holding, MOST_NAMES)} ${holding.length > 1 ? "lead" : "leads"}` : "It is tied"} to circuit common where the supply belongs.`;
-  const alive = nets.reduce((a, b) => (idle.volts[b] > idle.volts[a] ? b : a));
-  if (idle.volts[alive] > discharge.volts)
-    return `${netName(circuit, alive)} has ${quantity(idle.volts[alive], "V")}, and next to nothing of it comes through: look at what stands between.`;
   const supply = nearestSupply(circuit, idle);
   const own = `${listed(
     rails.map((net) => netName(circuit, net)),
