@@ -244,8 +244,11 @@ function buildShape(solved: SolvedNetwork, drivers: readonly number[], inside: U
 }
 
 /** Every third number from the first, second or last on. */
-const thirds = (all: readonly number[], from: number): Int32Array =>
-  Int32Array.from({ length: all.length / 3 }, (_, k) => all[3 * k + from]);
+function thirds(all: readonly number[], from: number): Int32Array {
+  const out = new Int32Array(all.length / 3);
+  for (let k = 0; k < out.length; k++) out[k] = all[3 * k + from];
+  return out;
+}
 
 const finite = (value: number): number => (Number.isFinite(value) ? value : 0);
 
