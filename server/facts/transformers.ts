@@ -35,6 +35,13 @@ export const chokeTimeConstant = {
   evidence: "practice",
 } as const;
 
+/** No stage works into less from plate to plate: a prefix was forgotten. */
+export const leastPlateOhms = {
+  value: 400,
+  source: "common practice: eight large valves in parallel push-pull have some 500 Ω",
+  evidence: "practice",
+} as const;
+
 /** Resistance of an output transformer's windings as a part of the impedance that they are wound for. */
 export const outputCopper: Readonly<
   Record<"plates" | "single" | "speaker", Sourced & { readonly value: number }>

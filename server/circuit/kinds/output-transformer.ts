@@ -1,6 +1,6 @@
 /** The output transformer: rows `plates` and `speaker`. */
 import type { Fact, RowItem } from "../../../grammar/tree.ts";
-import { outputCopper } from "../../facts/transformers.ts";
+import { leastPlateOhms, outputCopper } from "../../facts/transformers.ts";
 import type { Given, NetIndex, OutputTransformer, Place } from "../model.ts";
 import { near, type Problems, problem } from "../problems.ts";
 import { readFacts } from "../read-facts.ts";
@@ -153,7 +153,18 @@ function readPlates(building: Building, row: RowItem): OutputTransformer["plates
   const tell = teller(building, row);
   const { nets, netPlaces } = netsOf(building, row);
   const facts = readRow(building, row, platesFacts, row.facts);
-  const { impedance: ohms, copper: resistance } = ohmsOf(facts);
+  const read = ohmsOf(facts);
+  const slip = read.impedance !== undefined && read.impedance.value < leastPlateOhms.value;
+  if (slip && read.impedance && !facts.wrong) {
+    tell(
+      "circuit/unit",
+      `: ${read.impedance.value} Ω is no impedance of plates, which have ${leastPlateOhms.value} Ω at least. Expected one such as 8k.`,
+      read.impedance.place?.range,
+    );
+  }
+  const ohms = slip ? undefined : read.impedance;
+  // What is left is the copper's.
+  const resistance = slip ? read.impedance : read.copper;
   const tap = facts.numbers.tap;
   if (nets.length < 2) {
     tell(
@@ -181,7 +192,7 @@ function readPlates(building: Building, row: RowItem): OutputTransformer["plates
       tap.place?.range,
     );
   }
-  if (!ohms && !facts.wrong && !facts.places.has("ohms")) {
+  if (!ohms && !slip && !facts.wrong && !facts.places.has("ohms")) {
     tell("circuit/missing-value", " has no impedance: write one behind its name, such as plates 8k.");
   }
   const single = nets.length === 2 || (nets.length === 3 && tap !== undefined);

@@ -41,6 +41,7 @@ p1 -- resistor R3 220k 1W 500V -- gnd
     { rule: "valve/pair-imbalance", sharing: "part", manner: "mark" },
     { rule: "circuit/no-dc-path", sharing: "part", manner: "mark" },
     { rule: "supply/no-high-tension", sharing: "part", manner: "mark" },
+    { rule: "output/winding-ends", sharing: "part", manner: "mark" },
   ],
   *check(context) {
     const { circuit } = context;
@@ -52,7 +53,7 @@ p1 -- resistor R3 220k 1W 500V -- gnd
       if (net.mentions.length !== 1) continue;
       const on = uses.get(net.index) ?? [];
       if (on.length !== 1 || circuit.metals.some((metal) => metal.net === net.index)) continue;
-      if (unusedOnPurpose(circuit, on[0], uses)) continue;
+      if (unusedOnPurpose(circuit, net, on[0], uses)) continue;
       const [place] = net.mentions;
       // A block used twice names its net at one place only.
       const at = `${place.file}:${place.range.start}`;
@@ -78,7 +79,12 @@ p1 -- resistor R3 220k 1W 500V -- gnd
 };
 
 /** A tap, a winding, or a throw that a sound amplifier leaves unused. */
-function unusedOnPurpose(circuit: Circuit, use: Use, uses: ReadonlyMap<number, readonly Use[]>): boolean {
+function unusedOnPurpose(
+  circuit: Circuit,
+  net: Net,
+  use: Use,
+  uses: ReadonlyMap<number, readonly Use[]>,
+): boolean {
   if (use.part.kind === "switch") return use.terminal !== "common" && use.terminal !== "on";
   if (use.part.kind === "jack") return use.terminal.endsWith("-break");
   if (!use.winding) return false;
@@ -86,6 +92,12 @@ function unusedOnPurpose(circuit: Circuit, use: Use, uses: ReadonlyMap<number, r
     (net) => (uses.get(net)?.length ?? 0) > 1 || net === circuit.ground || net === circuit.chassis,
   );
   if (used.length === 0) return true;
+  // The HT comes in at the middle of an output transformer's plates, and nobody leaves that alone; its screen taps may be.
+  const plates = use.part.kind === "output-transformer" ? use.part.plates : undefined;
+  if (plates?.nets === use.winding && plates) {
+    const tapped = plates.nets.length === 5 || (plates.nets.length === 3 && plates.tap !== undefined);
+    return tapped && plates.nets.indexOf(net.index) % 2 === 1;
+  }
   return use.winding.length > 2 && used.length >= 2;
 }
 

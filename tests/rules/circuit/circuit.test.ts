@@ -29,6 +29,16 @@ describe("nets named once", () => {
       "transformer T1 20VA {\n  heater 6.3V 2A { h1 h2 }\n}\nh1 -- lamp LP1 6.3V 1A -- gnd",
       [SINGLE],
     ],
+    [
+      "the middle of an output transformer's plates",
+      "output-transformer T2 20W {\n  plates 8k { p1 HTO p2 }\n  speaker 8R { spk gnd }\n}\nspk -- speaker LS1 8R 20W -- gnd\np2 -- resistor R3 1M 0.5W 350V -- gnd",
+      [SINGLE],
+    ],
+    [
+      "screen taps that nobody uses",
+      "output-transformer T2 20W {\n  plates 8k 43% { p1 uA HT1 uB p2 }\n  speaker 8R { spk gnd }\n}\nspk -- speaker LS1 8R 20W -- gnd\np2 -- resistor R3 1M 0.5W 350V -- gnd",
+      [],
+    ],
     ["metal", "metal panel\npanel -- bond E1 -- chassis", []],
     [
       "an argument of use",
