@@ -2,7 +2,8 @@
  * Bundles the program into `dist/` (or the folder given): one file per entry, so that a start reads one file and not a thousand.
  * An entry whose source is not there is skipped.
  *
- *   cli.js       reads the arguments and answers what needs no core
+ *   cli.js       the command: loads main.js
+ *   main.js      reads the arguments and answers what needs no core
  *   check.js     the commands that check collections, without the core
  *   commands.js  the core, and the work of the other commands
  *   worker.js    a thread of it
@@ -42,12 +43,18 @@ const entries = [
     source: "server/cli.ts",
     output: "cli.js",
     ...node,
-    loads: 3,
+    loads: 4,
     banner: { js: "#!/usr/bin/env node" },
+  },
+  {
+    source: "server/cli/main.ts",
+    output: "main.js",
+    ...node,
+    loads: 3,
     alias: { "node:child_process": "./server/cli/no-programs.ts" },
   },
   { source: "server/cli/worker.ts", output: "worker.js", loads: 3, ...node },
-  { source: "server/cli/warm.ts", output: "warm.js", loads: 3, ...node },
+  { source: "server/cli/warm.ts", output: "warm.js", loads: 4, ...node },
   { source: "server/cli/collections.ts", output: "check.js", loads: 2, ...node },
   { source: "server/cli/commands.ts", output: "commands.js", loads: 1, ...node },
   { source: "server/cli/config-reader.ts", output: "config.js", ...node, mainFields: ["module", "main"] },
@@ -107,7 +114,7 @@ const make = (chosen, more = {}) =>
 const there = entries.filter(({ source }) => existsSync(join(root, source)));
 const made = [];
 const hashes = {};
-for (const stage of [0, 1, 2, 3]) {
+for (const stage of [0, 1, 2, 3, 4]) {
   const results = await make(
     there.filter(({ loads = 0 }) => loads === stage),
     { DERATE_BUNDLES: JSON.stringify(hashes) },

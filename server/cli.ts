@@ -1,6 +1,5 @@
-/** The `derate` command: reads the arguments, and loads the checker only for a command that checks. */
-import { processHost } from "./cli/host.ts";
-import { run } from "./cli/run.ts";
+/** The `derate` command: loads what reads the arguments, which loads the checker only for a command that checks. */
+import { loadMain } from "./cli/load-main.ts";
 import { status } from "./cli/status.ts";
 
 // A reader that went away (`derate check . | head`) is no fault: stop writing, keep the status.
@@ -12,6 +11,8 @@ process.stdout.on("error", (error: NodeJS.ErrnoException) => {
 process.stderr.on("error", () => process.exit());
 
 // Left to end by itself, so that everything written arrives.
-void run(process.argv.slice(2), processHost()).then((code) => {
-  process.exitCode = code;
-});
+void loadMain()
+  .then(({ run, processHost }) => run(process.argv.slice(2), processHost()))
+  .then((code) => {
+    process.exitCode = code;
+  });

@@ -22,10 +22,11 @@ const shared = globalThis as { [key]?: Map<string, Loaded> };
 shared[key] ??= new Map();
 const loaded = shared[key];
 
-/** @param name of a file beside the running one */
-export function bundle(name: string): unknown {
+/** @param name of a file beside the running one; `settle` as `settleEngine` has it, the same wherever this bundle is loaded */
+export function bundle(name: string, { settle = true } = {}): unknown {
   let known = loaded.get(name);
   if (!known) {
+    if (settle) settleEngine();
     known = load(join(__dirname, name));
     loaded.set(name, known);
   }
@@ -33,7 +34,6 @@ export function bundle(name: string): unknown {
 }
 
 function load(file: string): Loaded {
-  settleEngine();
   // The build leaves no sign beyond ASCII in it.
   const source = readFileSync(file, "latin1");
   // The same frame that Node puts around a CommonJS file.

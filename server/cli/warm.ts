@@ -5,8 +5,9 @@
 import { writeFileSync } from "node:fs";
 import { codeOf } from "./bundle.ts";
 import type { Host } from "./host.ts";
-import { loadChecking } from "./load.ts";
+import { type Checking, type Commands, loadChecking } from "./load.ts";
 import { loadConfigReader } from "./load-config-reader.ts";
+import { loadMain } from "./load-main.ts";
 
 const host: Host = {
   cwd: process.cwd(),
@@ -19,13 +20,27 @@ const host: Host = {
 };
 
 async function warm(netlists: readonly string[]): Promise<void> {
+  await warmMain(netlists);
   const { check } = await loadChecking();
   await check(netlists, { format: "text", threads: "1" }, host);
   await loadConfigReader();
-  for (const name of ["check.js", "commands.js", "config.js"]) {
-    const code = codeOf(name);
-    if (code) writeFileSync(code.path, code.data);
-  }
+  for (const name of ["check.js", "commands.js", "config.js"]) keep(name);
+}
+
+/** Before anything is loaded that says something to V8: the code is only taken again where the same was said. */
+async function warmMain(netlists: readonly string[]): Promise<void> {
+  const { program, run } = await loadMain();
+  const nothing = { check: async () => 0 } as unknown as Checking;
+  const commands = {} as Commands;
+  const load = { commands: async () => commands, checking: async () => nothing };
+  await program(host, load, () => {}).parseAsync(["check", ...netlists], { from: "user" });
+  await run(["--version"], host);
+  keep("main.js");
+}
+
+function keep(name: string): void {
+  const code = codeOf(name);
+  if (code) writeFileSync(code.path, code.data);
 }
 
 void warm(process.argv.slice(2));

@@ -55,6 +55,7 @@ describe("the built command", () => {
     const alone = mkdtempSync(join(tmpdir(), "derate-alone-"));
     try {
       writeFileSync(join(alone, "cli.cjs"), readFileSync(cli));
+      writeFileSync(join(alone, "main.js"), readFileSync(join(folder, "dist/main.js")));
       const ran = (arg: string) =>
         spawnSync(process.execPath, [join(alone, "cli.cjs"), arg], { encoding: "utf8" });
       expect(ran("--version")).toMatchObject({ status: 0, stdout: `${version}\n`, stderr: "" });
@@ -78,7 +79,7 @@ describe("the built command", () => {
       cwd: folder,
       encoding: "utf8",
     });
-    expect(ran.stderr).toBe("check.js taken\ncommands.js taken\n");
+    expect(ran.stderr).toBe("main.js taken\ncheck.js taken\ncommands.js taken\n");
   });
 
   it("checks a file: status, findings on standard output, no colours in a pipe", () => {
