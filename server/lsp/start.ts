@@ -22,13 +22,19 @@ setFlagsFromString("--interrupt-budget=1000000");
 const YOUNG = 8 * 1024 * 1024;
 // Its limit is a setting of the command line, which most clients don't give: without it the server takes 25 MB more, for
 // garbage. What can be said while V8 runs is that it grows no further.
-const growing = setInterval(() => {
+const watch = setInterval(() => {
   const young = getHeapSpaceStatistics().find(({ space_name: name }) => name === "new_space");
   if (young && young.space_size < YOUNG) return;
-  setFlagsFromString("--semi-space-growth-factor=1");
-  clearInterval(growing);
+  growBy(1);
+  clearInterval(watch);
 }, 50);
-growing.unref();
+watch.unref();
+
+let growth: 1 | 2 = 2;
+function growBy(factor: 1 | 2): void {
+  growth = factor;
+  setFlagsFromString(`--semi-space-growth-factor=${factor}`);
+}
 
 /** Hash of each bundle's text, by its name; the build writes it in. */
 declare const DERATE_BUNDLES: Readonly<Record<string, string>>;
@@ -68,7 +74,12 @@ function keep(folder: string): void {
   try {
     mkdirSync(folder, { recursive: true });
     const partial = join(folder, `${own}.${process.pid}`);
-    writeFileSync(partial, script.createCachedData());
+    // Code is only taken where V8 was told the same as where it was made: at a start, nothing of this yet.
+    const before = growth;
+    growBy(2);
+    const code = script.createCachedData();
+    growBy(before);
+    writeFileSync(partial, code);
     renameSync(partial, join(folder, own));
     for (const name of readdirSync(folder))
       if (name.endsWith(ENDING) && name !== own) rmSync(join(folder, name), { force: true });
