@@ -40,7 +40,8 @@ p1 -- resistor R3 220k 1W 500V -- gnd
     { rule: "valve/screen-dissipation", sharing: "part", manner: "mark" },
     { rule: "valve/pair-imbalance", sharing: "part", manner: "mark" },
     { rule: "circuit/no-dc-path", sharing: "part", manner: "mark" },
-    { rule: "supply/no-high-tension", sharing: "part", manner: "mark" },
+    // A slip anywhere ahead of it, the mains side included, leaves it dead.
+    { rule: "supply/no-high-tension", sharing: "any", manner: "mark" },
     { rule: "output/winding-ends", sharing: "part", manner: "mark" },
   ],
   *check(context) {

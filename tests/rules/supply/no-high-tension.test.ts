@@ -59,6 +59,17 @@ describe("no high tension", () => {
     );
   });
 
+  it("follows a slip of a name that leaves it dead, on the mains side too", () => {
+    const fed = sound.replace("{ a b }", "{ live inN }\n");
+    const mains = `mains 230 V 50 Hz UK
+cord W1 1.0mm2 10A anchored { active: inA 60mm brown, neutral: inN 60mm blue, earth: inE 130mm green-yellow }
+inE -- bond E1 own-fixing -- chassis
+gnd -- bond E2 own-fixing -- chassis
+inA -- fuse F1 T400mA 250V -- `;
+    expect(messages(`${fed}${mains}live\n`)).toEqual([]);
+    expect(told(`${fed}${mains}lvie\n`).map(({ follows }) => follows)).toEqual(["circuit/single-use-net"]);
+  });
+
   it("tells a plate whose transformer was joined to common", () => {
     expect(messages(sound.replace("{ p2 HT1 }", "{ p2 gnd }"))).toEqual([
       "No high tension comes to V2: the plate has 0 V at idle. T2 leads to circuit common where the supply belongs.",
