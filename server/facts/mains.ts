@@ -114,6 +114,12 @@ export const cordAmpacity: {
   other: { rows: iecCord, source: "IEC 62368-1 annex G.7, from memory" },
 };
 
+/** No cord for the mains is thinner, whatever little the appliance draws. */
+export const thinnestCord = {
+  squareMetres: 0.5e-6,
+  source: "IEC 62368-1 annex G.7 and AS/NZS 3191, from memory: 0.5 mm² up to 3 A",
+};
+
 /** IEC 60127 preferred ratings, amperes (R10 series). */
 export const fuseSeries: readonly number[] = [
   0.032, 0.04, 0.05, 0.063, 0.08, 0.1, 0.125, 0.16, 0.2, 0.25, 0.315, 0.4, 0.5, 0.63, 0.8, 1, 1.25, 1.6, 2,

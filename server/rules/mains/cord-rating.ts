@@ -1,19 +1,23 @@
+import type { CordOrInlet } from "../../circuit/model.ts";
+import { thinnestCord } from "../../facts/mains.ts";
 import { factPlace, limit } from "../frame/index.ts";
-import type { Rule } from "../rule.ts";
+import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
 import { mainsSide } from "./graph.ts";
-import { entryAmps, runningAmps } from "./running.ts";
+import { entryAmps, runningAmps, thinnest } from "./running.ts";
 
 export const cordRating: Rule = {
   id: "mains/cord-rating",
   severity: "error",
-  sentence: "The cord or inlet is rated for less than the amplifier draws.",
+  sentence:
+    "The cord or inlet is rated for less than the amplifier draws, or the cord is thinner than any for the mains.",
   why: "A cord that is too thin runs hot inside its sheath, and longest where it is coiled or covered.",
   source:
     "AS/NZS 3191, British guidance on flexes, NEC article 400, IEC 62368-1 annex G.7: current by cross-section",
   quiet:
-    "Held against the running current; without a cross-section or a current in the file it is told as unchecked.",
+    "Held against the running current; without a cross-section or a current in the file it is told as unchecked. A current that is " +
+    "written counts no further than its cross-section carries it.",
   caution: MAINS_CAUTION,
   bad: example({
     name: "Inlet of half an ampere",
@@ -33,6 +37,11 @@ fused -- switch S1 mains 250V 6A -- live`,
     const running = runningAmps(context.analysis, side.primaries);
     for (const entry of side.entries) {
       yield;
+      const thin = tooThin(context, entry);
+      if (thin) {
+        yield thin;
+        continue;
+      }
       const carries = entryAmps(entry, context.circuit.mains.region);
       if (!carries || !running || side.primaries.length === 0) {
         context.unchecked(entry.reference, "the current that it carries", entry.place);
@@ -54,3 +63,21 @@ fused -- switch S1 mains 250V 6A -- live`,
     }
   },
 };
+
+/** Whatever it carries: a cord thinner than the thinnest that is made for the mains breaks, and burns before its fuse blows. */
+function tooThin(context: RuleContext, entry: CordOrInlet): Finding | undefined {
+  const area = thinnest(entry);
+  if (entry.kind !== "cord" || area === undefined) return undefined;
+  return limit(context, cordRating, {
+    on: entry.reference,
+    place: factPlace(entry, "squareMetres", "amps"),
+    says: `${entry.reference}'s conductors have`,
+    value: area,
+    limitIs: "the thinnest cord for the mains has",
+    limit: thinnestCord.squareMetres,
+    unit: "m2",
+    breach: "below",
+    todo: "Fit a cord of larger cross-section.",
+    source: thinnestCord.source,
+  });
+}

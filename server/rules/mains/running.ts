@@ -71,16 +71,25 @@ function voltAmperesOf(winding: Winding): number | undefined {
   return (winding.nets.length === 3 ? total / Math.SQRT2 : total) * amps;
 }
 
-/** What a cord or inlet carries, by its own rating or its cross-section; undefined where neither is said. */
+/** What a cord or inlet carries: the less of its own rating and of what its cross-section allows; undefined where neither is said. */
 export function entryAmps(
   entry: CordOrInlet,
   region: Region | undefined,
 ): { readonly amps: number; readonly source: string } | undefined {
-  if (entry.amps) return { amps: entry.amps.value, source: "the file's rating of it" };
-  const area = entry.squareMetres ?? entry.leads.get("active")?.squareMetres;
-  if (!area) return undefined;
+  const written = entry.amps && { amps: entry.amps.value, source: "the file's rating of it" };
+  const area = thinnest(entry);
+  if (area === undefined) return written;
   const { rows, source } = (region && cordAmpacity.regions[region]) ?? cordAmpacity.other;
-  return { amps: ampsFor(rows, area.value), source };
+  const byArea = { amps: ampsFor(rows, area), source };
+  return written && written.amps <= byArea.amps ? written : byArea;
+}
+
+/** Square metres of a cord's thinnest conductor that carries the mains, as far as the file says. */
+export function thinnest({ squareMetres, leads }: CordOrInlet): number | undefined {
+  const areas = [squareMetres, leads.get("active")?.squareMetres, leads.get("neutral")?.squareMetres]
+    .filter((area) => area !== undefined)
+    .map(({ value }) => value);
+  return areas.length > 0 ? Math.min(...areas) : undefined;
 }
 
 /** The row of the largest cross-section that is not above; thinner than the first carries its share of it. */

@@ -164,6 +164,11 @@ export const mains: readonly Mutation[] = [
     change: (sample) => on("W1", replaced(sample, /(cord W1 \S+) [\d.]+A/, "$1 50mA")),
   },
   {
+    rule: "mains/cord-rating",
+    fault: "a cord of bell wire that says that it carries 10 A",
+    change: (sample) => on("W1", replaced(sample, /cord W1 \S+ [\d.]+A/, "cord W1 0.2mm2 10A")),
+  },
+  {
     rule: "mains/wire-insulation",
     fault: "a wire of 50 V",
     change: (sample) =>
