@@ -106,8 +106,6 @@ function build(circuit: Circuit): MainsSide | undefined {
   for (const net of nets) for (const part of partsOn(circuit, net)) onSide.add(part);
   const parts = circuit.parts.filter((part) => onSide.has(part));
   const switches = parts.filter((part): part is Switch => part.kind === "switch");
-  const named = switches.filter((part) => part.duty === "mains");
-  const mainsSwitches = (named.length > 0 ? named : switches).filter((part) => offPositions(part).length > 0);
   const primaries = parts.flatMap((part): Primary[] =>
     part.kind === "transformer" && part.primary?.nets.some((net) => nets.has(net))
       ? [{ transformer: part, winding: part.primary, label: `${part.reference}.${part.primary.name}` }]
@@ -115,7 +113,7 @@ function build(circuit: Circuit): MainsSide | undefined {
   );
   const count = switches.reduce((product, part) => product * Math.max(1, part.positions.length), 1);
   const tooMany = count > MOST_COMBINATIONS ? count : undefined;
-  return {
+  const side: MainsSide = {
     circuit,
     entries,
     active,
@@ -127,16 +125,64 @@ function build(circuit: Circuit): MainsSide | undefined {
     primaries,
     fuses: parts.filter((part): part is Fuse => part.kind === "fuse"),
     switches,
-    mainsSwitches,
+    mainsSwitches: [],
     positions: tooMany ? oneByOne(switches) : combinations(switches),
     tooMany,
   };
+  return { ...side, mainsSwitches: mainsSwitchesOf(side) };
+}
+
+/**
+ * Those named so; where none is, every switch that can be off but for one that moves something between the conductors (a ground
+ * switch), and one for standby alone, which is a mains switch where nothing is left on a conductor behind it.
+ */
+function mainsSwitchesOf(side: MainsSide): readonly Switch[] {
+  const able = side.switches.filter((part) => offPositions(part).length > 0);
+  const named = side.switches.filter((part) => part.duty === "mains");
+  if (named.length > 0) return named.filter((part) => offPositions(part).length > 0);
+  const own = able.filter((part) => part.duty !== "standby" && !changesOver(side, part));
+  if (own.length > 0) return own;
+  return able.filter(
+    (part) =>
+      part.duty === "standby" &&
+      [side.active, side.neutral].some(
+        (from) => firstLoad(side, reach(side, from, { without: part })) === undefined,
+      ),
+  );
+}
+
+/** True for a switch that has active and neutral on two throws of a pole. */
+function changesOver(side: MainsSide, part: Switch): boolean {
+  const [active, neutral] = [side.active, side.neutral].map((from) => reach(side, from, { without: part }));
+  return part.poles.some((pole) => {
+    const throws = [...pole.throws.values()];
+    return throws.some((net) => active.has(net)) && throws.some((net) => neutral.has(net));
+  });
+}
+
+/** The first load that a conductor has come to, a primary before any other, and the net that it hangs on. */
+export function firstLoad(
+  side: MainsSide,
+  reached: Reach,
+): { readonly edge: Edge; readonly on: NetIndex } | undefined {
+  let other: { readonly edge: Edge; readonly on: NetIndex } | undefined;
+  for (const net of reached.keys()) {
+    if (side.earthy.has(net)) continue;
+    for (const edge of side.edges.get(net) ?? []) {
+      if (edge.manner !== "load") continue;
+      if (edge.part.kind === "transformer") return { edge, on: net };
+      other ??= { edge, on: net };
+    }
+  }
+  return other;
 }
 
 /** Positions in which a mains switch is meant to have the amplifier off. */
 export function offPositions(part: Switch): readonly string[] {
-  const off = part.positions.filter((position) => position === "off");
-  return off.length > 0 ? off : part.positions.filter((position) => position === "centre");
+  for (const name of ["off", "centre"]) if (part.positions.includes(name)) return [name];
+  // A changeover of which one throw is left bare.
+  if (part.duty !== "mains") return [];
+  return part.positions.filter((position) => part.poles.every((pole) => !pole.throws.has(position)));
 }
 
 function edgesFrom(part: Part, net: NetIndex): Edge[] {

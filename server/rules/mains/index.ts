@@ -17,6 +17,7 @@ import { neutralBroken } from "./neutral-broken.ts";
 import { polaritySwitch } from "./polarity-switch.ts";
 import { primaryVoltage } from "./primary-voltage.ts";
 import { switchActive } from "./switch-active.ts";
+import { switchMissing } from "./switch-missing.ts";
 import { switchPositions } from "./switch-positions.ts";
 import { switchRating } from "./switch-rating.ts";
 import { touch } from "./touch-current.ts";
@@ -29,6 +30,7 @@ export const rules: readonly Rule[] = [
   fuseInNeutral,
   fuseTip,
   switchActive,
+  switchMissing,
   neutralBroken,
   eitherWayRound,
   crossed,

@@ -11,7 +11,8 @@ export const switchActive: Rule = {
   sentence: "With the mains switch off, the primary is still joined to the active.",
   why: "A switch that turns the lamp off but not the danger is worse than none: off is taken for safe.",
   source: "BS 7671 132.14.1; AS/NZS 3000 2.3, from memory; NEC 422.40, from memory",
-  quiet: "Quiet where the file has no switch on the mains side, and on a double-pole switch.",
+  quiet:
+    "Quiet where the file has no switch on the mains side (mains/switch-missing tells that), and on a double-pole switch.",
   caution: MAINS_CAUTION,
   bad: example({
     name: "Switch bridged",

@@ -1,8 +1,8 @@
 /**
  * Every arrangement of one or two fuses and a switch in the two conductors, in a country with a polarised plug and in one
  * without, against a table written by hand from BS 7671 132.14.1 and 132.14.2 (single-pole devices in the line only, a
- * switched neutral linked to the line), IEC 62368-1 annex L (both poles where the neutral is not sure) and the custom
- * that the fuse comes first.
+ * switched neutral linked to the line), IEC 62368-1 annex L (both poles where the neutral is not sure) and the customs
+ * that the fuse comes first and that an amplifier has a mains switch.
  */
 import { describe, expect, it } from "vitest";
 import { check } from "../../../server/check.ts";
@@ -17,6 +17,7 @@ const FN = "fuse-in-neutral";
 const NB = "neutral-broken";
 const SA = "switch-active";
 const EW = "either-way-round";
+const SM = "switch-missing";
 
 /** [fuse, switch, order, breaches where the plug is polarised, breaches where it is not] */
 const TABLE: readonly [FusePlace, SwitchPlace, Order, readonly string[], readonly string[]][] = [
@@ -26,32 +27,32 @@ const TABLE: readonly [FusePlace, SwitchPlace, Order, readonly string[], readonl
   ["active", "neutral", "switch-fuse", [W, NB, SA], [W, NB, SA]],
   ["active", "both", "fuse-switch", [], []],
   ["active", "both", "switch-fuse", [FF], [FF]],
-  ["active", "none", "fuse-switch", [], []],
-  ["active", "none", "switch-fuse", [], []],
+  ["active", "none", "fuse-switch", [SM], [SM]],
+  ["active", "none", "switch-fuse", [SM], [SM]],
   ["neutral", "active", "fuse-switch", [W, FN, FF], [W, FN, FF, EW]],
   ["neutral", "active", "switch-fuse", [W, FN, FF], [W, FN, FF, EW]],
   ["neutral", "neutral", "fuse-switch", [FN, FF, NB, SA], [FN, FF, NB, SA]],
   ["neutral", "neutral", "switch-fuse", [FN, FF, NB, SA], [FN, FF, NB, SA]],
   ["neutral", "both", "fuse-switch", [FN, FF], [FN, FF]],
   ["neutral", "both", "switch-fuse", [FN, FF], [FN, FF]],
-  ["neutral", "none", "fuse-switch", [FN, FF], [FN, FF]],
-  ["neutral", "none", "switch-fuse", [FN, FF], [FN, FF]],
+  ["neutral", "none", "fuse-switch", [FN, FF, SM], [FN, FF, SM]],
+  ["neutral", "none", "switch-fuse", [FN, FF, SM], [FN, FF, SM]],
   ["both", "active", "fuse-switch", [], [EW]],
   ["both", "active", "switch-fuse", [FF], [FF, EW]],
   ["both", "neutral", "fuse-switch", [NB, SA], [NB, SA]],
   ["both", "neutral", "switch-fuse", [NB, SA], [NB, SA]],
   ["both", "both", "fuse-switch", [], []],
   ["both", "both", "switch-fuse", [FF], [FF]],
-  ["both", "none", "fuse-switch", [], []],
-  ["both", "none", "switch-fuse", [], []],
+  ["both", "none", "fuse-switch", [SM], [SM]],
+  ["both", "none", "switch-fuse", [SM], [SM]],
   ["none", "active", "fuse-switch", [FF], [FF, EW]],
   ["none", "active", "switch-fuse", [FF], [FF, EW]],
   ["none", "neutral", "fuse-switch", [FF, NB, SA], [FF, NB, SA]],
   ["none", "neutral", "switch-fuse", [FF, NB, SA], [FF, NB, SA]],
   ["none", "both", "fuse-switch", [FF], [FF]],
   ["none", "both", "switch-fuse", [FF], [FF]],
-  ["none", "none", "fuse-switch", [FF], [FF]],
-  ["none", "none", "switch-fuse", [FF], [FF]],
+  ["none", "none", "fuse-switch", [FF, SM], [FF, SM]],
+  ["none", "none", "switch-fuse", [FF, SM], [FF, SM]],
 ];
 
 function text(region: "AU" | "EU", fuse: FusePlace, part: SwitchPlace, order: Order): string {

@@ -13,6 +13,7 @@ const CORD = `cord W1 1.0mm2 anchored {
 const primary = (nets: string, facts = "230V 30R") =>
   `transformer T1 40VA {\n  primary ${facts} { ${nets} }\n  heater 6.3V 5A { h1 gnd }\n}`;
 const rest = (more: string) => example({ name: "Case", rest: `${LAMP}\n${more}` });
+const way = (text: string) => example({ name: "Case", way: text });
 
 describe("filtered inlets", () => {
   const inlet = "inlet J9 10A {\n  active: inA\n  neutral: inN\n  earth: inE\n}";
@@ -130,6 +131,84 @@ describe("crossed conductors", () => {
   });
   it("finds active and neutral joined", () => {
     expect(told(rest("live -- wire W2 600V -- inN"))).toContain("error circuit/short");
+  });
+});
+
+describe("no mains switch", () => {
+  const fused = "inA -- fuse F1 T315mA 250V -- live";
+  const MISSING = "warning mains/switch-missing";
+  const high = `transformer T2 40VA {
+  primary 230V 30R { standing inN }
+  ht 250V 100mA 200R { ht gnd }
+}
+ht -- resistor R1 10k 20W 500V -- gnd`;
+  it("tells a fused inlet, and the way that stays live", () => {
+    const text = example({
+      name: "Case",
+      cord: "inlet J1 { active: inA 60mm brown, neutral: inN 60mm blue, earth: inE 110mm green-yellow }",
+      way: fused,
+    });
+    expect(told(text)).toEqual([MISSING]);
+    const [found] = findingsOf(text);
+    expect(found.message).toContain("active -> F1 -> T1.primary: no mains switch");
+    expect(found.on).toEqual(["J1", "T1"]);
+  });
+  it("names the standby switch that is taken for it", () => {
+    const text = example({
+      name: "Case",
+      way: fused,
+      rest: `${LAMP}\nsource B1 250V { plus: HT0, minus: gnd }\nHT0 -- switch S2 standby dc 400V 1A -- HT1\nHT1 -- resistor R1 47k 5W 500V -- gnd`,
+    });
+    expect(told(text)).toEqual([MISSING]);
+    expect(findingsOf(text)[0].message).toContain("S2 breaks only");
+  });
+  it("tells a standby switch on one of two primaries as no mains switch, once", () => {
+    const text = example({
+      name: "Case",
+      way: `${fused}\nlive -- switch S2 standby 250V 6A -- standing`,
+      rest: `${LAMP}\n${high}`,
+    });
+    expect(told(text)).toEqual([MISSING]);
+    expect(told(text.replace("S2 standby", "S2 mains"))).toContain("error mains/switch-active");
+  });
+  it("takes a standby switch that leaves nothing live for a mains switch", () => {
+    expect(
+      told(way("inA -- fuse F1 T315mA 250V -- fused\nfused -- switch S2 standby 250V 6A -- live")),
+    ).toEqual([]);
+  });
+  it("leaves a switch in the neutral to the rules that tell it", () => {
+    for (const duty of ["mains", "standby", ""]) {
+      const lines = told(
+        example({
+          name: "Case",
+          way: `${fused}\nback -- switch S1 ${duty} 250V 6A -- inN`,
+          transformer: primary("live back"),
+        }),
+      );
+      expect(lines).not.toContain(MISSING);
+      expect(lines.join()).toContain("mains/neutral-broken");
+    }
+  });
+  it("takes a bridged switch for one that is there", () => {
+    const lines = told(way(`${fused}\ninA -- switch S1 250V 6A -- live`));
+    expect(lines).not.toContain(MISSING);
+    expect(lines.join()).toContain("mains/switch-active");
+  });
+  it("does not take a ground switch for it", () => {
+    const text = way(
+      `${fused}\nswitch S2 ground spdt centre-off 250V 3A { common: mid, 1: live, 2: inN }\nmid -- capacitor C1 2n2 Y2 250VAC ceramic -- chassis`,
+    );
+    expect(told(text)).toEqual(["error mains/polarity-switch", MISSING]);
+  });
+  it("takes a changeover with one bare throw for a switch", () => {
+    const text = way(
+      "inA -- fuse F1 T315mA 250V -- fused\nswitch S1 mains spdt 250V 6A { common: fused, 1: live }",
+    );
+    expect(told(text)).toEqual([]);
+    expect(told(`${text}fused -- wire W2 1.0mm2 600V -- live\n`).join()).toContain("mains/switch-active");
+  });
+  it("is quiet where the active comes to nothing that draws current", () => {
+    expect(told(way("inA -- fuse F1 T315mA 250V -- fused"))).not.toContain(MISSING);
   });
 });
 

@@ -72,6 +72,21 @@ export const mains: readonly Mutation[] = [
     },
   },
   {
+    rule: "mains/switch-missing",
+    fault: "the mains switch left out, wires in its place",
+    elsewhere: "what is missing has no line: the way is shown",
+    change: (sample) => {
+      const single = /^(\S+) -- switch S1 mains [^\n{]*? -- (\S+)$/m;
+      const double =
+        /^switch S1 mains [^{]*\{[^\n]*\n\s*1 \{ common: (\S+), on: (\S+) \}\s*2 \{ common: (\S+), on: (\S+) \}\s*\}/m;
+      return on(
+        "T1",
+        replaced(sample, single, "$1 -- wire W90 1.0mm2 600V -- $2") ??
+          replaced(sample, double, "$1 -- wire W90 1.0mm2 600V -- $2\n$3 -- wire W91 1.0mm2 600V -- $4"),
+      );
+    },
+  },
+  {
     rule: "mains/either-way-round",
     fault: "an outlet that takes the plug either way round",
     elsewhere: "the switch is shown that leaves the primary live",
