@@ -317,9 +317,21 @@ const eachOnce = (branches: readonly Branch[]): Branch[] =>
 /** Circuit common, what rectifiers give, what sources hold, and a stage's plate: its valve holds it. */
 function heldNodes(circuit: Circuit, node: Int32Array): ReadonlySet<number> {
   const held = new Set<number>([-1]);
+  for (const net of heldNets(circuit)) held.add(node[net]);
+  return held;
+}
+
+const heldKept = new WeakMap<Circuit, ReadonlySet<NetIndex>>();
+
+/** The same by nets, whatever the switches do; of circuit common the net that stands for it. */
+export function heldNets(circuit: Circuit): ReadonlySet<NetIndex> {
+  const known = heldKept.get(circuit);
+  if (known) return known;
+  const held = new Set<NetIndex>();
   const hold = (net: NetIndex | undefined) => {
-    if (net !== undefined) held.add(node[net]);
+    if (net !== undefined) held.add(net);
   };
+  hold(topologyOf(circuit).common.net);
   for (const part of circuit.parts) {
     switch (part.kind) {
       case "source":
@@ -339,6 +351,7 @@ function heldNodes(circuit: Circuit, node: Int32Array): ReadonlySet<number> {
     hold(section.cathode);
     hold(section.plate);
   }
+  heldKept.set(circuit, held);
   return held;
 }
 

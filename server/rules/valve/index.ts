@@ -8,6 +8,7 @@ import { blocking } from "./blocking.ts";
 import { cathodeCurrent } from "./cathode-current.ts";
 import { gridCathodeCold } from "./grid-cathode-cold.ts";
 import { gridCircuitResistance } from "./grid-circuit-resistance.ts";
+import { gridLeftOpen } from "./grid-left-open.ts";
 import { gridOpen } from "./grid-open.ts";
 import { gridStopper } from "./grid-stopper.ts";
 import { heaterCathode } from "./heater-cathode.ts";
@@ -35,6 +36,7 @@ export const rules: readonly Rule[] = [
   gridCircuitResistance,
   gridCathodeCold,
   gridOpen,
+  gridLeftOpen,
   biasMissing,
   biasCold,
   biasFixedUnadjustable,

@@ -140,6 +140,19 @@ export const valve: readonly Mutation[] = [
     ),
   },
   {
+    rule: "valve/grid-left-open",
+    fault: "a mute switch put into the first grid's leak",
+    change: (sample) =>
+      on(
+        "V1",
+        replaced(
+          sample,
+          /^(in -- resistor R3 .*) -- gnd$/m,
+          "$1 -- s90\ns90 -- switch S90 mute 250V 1A -- gnd",
+        ),
+      ),
+  },
+  {
     rule: "valve/grid-open",
     fault: "the output valve's leak left out",
     elsewhere: "what is missing has no line: the grid is shown",
