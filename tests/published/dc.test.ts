@@ -24,10 +24,11 @@ describe("resistance-coupled stages, plate current within 10 % of the sheet", ()
     const bench = new Bench();
     bench.source("S1", "HT", "gnd", point.plate_supply_V!).resistor("R1", "HT", "p", point.plate_load_ohm!);
     bench.resistor("R2", "k", "gnd", point.cathode_ohm!).resistor("R3", "g", "gnd", 1e6);
-    bench.valve("V1", facts.type, { a: { plate: "p", grid: "g", cathode: "k" } });
+    const section = facts.kind === "triode-pentode" ? "triode" : "a";
+    bench.valve("V1", facts.type, { [section]: { plate: "p", grid: "g", cathode: "k" } });
     const circuit = bench.circuit();
     const solution = analyse(circuit).solution("idle", "nominal")!;
-    const amps = solution.readings.get("V1.a.plate")!.amps!;
+    const amps = solution.readings.get(`V1.${section}.plate`)!.amps!;
     expect(Math.abs(amps / (point.plate_mA! / 1000) - 1)).toBeLessThan(0.1);
     // The plate volts follow.
     const published = point.plate_supply_V! - (point.plate_mA! / 1000) * point.plate_load_ohm!;

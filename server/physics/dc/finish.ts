@@ -21,14 +21,19 @@ export function* finishIslands(
 ): InSteps<SolvedNetwork["islands"]> {
   if (islands.length === 0) return [];
   const own = islands.map(({ device }) => new Float64Array(device.nodes.length + device.branches));
-  /** @returns whether the solution stays where it was */
-  function* corrected(look: (island: SupplyIsland, x: Float64Array) => void): InSteps<boolean> {
+  /**
+   * @param look tells whether it looked anew: where none did, the solution is what it was
+   * @returns whether the solution stays where it was
+   */
+  function* corrected(look: (island: SupplyIsland, x: Float64Array) => boolean): InSteps<boolean> {
+    let anew = false;
     for (let k = 0; k < islands.length; k++) {
       system.gather(firstIsland + k, x, own[k]);
-      look(islands[k], own[k]);
+      if (look(islands[k], own[k])) anew = true;
       system.settle(firstIsland + k, own[k]);
       yield;
     }
+    if (!anew) return true;
     const moved = yield* polish(system, x);
     return moved === undefined || moved < FINISHED_THOUSANDTHS;
   }
@@ -36,7 +41,12 @@ export function* finishIslands(
   let results: IslandResult[] = [];
   for (let pass = 0; pass < 2; pass++) {
     results = [];
-    if (yield* corrected((island, at) => results.push(island.finish(at)))) break;
+    const tell = (island: SupplyIsland, at: Float64Array): boolean => {
+      const { result, anew } = island.finish(at);
+      results.push(result);
+      return anew;
+    };
+    if (yield* corrected(tell)) break;
   }
   return islands.map((island, k) => {
     system.gather(firstIsland + k, x, own[k]);

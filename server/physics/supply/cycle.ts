@@ -58,6 +58,7 @@ export class Cycle {
   private meshPeak = 0;
   private aligned = false;
   private laidFor: readonly Event[] = [];
+  private passed: { readonly passes: number; readonly events: readonly Event[] } | undefined;
   /** How far they lay from where the rectifiers started and stopped in the last steady state that was looked at to the end. */
   private bestAstray = 0;
   /** Average current that the ports carried when the mesh was laid. */
@@ -319,7 +320,7 @@ export class Cycle {
     const { steps, i } = this.sweep;
     for (let r = 0; r < steps * stages * this.np; r++) this.carried += Math.abs(i[r]);
     this.carried /= Math.max(1, steps * stages);
-    this.laidFor = this.events.of(this.sweep, peak, drives);
+    this.laidFor = this.eventsOf(peak, drives);
     this.lay(this.laidFor);
     this.aligned = true;
   }
@@ -337,7 +338,7 @@ export class Cycle {
   private astray(peak: number, drives: Float64Array): number {
     const { period, laidFor } = this;
     let most = 0;
-    for (const { time, port, on, abrupt } of this.events.of(this.sweep, peak, drives)) {
+    for (const { time, port, on, abrupt } of this.eventsOf(peak, drives)) {
       let least = period;
       for (const laid of laidFor) {
         if (laid.port !== port || laid.on !== on) continue;
@@ -348,6 +349,14 @@ export class Cycle {
       if (least > most) most = least;
     }
     return most / period;
+  }
+
+  /** Of the last cycle: found once, though several ask. */
+  private eventsOf(peak: number, drives: Float64Array): readonly Event[] {
+    const { passes } = this.sweep;
+    if (this.passed?.passes !== passes)
+      this.passed = { passes, events: this.events.of(this.sweep, peak, drives) };
+    return this.passed.events;
   }
 
   /** How far the conditions have moved, as a fraction, since the mesh was laid. */

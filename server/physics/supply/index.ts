@@ -13,7 +13,7 @@ import type { Extended, Variation } from "./adjoint.ts";
 import { Cycle, type CycleOptions } from "./cycle.ts";
 import { type CircuitElements, circuitElements, type RectifierLaws } from "./elements.ts";
 import { growIslands, type IslandPlan } from "./grow.ts";
-import type { FindSupplies, IslandResult, SupplyIsland } from "./island.ts";
+import type { FindSupplies, SupplyIsland } from "./island.ts";
 import { type Heating, type IslandNetwork, islandNetwork } from "./network.ts";
 import type { Observation } from "./observation.ts";
 import { Observed } from "./readings.ts";
@@ -314,9 +314,15 @@ function supplyIsland(conditions: Conditions, body: Body, near: () => Body | und
     innerNodes: plan.inner,
     look(x) {
       const own = x.slice(at);
-      if (!line || heldBy === 0 || !alike(own, line.drives)) renew(own, onTheWay);
+      if (line && heldBy > 0 && alike(own, line.drives)) return false;
+      renew(own, onTheWay);
+      return true;
     },
-    finish: (x): IslandResult => solvedAt(x).result,
+    finish(x) {
+      const before = line;
+      const { result } = solvedAt(x);
+      return { result, anew: line !== before };
+    },
   };
 }
 

@@ -73,10 +73,14 @@ export interface SupplyIsland {
   /**
    * Makes sure that the device's straight line stands for the steady state at x, not for a guess of it.
    * @param x the device's unknowns: terminal volts, then branches
+   * @returns whether it had to look anew, so that the line is another now
    */
-  look(x: Float64Array): void;
-  /** @param x the same, at the solution */
-  finish(x: Float64Array): IslandResult;
+  look(x: Float64Array): boolean;
+  /**
+   * @param x the same, at the solution
+   * @returns with the result, whether that took another look
+   */
+  finish(x: Float64Array): { readonly result: IslandResult; readonly anew: boolean };
 }
 
 /** Exported as `findSupplies` by `server/physics/supply/index.ts`. Never throws; gives [] for a circuit without supplies. */

@@ -36,6 +36,9 @@ export interface Piece {
   readonly count: number;
 }
 
+/** Steps of different lengths that are kept. */
+const mostKnown = 60;
+
 /** Steps of a network, as long as they are asked for. */
 export class Steps {
   /** Columns of a stretch's matrices, and where those of the mains and of the ports begin. */
@@ -43,6 +46,7 @@ export class Steps {
   readonly mainsAt: number;
   readonly portsAt: number;
   private readonly scratch: Float64Array;
+  private readonly known = new Map<number, Stretch>();
 
   /**
    * @param observed quantities whose averages are told
@@ -60,9 +64,10 @@ export class Steps {
     this.scratch = new Float64Array((stages * nx) ** 2);
   }
 
-  /** Matrices for a mesh. */
+  /** Matrices for a mesh. The short steps of a pulse are the same in every one. */
   along(pieces: readonly Piece[]): Stretch[] {
-    const known = new Map<number, Stretch>();
+    const { known } = this;
+    if (known.size > mostKnown) known.clear();
     return pieces.map((piece) => {
       // Steps that differ by rounding alone are one.
       const key = Math.round((piece.step / this.period) * 1e9);

@@ -9,8 +9,14 @@ import { work } from "./work.ts";
 /** Goes through one cycle, along a mesh. */
 export class Sweep implements Passed {
   steps = 0;
+  /** Cycles gone through. */
+  passes = 0;
   stretches: readonly Stretch[] = [];
   lengths = new Float64Array(0);
+  /** Of each stage of the mesh: when it is, its weight in an average over the cycle, and the sine of the mains then. */
+  private time = new Float64Array(0);
+  private weight = new Float64Array(0);
+  private sine = new Float64Array(0);
   before = new Float64Array(0);
   v = new Float64Array(0);
   i = new Float64Array(0);
@@ -92,10 +98,20 @@ export class Sweep implements Passed {
     this.stretches = this.matrices.along(pieces);
     const steps = this.stretches.reduce((sum, piece) => sum + piece.count, 0);
     this.lengths = new Float64Array(steps);
+    this.time = new Float64Array(steps * stages);
+    this.weight = new Float64Array(steps * stages);
+    this.sine = new Float64Array(steps * stages);
     let n = 0;
-    for (const { step, count } of this.stretches) {
+    for (const { start, step, count } of this.stretches) {
       this.lengths.fill(step, n, n + count);
-      n += count;
+      for (let k = 0; k < count; k++, n++) {
+        for (let j = 0; j < stages; j++) {
+          const at = n * stages + j;
+          this.time[at] = start + (k + stageAt[j]) * step;
+          this.weight[at] = (stageWeights[j] * step) / this.period;
+          this.sine[at] = Math.sin(this.omega * this.time[at]);
+        }
+      }
     }
     if (this.before.length < (steps + 1) * nx) this.before = new Float64Array((steps + 1) * nx);
     if (this.v.length < steps * stages * np) {
@@ -116,7 +132,8 @@ export class Sweep implements Passed {
    */
   run(start: Float64Array, peak: number, drives: Float64Array, sensitive: boolean): void {
     work.cycles++;
-    const { nx, np, nd, no, cols, omega, before, means, meansBy, ports } = this;
+    this.passes++;
+    const { nx, np, nd, no, cols, sine, before, means, meansBy, ports } = this;
     const { width, mainsAt, portsAt } = this.matrices;
     const { x, xn, vm, vConst, xConst, oConst, begun, slopes, bends, di } = this.space;
     const { v0, v, i, ohms, active, jac } = ports;
@@ -138,7 +155,7 @@ export class Sweep implements Passed {
       meansBy.fill(0);
     }
     let n = 0;
-    for (const { start: from, step, count, Y, V, O } of this.stretches) {
+    for (const { step, count, Y, V, O } of this.stretches) {
       for (let r = 0; r < sp; r++) {
         const row = r * width + nx;
         let s = V[row];
@@ -158,8 +175,7 @@ export class Sweep implements Passed {
         oConst[r] = s;
       }
       for (let k = 0; k < count; k++, n++) {
-        const t = from + k * step;
-        for (let j = 0; j < S; j++) vm[j] = peak * Math.sin(omega * (t + stageAt[j] * step));
+        for (let j = 0; j < S; j++) vm[j] = peak * sine[n * S + j];
         for (let r = 0; r < nx; r++) before[n * nx + r] = x[r];
         for (let p = 0; p < np; p++) {
           if (slopes[p] === 0) continue;
@@ -258,24 +274,17 @@ export class Sweep implements Passed {
 
   /** What the last cycle did, for readings. */
   record(peak: number, drives: Float64Array): CycleRecord {
-    const { nx, np, nd, steps, omega } = this;
+    const { nx, np, nd, steps, time, weight, sine } = this;
     const { width, mainsAt, portsAt } = this.matrices;
     const S = stages;
     const sp = S * np;
     const count = steps * S;
-    const time = new Float64Array(count);
-    const weight = new Float64Array(count);
     const mains = new Float64Array(count);
+    for (let k = 0; k < count; k++) mains[k] = peak * sine[k];
     const x = new Float64Array(count * nx);
     let n = 0;
-    for (const { start, step, count: steps, Y } of this.stretches) {
+    for (const { count: steps, Y } of this.stretches) {
       for (let k = 0; k < steps; k++, n++) {
-        for (let j = 0; j < S; j++) {
-          const at = n * S + j;
-          time[at] = start + (k + stageAt[j]) * step;
-          weight[at] = (stageWeights[j] * step) / this.period;
-          mains[at] = peak * Math.sin(omega * time[at]);
-        }
         for (let r = 0; r < S * nx; r++) {
           const row = r * width;
           let s = Y[row + nx];

@@ -195,7 +195,7 @@ function drawing(bench: SupplyBench, net: string, amps: number, law: DiodeLaw | 
   // Branch equation at zero terminal volts: minus the average.
   const volts = -f[device.nodes.length + place];
   x[place] = volts;
-  const result = island.finish(x);
+  const { result } = island.finish(x);
   return { volts, ripple: result.ripple.get(node) ?? Number.NaN, readings: result.readings };
 }
 
