@@ -162,8 +162,11 @@ export const keptBias = {
 /** A secondary of more ohms works into grids. */
 export const gridWinding = { leastOhms: 1000, source: "common practice: no loudspeaker is made so" } as const;
 
-/** Direct volts that a contact breaks as it does alternating ones. */
-export const directContact = { volts: 30, source: "common practice" } as const;
+/**
+ * Direct volts that a contact breaks as it does alternating ones. Volts that pulsate are direct where they go the other way by less
+ * than a share of their crest.
+ */
+export const directContact = { volts: 30, otherWay: 0.1, source: "common practice" } as const;
 
 /** A filament lamp at nominal mains may stand this much above its marking. */
 export const lampRise = {

@@ -1,6 +1,7 @@
-import type { NetIndex, Switch } from "../../circuit/model.ts";
+import type { Circuit, NetIndex, Switch } from "../../circuit/model.ts";
 import { directContact } from "../../facts/practice.ts";
 import type { Solution } from "../../physics/results.ts";
+import { switchPosition } from "../../physics/states.ts";
 import { factPlace, limit, partsOf, quantity, solutions } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { isDirect } from "../shared/direct.ts";
@@ -8,14 +9,16 @@ import { isDirect } from "../shared/direct.ts";
 export const switchDc: Rule = {
   id: "rating/switch-dc",
   severity: "error",
-  sentence: "The standby switch breaks more dc than it is made for.",
+  sentence: "A standby switch, or another in a direct-current path, breaks more dc than it is made for.",
   why:
     "An ac arc goes out at the next zero crossing; a dc arc burns on between the contacts until they weld or the body tracks. " +
     "A rating of 250 V ac says nothing about 450 V dc.",
   source: "the switch's rated dc voltage; ac ratings are not for dc (common practice)",
   quiet:
-    "Quiet below 30 V, on switches that break the winding's ac, and on mains switches. A switch with an ac rating alone is a " +
-    "warning, since that is how most amplifiers are built; with no rating at all it is unchecked.",
+    "Quiet below 30 V, on switches that break the winding's ac, and on mains switches. What pulsates without turning round counts " +
+    "by its crest: a winding's centre tap, a rectifier ahead of its reservoir. A switch with an ac rating alone is a warning, since " +
+    "that is how most amplifiers are built; with no rating at all it is unchecked. A switch of a name of its own is held by the " +
+    "contacts that stand open as the file has it.",
   bad: `amp "An ac switch in the HT"
 source B1 430V { plus: HT0, minus: gnd }
 HT0 -- switch S1 standby 250V 3A -- HT1
@@ -33,9 +36,9 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
       let worst = 0;
       let found: Solution | undefined;
       for (const solution of solutions(context.analysis)) {
-        for (const [a, b] of openContacts(part, solution)) {
-          const volts = Math.abs(solution.volts[a] - solution.volts[b]);
-          if (volts > worst && isDirect(solution, a) && isDirect(solution, b)) {
+        for (const [a, b] of openContacts(context.circuit, part, solution)) {
+          const volts = directAcross(solution, a, b);
+          if (volts !== undefined && volts > worst) {
             worst = volts;
             found = solution;
           }
@@ -85,12 +88,29 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
 };
 
 /** Pairs of nets that stand apart over an open contact in a solution's state. */
-function openContacts(part: Switch, solution: Solution): [NetIndex, NetIndex][] {
+function openContacts(circuit: Circuit, part: Switch, solution: Solution): [NetIndex, NetIndex][] {
   const pairs: [NetIndex, NetIndex][] = [];
-  if (part.duty !== "standby" || solution.state !== "standby") return pairs;
+  const now = switchPosition(circuit, part, solution.state);
   for (const pole of part.poles) {
     if (pole.common === undefined) continue;
-    for (const [position, net] of pole.throws) if (position === "on") pairs.push([pole.common, net]);
+    for (const [position, net] of pole.throws) if (position !== now) pairs.push([pole.common, net]);
   }
   return pairs;
+}
+
+/**
+ * The direct volts between two nets: steady ones by their average, and ones that pulsate against a steady net by their crest.
+ * @returns undefined where they alternate, and where nothing fixes them
+ */
+function directAcross(solution: Solution, a: NetIndex, b: NetIndex): number | undefined {
+  const { volts, peak, trough } = solution;
+  if (Number.isNaN(volts[a] - volts[b])) return undefined;
+  const [steadyA, steadyB] = [isDirect(solution, a), isDirect(solution, b)];
+  if (steadyA && steadyB) return Math.abs(volts[a] - volts[b]);
+  // Of two that both alternate only the bounds are known, not how they stand to each other.
+  if (!steadyA && !steadyB) return undefined;
+  const [moving, steady] = steadyA ? [b, a] : [a, b];
+  const [low, high] = [trough[moving] - volts[steady], peak[moving] - volts[steady]];
+  const [less, crest] = [Math.min(-low, high), Math.max(-low, high)];
+  return less <= directContact.otherWay * crest ? crest : undefined;
 }

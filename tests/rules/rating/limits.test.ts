@@ -391,6 +391,79 @@ b -- resistor R1 100k 10W 700V -- gnd
   });
 });
 
+describe("rating/switch-dc on a supply", () => {
+  // By hand: a sine's crest at the mains' upper end, 290 V x 1.1 x 1.4142; the rectifier's own drop is within the 1 %.
+  const CREST = 290 * 1.1 * Math.SQRT2;
+  const supply = (volts: string, nets: string, lines: string) =>
+    `mains 230 V 50 Hz AU
+cord W1 1.0mm2 { active: a, neutral: n, earth: e }
+transformer T1 80VA {
+  primary 230V 1R { a n }
+  ht ${volts} no-load 50R { ${nets} }
+}
+${lines}
+HT1 -- capacitor C1 47u 600V electrolytic -- gnd
+HT1 -- resistor R1 10k 50W 700V -- gnd
+`;
+  const rectified = "hA -- diode D1 1500V 2A -- HT0\nhB -- diode D2 1500V 2A -- HT0";
+  const both = ["290-0-290V", "hA ct hB"] as const;
+  const direct = {
+    "the centre tap": supply(
+      ...both,
+      `ct -- switch S1 standby dc 400V 3A -- gnd\n${rectified}\nHT0 -- wire W2 -- HT1`,
+    ),
+    "ahead of the reservoir": supply(
+      ...both,
+      `ct -- wire W2 -- gnd\n${rectified}\nHT0 -- switch S1 standby dc 400V 3A -- HT1`,
+    ),
+    "a bridge's minus": supply(
+      "290V",
+      "hA hB",
+      "bridge BR1 1500V 2A { ac1: hA, ac2: hB, plus: HT1, minus: m }\nm -- switch S1 standby dc 400V 3A -- gnd",
+    ),
+    "numbered throws": supply(
+      ...both,
+      `switch S1 standby spdt dc 400V 3A { common: ct, 1: gnd }\n${rectified}\nHT0 -- wire W2 -- HT1`,
+    ),
+  };
+  it.each(Object.entries(direct))("holds %s by its crest", (_, text) => {
+    const [found, ...more] = told(text, "rating/switch-dc", "S1");
+    expect(more).toEqual([]);
+    expect(found).toMatchObject({ severity: "error", state: "standby", mains: "high", limit: 400 });
+    expect(Math.abs((found.value ?? 0) / CREST - 1)).toBeLessThan(0.01);
+    expect(told(text.replace("dc 400V", "dc 500V"), "rating/switch-dc", "S1")).toEqual([]);
+    expect(told(text.replace("dc 400V", "250V"), "rating/switch-dc", "S1")[0].severity).toBe("warning");
+    expect(missed(text.replace("dc 400V", ""), "S1")).toContain("dc voltage of the contacts");
+  });
+  it.each([
+    [
+      "a bridge's winding",
+      supply(
+        "290V",
+        "hA hB",
+        "hA -- switch S1 standby dc 100V 3A -- sA\nbridge BR1 1500V 2A { ac1: sA, ac2: hB, plus: HT1, minus: gnd }",
+      ),
+    ],
+    [
+      "a winding's end ahead of its diode",
+      supply("290V", "hA gnd", "hA -- switch S1 standby dc 100V 3A -- sA\nsA -- diode D1 1500V 2A -- HT1"),
+    ],
+  ])("leaves %s, which alternates, alone", (_, text) => {
+    expect(told(text, "rating/switch-dc", "S1")).toEqual([]);
+  });
+  it("holds a switch of a name of its own by the throw that stands open", () => {
+    const text = `source B1 450V { plus: HT, minus: gnd }
+switch S3 power spdt 250V 1A { common: out, 1: half, 2: HT }
+HT -- resistor R1 10k 20W 700V -- half -- resistor R2 10k 20W 700V -- gnd
+out -- resistor R3 1M 1W 700V -- gnd
+`;
+    expect(told(text, "rating/switch-dc", "S3")).toEqual([]);
+    expect(told(text.replace("250V 1A", "dc 200V 1A"), "rating/switch-dc", "S3")).toMatchObject([
+      { severity: "error" },
+    ]);
+  });
+});
+
 describe("ratings that the physics tells", () => {
   // The rating written just over and just under what the part is computed to carry.
   const cases: readonly {

@@ -24,7 +24,11 @@ const told = (text: string) =>
 
 describe("switches", () => {
   it.each([
-    ["a leak on the common, whatever the throws carry", `${LEAK}\n${OUT}\nswitch S1 250V { common: in, 1: a, 2: b }`, []],
+    [
+      "a leak on the common, whatever the throws carry",
+      `${LEAK}\n${OUT}\nswitch S1 250V { common: in, 1: a, 2: b }`,
+      [],
+    ],
     [
       "the leak behind a switch",
       `in -- switch S1 mute 250V -- s\ns -- resistor R5 1M 0.5W -- gnd\n${OUT}`,
