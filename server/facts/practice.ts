@@ -220,3 +220,14 @@ export const outlet = {
 
 /** A plate or screen with so little on it, and next to no current, has no supply; a way to common of so few ohms holds it there. */
 export const deadSupply = { volts: 2, amps: 10e-6, holdingOhms: 1000, source: "common practice" } as const;
+
+/**
+ * A rectifier that carries less than this part of what its opposite carries does nothing; a winding whose halves are this near to
+ * each other is centre-tapped; a resistor of no more stands in a rectifier's lead.
+ */
+export const twoHalves = {
+  idleShare: 0.01,
+  likeShare: 0.1,
+  leadOhms: 5000,
+  source: "common practice: the two sides of a full-wave rectifier carry the same",
+} as const;

@@ -44,7 +44,7 @@ export function highTension(circuit: Circuit): readonly Winding[] {
 }
 
 /** Every rectifier from anode to cathode. */
-function waysOf(circuit: Circuit): readonly Feed[] {
+export function waysOf(circuit: Circuit): readonly Feed[] {
   const found: Feed[] = [];
   const add = (
     part: Part,

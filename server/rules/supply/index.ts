@@ -2,6 +2,7 @@
 import type { Rule } from "../rule.ts";
 import { discharge } from "./discharge.ts";
 import { dischargePath } from "./discharge-path.ts";
+import { halfWave } from "./half-wave.ts";
 import { heaterCurrent } from "./heater-current.ts";
 import { noHighTension } from "./no-high-tension.ts";
 import { plateImpedance } from "./plate-impedance.ts";
@@ -34,4 +35,5 @@ export const rules: readonly Rule[] = [
   standby,
   unloaded,
   noHighTension,
+  halfWave,
 ];

@@ -194,6 +194,17 @@ const faults: readonly Mutation[] = [
     },
   },
   {
+    rule: "supply/half-wave",
+    fault: "a plate of the rectifier not joined to its half of the winding",
+    change: (sample) => on(rectifier(sample.name), replaced(sample, /, plate2: \w+,/, ",")),
+    allow: {
+      "rating/capacitor-ripple": "the reservoir is filled half as often",
+      "bench/": "the supply is lower",
+      "output/power": "the supply is lower",
+      "circuit/single-use-net": "the resistor in the plate's lead is left alone",
+    },
+  },
+  {
     rule: "supply/unloaded",
     fault: "a choke input whose bleeder was left out for its heat",
     change: (sample) =>
