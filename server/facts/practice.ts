@@ -231,3 +231,6 @@ export const twoHalves = {
   leadOhms: 5000,
   source: "common practice: the two sides of a full-wave rectifier carry the same",
 } as const;
+
+/** A cathode's current comes to its own grid's net through no more; a larger resistor there is the grid's leak. */
+export const cathodeWay = { mostOhms: 100e3, source: "common practice: tails of 100 kΩ at most" } as const;

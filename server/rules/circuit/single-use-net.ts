@@ -43,6 +43,7 @@ p1 -- resistor R3 220k 1W 500V -- gnd
     // A slip anywhere ahead of it, the mains side included, leaves it dead.
     { rule: "supply/no-high-tension", sharing: "any", manner: "mark" },
     { rule: "output/winding-ends", sharing: "part", manner: "mark" },
+    { rule: "valve/cathode-open", sharing: "part", manner: "mark" },
     { rule: "supply/half-wave", sharing: "part", manner: "mark" },
   ],
   *check(context) {

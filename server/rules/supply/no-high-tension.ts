@@ -4,6 +4,7 @@ import { reservoirFarads } from "../../facts/supply.ts";
 import type { Solution } from "../../physics/results.ts";
 import { finding, listed, netName, partsOn, quantity, relatedNet, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule } from "../rule.ts";
+import { openCathodes } from "../shared/cathode-way.ts";
 import { ledByCurrent } from "../shared/led.ts";
 import { networkOf } from "../shared/network.ts";
 import { netsWith } from "../shared/nodes.ts";
@@ -23,7 +24,7 @@ export const noHighTension: Rule = {
   source: deadSupply.source,
   quiet:
     "Quiet on files without a supply of high tension, on valves used as diodes or tied to common altogether, on what a switch cuts off " +
-    "in its first position, and on nets without any dc path (circuit/no-dc-path tells those).",
+    "in its first position, on nets without any dc path (circuit/no-dc-path tells those), and on valves whose cathodes have none (valve/cathode-open).",
   bad: `amp "A dropper left out"
 source B1 300V { plus: HT1, minus: gnd }
 HT1 -- resistor R1 100k 1W 500V -- gnd
@@ -56,8 +57,13 @@ g1 -- resistor R4 1M 0.5W -- gnd
     if (!idle?.solved || !hasSupply(circuit, idle)) return;
     const network = networkOf(circuit);
     const groups = new Map<ReadonlySet<number> | NetIndex, Group>();
+    // A valve whose current has no way out draws none: what stands at its plate says nothing of the supply.
+    const idleForAnother = new Set(
+      openCathodes(circuit).flatMap(({ sections }) => sections.map(({ key }) => key)),
+    );
     for (const section of amplifying(circuit)) {
       yield;
+      if (idleForAnother.has(section.key)) continue;
       for (const name of ["plate", "screen"] as const) {
         const net = section[name];
         if (net === undefined || usedOtherwise(circuit, section, name)) continue;

@@ -6,6 +6,7 @@ import { biasMissing } from "./bias-missing.ts";
 import { biasWiperFailsafe } from "./bias-wiper-failsafe.ts";
 import { blocking } from "./blocking.ts";
 import { cathodeCurrent } from "./cathode-current.ts";
+import { cathodeOpen } from "./cathode-open.ts";
 import { gridCathodeCold } from "./grid-cathode-cold.ts";
 import { gridCircuitResistance } from "./grid-circuit-resistance.ts";
 import { gridLeftOpen } from "./grid-left-open.ts";
@@ -37,6 +38,7 @@ export const rules: readonly Rule[] = [
   gridCathodeCold,
   gridOpen,
   gridLeftOpen,
+  cathodeOpen,
   biasMissing,
   biasCold,
   biasFixedUnadjustable,

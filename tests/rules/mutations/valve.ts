@@ -314,6 +314,11 @@ export const valve: readonly Mutation[] = [
           ),
   },
   {
+    rule: "valve/cathode-open",
+    fault: "the inverter's tail left out",
+    change: only(PAIRS, (sample) => on("V2", replaced(sample, /(-- tail) -- resistor R13 .*-- gnd/, "$1"))),
+  },
+  {
     rule: "valve/screen-stopper",
     fault: "the screen's resistor left out",
     change: (sample) =>
