@@ -19,6 +19,7 @@ const looseEnds: readonly Lead[] = [
   "valve/cathode-open",
   "valve/grid-open",
   "valve/heater-floating",
+  "valve/heater-missing",
   "valve/pair-imbalance",
 ].map((rule) => ({ rule, sharing: "any", manner: "mark" }));
 

@@ -14,6 +14,7 @@ import { gridOpen } from "./grid-open.ts";
 import { gridStopper } from "./grid-stopper.ts";
 import { heaterCathode } from "./heater-cathode.ts";
 import { heaterFloating } from "./heater-floating.ts";
+import { heaterMissing } from "./heater-missing.ts";
 import { heaterVoltage } from "./heater-voltage.ts";
 import { pairImbalance } from "./pair-imbalance.ts";
 import { plateDissipation } from "./plate-dissipation.ts";
@@ -34,6 +35,7 @@ export const rules: readonly Rule[] = [
   heaterCathode,
   heaterVoltage,
   heaterFloating,
+  heaterMissing,
   gridCircuitResistance,
   gridCathodeCold,
   gridOpen,

@@ -314,6 +314,12 @@ export const valve: readonly Mutation[] = [
           ),
   },
   {
+    rule: "valve/heater-missing",
+    fault: "a heater left out of the file",
+    elsewhere: "what is missing has no line: the valve is shown",
+    change: (sample) => on("V2", replaced(sample, /^(valve V2 [^}]*), heater: h1 h2( \})/m, "$1$2")),
+  },
+  {
     rule: "valve/cathode-open",
     fault: "the inverter's tail left out",
     change: only(PAIRS, (sample) => on("V2", replaced(sample, /(-- tail) -- resistor R13 .*-- gnd/, "$1"))),
