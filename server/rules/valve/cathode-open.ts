@@ -38,6 +38,7 @@ export const cathodeOpen: Rule = {
     { rule: "valve/pair-imbalance", sharing: "part", manner: "mark" },
     { rule: "valve/bias-cold", sharing: "any", manner: "mark" },
     { rule: "rating/capacitor-voltage", sharing: "part", manner: "mark" },
+    { rule: "supply/discharge-path", sharing: "part", manner: "mark" },
     { rule: "circuit/not-solved", sharing: "any", manner: "mark" },
     { rule: "bench/reading", sharing: "any", manner: "mark" },
     { rule: "bench/reading-impossible", sharing: "any", manner: "mark" },
@@ -76,7 +77,9 @@ function told(circuit: Circuit, { sections, reached, grids }: OpenCathode): Find
       : []),
   ];
   // Where the missing part belongs: at the end of what stands in the cathode's lead.
-  const last = nets.reduce((a, b) => ((reached.get(b) ?? 0) > (reached.get(a) ?? 0) ? b : a), cathode);
+  const last = nets
+    .filter((net) => (reached.get(net) ?? 0) <= cathodeWay.mostOhms)
+    .reduce((a, b) => ((reached.get(b) ?? 0) > (reached.get(a) ?? 0) ? b : a), cathode);
   return finding(cathodeOpen, {
     message:
       `The cathode${many ? "s" : ""} of ${listed(keys)} ${many ? "reach" : "reaches"} circuit common through nothing that carries ` +
