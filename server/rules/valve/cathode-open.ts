@@ -84,7 +84,7 @@ function told(circuit: Circuit, { sections, reached, grids }: OpenCathode): Find
     message:
       `The cathode${many ? "s" : ""} of ${listed(keys)} ${many ? "reach" : "reaches"} circuit common through nothing that carries ` +
       `${many ? "their" : "its"} current: from ${netName(circuit, cathode)} ` +
-      `${hanging.length > 0 ? `there is only ${hanging.join(", and ")}` : "nothing leads on"}. A resistor from ${netName(circuit, last)} to ` +
+      `${hanging.length > 0 ? `there is only ${hanging.join(", and ")}` : "nothing leads there"}. A resistor from ${netName(circuit, last)} to ` +
       `common is missing (tail, load or bias), or a net has the wrong name; ${many ? "they are" : "it is"} dead, and ` +
       `${netName(circuit, cathode)} climbs towards the supply, against the heater${many ? "s" : ""}.`,
     on: [
