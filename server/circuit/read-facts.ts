@@ -1,5 +1,7 @@
 /** Facts as written, told apart by unit, label and word, against the table of their kind. */
+
 import type { Fact, Quantity, Range, Unit } from "../../grammar/tree.ts";
+import { miniatureFuse } from "../facts/mains.ts";
 import { issuesOf } from "./fact-schema.ts";
 import type { FactTable, NumberFact, ReadFacts } from "./kinds/kind.ts";
 import type { Given, Place } from "./model.ts";
@@ -52,6 +54,18 @@ function letterOf(text: string): "ohm" | "farad" | "milli" | undefined {
     }
   }
   return undefined;
+}
+
+/**
+ * A fuse's letter and a number with no unit behind it, or not quite one: `T400` is meant as `T400mA`, `T4` as `T4A`. No
+ * miniature fuse is made for fewer milliamperes than the least, nor for as many amperes.
+ */
+function withAmperes(text: string): string | undefined {
+  const match = /^(FF|F|TT|T|M)(\d+(?:\.\d+)?)(m?a?)$/i.exec(text);
+  if (!match) return undefined;
+  const [, letter, number, unit] = match;
+  const small = /^m/i.test(unit) || (unit === "" && Number(number) >= miniatureFuse.leastMilliamperes);
+  return `${letter.toUpperCase()}${number}${small ? "mA" : "A"}`;
 }
 
 /** Text of the value alone, its label left out. */
@@ -208,7 +222,12 @@ class Reader {
     }
     const names = Object.keys(words);
     const place = { file: this.owner.file, range };
-    const { sentence, fix } = near(text, names, place, "Words that it may have");
+    const rated = this.table.fuse ? withAmperes(text) : undefined;
+    // The current is there, if not its unit: that it is missing need not be told too.
+    if (rated) this.wrong = true;
+    const { sentence, fix } = rated
+      ? { sentence: ` Did you mean ${rated}?`, fix: { title: `Write ${rated}`, place, text: rated } }
+      : near(text, names, place, "Words that it may have");
     this.problems.push(
       problem(
         "circuit/unknown-fact",
@@ -288,6 +307,22 @@ class Reader {
               text: fact.text.replace(text, capital),
             },
           },
+        ),
+      );
+      return;
+    }
+    // `M315` reads as megohms, and is a fuse's letter.
+    const rated = this.table.fuse && fact.label === undefined ? withAmperes(text) : undefined;
+    if (rated) {
+      const place = { file, range: fact.range };
+      this.problems.push(
+        problem(
+          "circuit/unit",
+          `${reference}: ${text} has no unit. Did you mean ${rated}?`,
+          file,
+          fact.range,
+          [reference],
+          { fix: { title: `Write ${rated}`, place, text: rated } },
         ),
       );
       return;

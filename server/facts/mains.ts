@@ -224,3 +224,9 @@ export const safetyTest = {
     return touchCurrent(region);
   },
 } as const;
+
+/** The smallest rated current that a miniature fuse is made for. */
+export const miniatureFuse = {
+  leastMilliamperes: 32,
+  source: "IEC 60127-2, from memory: 32 mA to 10 A",
+} as const;

@@ -592,3 +592,35 @@ describe("tolerances with signs", () => {
     }
   });
 });
+
+describe("a fuse's current without its unit", () => {
+  const fuse = (fact: string) =>
+    circuitOf(`a -- fuse F1 ${fact} 250V -- b\n`).problems.map(({ rule, message, fix }) => ({
+      rule,
+      fix: fix?.text,
+      asks: message.includes("Did you mean"),
+    }));
+  it.each([
+    ["T400", "T400mA"],
+    ["T1600", "T1600mA"],
+    ["T4", "T4A"],
+    ["T31", "T31A"],
+    ["T32", "T32mA"],
+    ["F1.6", "F1.6A"],
+    ["FF2", "FF2A"],
+    ["TT630", "TT630mA"],
+    ["T400m", "T400mA"],
+    ["t400mA", "T400mA"],
+    ["t4A", "T4A"],
+  ])("offers for %s %s, which then is read", (written, meant) => {
+    expect(fuse(written)).toEqual([{ rule: "circuit/unknown-fact", fix: meant, asks: true }]);
+    expect(fuse(meant)).toEqual([]);
+  });
+  it("offers it for what reads as megohms too", () => {
+    expect(fuse("M315")).toEqual([{ rule: "circuit/unit", fix: "M315mA", asks: true }]);
+  });
+  it("offers nothing of the kind on another part", () => {
+    const { problems } = circuitOf("a -- resistor R1 1k T400 -- b\n");
+    expect(problems.every(({ fix }) => fix?.text !== "T400mA")).toBe(true);
+  });
+});
