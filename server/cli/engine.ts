@@ -7,7 +7,7 @@ import { engine } from "./on-demand.ts";
 
 /** Bytes of code that a function runs through before it is worth optimising; 66 kB as V8 comes. */
 const inShortRuns = 4_000_000;
-const inLongRuns = 1_000_000;
+const inLongRuns = 100_000;
 
 let known = false;
 
