@@ -61,7 +61,9 @@ spk -- speaker LS1 8R 30W -- gnd
     for (const transformer of partsOf(circuit, "output-transformer")) {
       yield;
       const nets = transformer.plates?.nets ?? [];
-      if (nets.length < 3 || isSingleEnded(transformer) || drivesGrids(circuit, transformer)) continue;
+      // A winding of an even number of leads has no middle; it is told where it is written.
+      if (nets.length < 3 || nets.length % 2 === 0) continue;
+      if (isSingleEnded(transformer) || drivesGrids(circuit, transformer)) continue;
       context.checked(transformer.reference);
       const found = exchanged(circuit, transformer, nets) ?? oneSided(circuit, transformer, nets);
       if (found) yield found;

@@ -1,5 +1,6 @@
 /** The leads of a push-pull winding: which of them a plate, a supply, a screen stands on. */
 import { describe, expect, it } from "vitest";
+import { check } from "../../../server/check.ts";
 import { told } from "../limits.ts";
 
 const RULE = "output/winding-ends";
@@ -49,5 +50,14 @@ describe(RULE, () => {
   ])("%s", (_, text, severity) => {
     const found = told(text, RULE, "T1");
     expect(found.map((finding) => finding.severity)).toEqual(severity ? [severity] : []);
+  });
+
+  it("leaves a winding of four leads, which has no middle, to what is told of its leads", () => {
+    const rules = check("a.ampnet", stage("8k 280R { pA HTp uB pB }", ["pA", "pB"])).findings.map(
+      ({ rule }) => rule,
+    );
+    expect(rules).toContain("circuit/winding-nets");
+    expect(rules).not.toContain("circuit/rule-failed");
+    expect(rules).not.toContain(RULE);
   });
 });
