@@ -1,6 +1,7 @@
 /** Each limit of the mains side just kept and just passed. The figures are those of the standards named beside them. */
 import { describe, expect, it } from "vitest";
 import { example } from "../../../server/rules/mains/example.ts";
+import { entryAmps } from "../../../server/rules/mains/running.ts";
 import { findingsOf, told } from "./told.ts";
 
 const LAMP = "h1 -- lamp LP1 6.3V 5A -- gnd";
@@ -264,5 +265,35 @@ describe("fuse value", () => {
       way: "inA -- fuse F1 T500mA 250V -- fused\nfused -- switch S1 mains 250V 6A -- live",
     });
     expect(told(thin)).toEqual(["error mains/fuse-value"]);
+  });
+});
+
+describe("mains/cord-rating", () => {
+  const cord = (facts: string) =>
+    example({
+      name: "Case",
+      cord: `cord W1 ${facts} anchored {\n  active: inA 60mm brown\n  neutral: inN 60mm blue\n  earth: inE 110mm green-yellow\n}`,
+    });
+
+  // IEC 62368-1 annex G.7, from memory: no mains cord is thinner than 0.5 mm².
+  it.each([
+    ["0.5mm2 3A", []],
+    ["0.49mm2 3A", ["error mains/cord-rating"]],
+    ["0.2mm2 10A", ["error mains/cord-rating"]],
+  ])("a cord of %s", (facts, expected) => {
+    expect(told(cord(facts)).filter((one) => one.includes("cord-rating"))).toEqual(expected);
+  });
+
+  // AS/NZS 3191, from memory: 7.5 A by 0.75 mm².
+  it.each([
+    [10, 0.75, 7.5],
+    [5, 0.75, 5],
+    [undefined, 0.75, 7.5],
+    [10, undefined, 10],
+  ])("of %s A written and %s mm² carries %s A", (amps, area, carries) => {
+    const given = (value: number | undefined, by = 1) =>
+      value === undefined ? undefined : { value: value * by, origin: "file" as const };
+    const entry = { kind: "cord", amps: given(amps), squareMetres: given(area, 1e-6), leads: new Map() };
+    expect(entryAmps(entry as unknown as Parameters<typeof entryAmps>[0], "AU")?.amps).toBe(carries);
   });
 });
