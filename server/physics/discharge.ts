@@ -12,6 +12,7 @@ import { findReach } from "./dc/reach.ts";
 import { findSourceLoops } from "./dc/sources.ts";
 import { DcSystem } from "./dc/system.ts";
 import type { DcDevice } from "./device.ts";
+import { doubles } from "./linear/slabs.ts";
 import type { Discharge } from "./results.ts";
 import type { Conditions } from "./states.ts";
 import type { Topology } from "./topology.ts";
@@ -130,7 +131,7 @@ export class Emptying {
     const passed = Uint8Array.from(start, (volts) => (Math.abs(volts) <= dischargeVolts[1] ? 1 : 0));
     /** Where it stands goes into the record. @returns whether any charge still waits */
     const waits = (seconds: number): boolean => {
-      const volts = new Float64Array(charges.length);
+      const volts = doubles(charges.length);
       let waiting = false;
       for (let k = 0; k < volts.length; k++) {
         volts[k] = across(x, k);
@@ -195,11 +196,11 @@ export class Emptying {
     nodeVolts: Float64Array | undefined,
   ): Float64Array | undefined {
     const { charges } = this;
-    const x = new Float64Array(network.size);
+    const x = doubles(network.size);
     const guess = nodeVolts ?? x;
     for (let n = 0; n < network.nodeCount; n++) x[n] = Number.isFinite(guess[n]) ? guess[n] : 0;
-    const amps = new Float64Array(network.size);
-    const step = new Float64Array(network.size);
+    const amps = doubles(network.size);
+    const step = doubles(network.size);
     const perSecond = 1 / MOMENT.seconds;
     // Newton's method from there; it is near where nothing but the rectifiers' side has changed.
     for (let k = 0; nodeVolts && k < 12; k++) {
@@ -226,7 +227,7 @@ export class Emptying {
       new Set(),
       new Set(),
     );
-    const found = new Float64Array(system.size);
+    const found = doubles(system.size);
     return solveDc(system, found).converged ? found : undefined;
   }
 }

@@ -7,6 +7,7 @@ import { Influence } from "./dc/influence.ts";
 import type { PlantSolution } from "./dc/plant.ts";
 import type { DcSystem } from "./dc/system.ts";
 import type { DcDevice } from "./device.ts";
+import { copyOf, doubles } from "./linear/slabs.ts";
 import type { Band, ReadingName, Solution, StateName } from "./results.ts";
 import { InnerReadings, wholeOf } from "./supply/inner-readings.ts";
 import type { Readings, SolvedNetwork } from "./supply/island.ts";
@@ -67,7 +68,7 @@ export class DcSolution implements Solution {
     // The mains' neutral is earthed outside.
     const outside = topology.mains ? [topology.mains.active, topology.mains.neutral] : [];
     for (const node of outside) floatingNodes.delete(node);
-    this.nodeVolts = new Float64Array(topology.nodeCount);
+    this.nodeVolts = doubles(topology.nodeCount);
     for (let n = 0; n < topology.nodeCount; n++) {
       const unknown = system.unknownOfNode[n];
       this.nodeVolts[n] = !this.solved || floatingNodes.has(n) || unknown < 0 ? Number.NaN : plant.x[unknown];
@@ -81,7 +82,7 @@ export class DcSolution implements Solution {
     for (const node of outside) {
       if (node >= 0 && this.solved && Number.isNaN(this.nodeVolts[node])) this.nodeVolts[node] = 0;
     }
-    this.volts = new Float64Array(circuit.nets.length);
+    this.volts = doubles(circuit.nets.length);
     for (let net = 0; net < this.volts.length; net++) {
       const node = topology.node[net];
       this.volts[net] = !this.solved ? Number.NaN : node < 0 ? 0 : this.nodeVolts[node];
@@ -182,10 +183,10 @@ export class DcSolution implements Solution {
     const { topology } = plant;
     const count = topology.nodeCount;
     const later = this.phasors;
-    const ripple = later ? later.ripple.slice(0, count) : new Float64Array(count);
-    const rms = later ? later.rms.slice(0, count) : new Float64Array(count);
-    const peak = new Float64Array(count).fill(Number.NaN);
-    const trough = new Float64Array(count).fill(Number.NaN);
+    const ripple = later ? copyOf(later.ripple, 0, count) : doubles(count);
+    const rms = later ? copyOf(later.rms, 0, count) : doubles(count);
+    const peak = doubles(count).fill(Number.NaN);
+    const trough = doubles(count).fill(Number.NaN);
     for (const { result } of islandResults) {
       for (const [node, value] of result.ripple) if (node >= 0) ripple[node] = value;
       for (const [node, value] of result.rms) if (node >= 0) rms[node] = value;
@@ -207,7 +208,7 @@ export class DcSolution implements Solution {
       if (Number.isNaN(trough[n])) trough[n] = this.nodeVolts[n] - ripple[n] / 2;
     }
     const spread = (byNode: Float64Array): Float64Array => {
-      const out = new Float64Array(topology.node.length);
+      const out = doubles(topology.node.length);
       for (let net = 0; net < out.length; net++) {
         const node = topology.node[net];
         out[net] = !this.solved ? Number.NaN : node < 0 ? 0 : byNode[node];
@@ -230,12 +231,12 @@ export class DcSolution implements Solution {
     if (!this.solved) return told;
     const { system, elements, firstIsland, topology } = plant;
     const floating = new Set(plant.reach.floating);
-    const currents = new Float64Array(system.start[firstIsland]);
+    const currents = doubles(system.start[firstIsland]);
     let largest = 0;
     for (let d = 0; d < firstIsland; d++) largest = Math.max(largest, system.start[d + 1] - system.start[d]);
-    const local = new Float64Array(largest);
-    const f = new Float64Array(largest);
-    const jac = new Float64Array(largest * largest);
+    const local = doubles(largest);
+    const f = doubles(largest);
+    const jac = doubles(largest * largest);
     const into = (key: string): Readings => {
       let readings = told.soFar(key);
       if (!readings || readings instanceof InnerReadings) {
@@ -382,7 +383,7 @@ export class DcSolution implements Solution {
     const { influence } = this;
     const unknown = plant.system.unknownOfNode[node];
     if (unknown >= 0) return influence.row(unknown);
-    const gradient = new Float64Array(influence.parameters.length);
+    const gradient = doubles(influence.parameters.length);
     for (let k = 0; k < islandResults.length; k++) {
       const { island, result } = islandResults[k];
       if (!island.innerNodes.includes(node)) continue;
@@ -412,7 +413,7 @@ export class DcSolution implements Solution {
     const { influence } = this;
     const origin = this.originOf(key);
     if (!origin) return undefined;
-    const gradient = new Float64Array(influence.parameters.length);
+    const gradient = doubles(influence.parameters.length);
     if (origin.from === "device") {
       const quantity = origin.quantities.find((other) => other.reading === reading);
       if (!quantity) return undefined;
@@ -478,19 +479,19 @@ export class DcSolution implements Solution {
     const { plant, jacobian } = this.plant;
     const { system } = plant;
     const count = nodes.length;
-    const ohms = new Float64Array(count * count);
+    const ohms = doubles(count * count);
     if (!this.solved) return ohms;
-    const values = jacobian.slice();
+    const values = copyOf(jacobian);
     for (const { device, index, unknown, entry } of system.moving) {
       if (!held.has(device.reference) || index >= plant.firstIsland) continue;
       const own = unknown.length;
-      const jac = new Float64Array(own * own);
-      device.evaluate(system.gather(index, this.plant.x, new Float64Array(own)), new Float64Array(own), jac);
+      const jac = doubles(own * own);
+      device.evaluate(system.gather(index, this.plant.x, doubles(own)), doubles(own), jac);
       for (let k = 0; k < jac.length; k++) if (entry[k] >= 0) values[entry[k]] -= jac[k];
     }
     system.holder = null;
     if (!system.lu.factor(values)) return ohms;
-    const x = new Float64Array(system.size);
+    const x = doubles(system.size);
     nodes.forEach((node, c) => {
       const unknown = node < 0 ? -1 : system.unknownOfNode[node];
       if (unknown < 0) return;
@@ -604,13 +605,13 @@ class SolvedElement {
     this.device = system.devices[index];
   }
   get x(): Float64Array {
-    return this.system.gather(this.index, this.all, new Float64Array(this.own));
+    return this.system.gather(this.index, this.all, doubles(this.own));
   }
   get jac(): Float64Array {
     if (!this.jacobian) {
       const { own } = this;
-      if (own > scratch.x.length) scratch = { x: new Float64Array(2 * own), f: new Float64Array(2 * own) };
-      this.jacobian = new Float64Array(own * own);
+      if (own > scratch.x.length) scratch = { x: doubles(2 * own), f: doubles(2 * own) };
+      this.jacobian = doubles(own * own);
       this.device.evaluate(this.system.gather(this.index, this.all, scratch.x), scratch.f, this.jacobian);
     }
     return this.jacobian;

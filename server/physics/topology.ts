@@ -3,6 +3,7 @@
  * is chosen. The merged conductors are kept, so that their currents can be told afterwards by Kirchhoff's current law.
  */
 import type { Circuit, NetIndex, Part, Switch } from "../circuit/model.ts";
+import { integers } from "./linear/slabs.ts";
 
 /** A piece of ideal conductor between two nets. */
 export interface Conductor {
@@ -34,7 +35,7 @@ export interface Topology {
 export function findTopology(circuit: Circuit, positions: ReadonlyMap<string, string>): Topology {
   const count = circuit.nets.length;
   const conductors = conductorsOf(circuit, positions);
-  const parent = new Int32Array(count);
+  const parent = integers(count);
   for (let n = 0; n < count; n++) parent[n] = n;
   const root = (net: number): number => {
     let r = net;
@@ -47,8 +48,8 @@ export function findTopology(circuit: Circuit, positions: ReadonlyMap<string, st
   for (const { from, to } of conductors) parent[root(from)] = root(to);
   const common = chooseCommon(circuit);
   const commonRoot = count > 0 ? root(common.net) : -1;
-  const node = new Int32Array(count);
-  const numberOfRoot = new Int32Array(count).fill(-2);
+  const node = integers(count);
+  const numberOfRoot = integers(count).fill(-2);
   if (count > 0) numberOfRoot[commonRoot] = -1;
   const nets: number[][] = [];
   const commonNets: number[] = [];

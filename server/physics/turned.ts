@@ -10,6 +10,7 @@ import { finishIslands } from "./dc/finish.ts";
 import { solveDc } from "./dc/newton.ts";
 import type { PlantSolution } from "./dc/plant.ts";
 import { DcSystem } from "./dc/system.ts";
+import { copyOf } from "./linear/slabs.ts";
 import type { FindSupplies } from "./supply/island.ts";
 import { potShare } from "./topology.ts";
 
@@ -57,7 +58,7 @@ export function turn(
     plant.inner,
     new Set(islands.map(({ device }) => device)),
   );
-  const x = solution.x.slice();
+  const x = copyOf(solution.x);
   const result = solveDc(system, x);
   if (!result.converged) return undefined;
   const { neons } = plant.elements;
@@ -71,7 +72,7 @@ export function turn(
     conditions,
     islands,
     x,
-    jacobian: system.values.slice(),
+    jacobian: copyOf(system.values),
     result,
     islandResults,
   };

@@ -1,5 +1,6 @@
 /** The end of a solution: the supplies looked at where it stands, and what they tell of their inside. */
 import type { InSteps } from "../../circuit/in-steps.ts";
+import { copyOf, doubles } from "../linear/slabs.ts";
 import type { IslandResult, SolvedNetwork, SupplyIsland } from "../supply/island.ts";
 import { polish } from "./newton.ts";
 import type { DcSystem } from "./system.ts";
@@ -20,7 +21,7 @@ export function* finishIslands(
   x: Float64Array,
 ): InSteps<SolvedNetwork["islands"]> {
   if (islands.length === 0) return [];
-  const own = islands.map(({ device }) => new Float64Array(device.nodes.length + device.branches));
+  const own = islands.map(({ device }) => doubles(device.nodes.length + device.branches));
   /**
    * @param look tells whether it looked anew: where none did, the solution is what it was
    * @returns whether the solution stays where it was
@@ -50,7 +51,7 @@ export function* finishIslands(
   }
   return islands.map((island, k) => {
     system.gather(firstIsland + k, x, own[k]);
-    const amps = system.straight(firstIsland + k, own[k]).slice(0, island.device.nodes.length);
+    const amps = copyOf(system.straight(firstIsland + k, own[k]), 0, island.device.nodes.length);
     return { island, x: own[k], result: results[k], amps };
   });
 }

@@ -4,6 +4,7 @@
  * combination of a few unknowns.
  */
 import type { DeviceParameter } from "../device.ts";
+import { doubles, integers } from "../linear/slabs.ts";
 import type { LocalQuantity } from "./elements.ts";
 import type { DcSystem } from "./system.ts";
 
@@ -35,13 +36,13 @@ export class Influence {
     jacobian: Float64Array,
   ) {
     this.jacobian = jacobian;
-    this.adjoint = new Float64Array(system.size);
+    this.adjoint = doubles(system.size);
     const parameters: DeviceParameter[] = [];
     const start: number[] = [0];
     const places: number[] = [];
     const slopes: number[] = [];
     const { devices } = system;
-    this.firstOf = new Int32Array(devices.length + 1);
+    this.firstOf = integers(devices.length + 1);
     for (let d = 0; d < devices.length; d++) {
       this.firstOf[d] = parameters.length;
       const own = devices[d].parameters;
@@ -66,8 +67,8 @@ export class Influence {
     this.start = new Int32Array(start);
     this.places = new Int32Array(places);
     this.slopes = new Float64Array(slopes);
-    this.tolerance = new Float64Array(parameters.length);
-    this.reach = new Float64Array(parameters.length);
+    this.tolerance = doubles(parameters.length);
+    this.reach = doubles(parameters.length);
     for (let p = 0; p < parameters.length; p++) {
       this.tolerance[p] = Math.min(parameters[p].tolerance, MOST_TOLERANCE);
       this.reach[p] = Math.log1p(-this.tolerance[p]);
@@ -80,7 +81,7 @@ export class Influence {
     const own = system.start[device + 1] - system.start[device];
     let found = locals.get(own);
     if (!found) {
-      found = { local: new Float64Array(own), out: new Float64Array(own) };
+      found = { local: doubles(own), out: doubles(own) };
       locals.set(own, found);
     }
     system.gather(device, this.x, found.local);
@@ -97,7 +98,7 @@ export class Influence {
     adjoint.fill(0);
     adjoint[unknown] = 1;
     system.lu.solveTransposed(adjoint, adjoint);
-    row = new Float64Array(parameters.length);
+    row = doubles(parameters.length);
     for (let p = 0; p < parameters.length; p++) {
       let sum = 0;
       for (let k = start[p]; k < start[p + 1]; k++) sum -= adjoint[places[k]] * slopes[k];
@@ -127,7 +128,7 @@ export class Influence {
     let byVolts = 0;
     let byAmps = 0;
     const across = (plus < 0 ? 0 : local[plus]) - (minus < 0 ? 0 : local[minus]);
-    const jac = new Float64Array(own * own);
+    const jac = doubles(own * own);
     this.system.devices[device].evaluate(local, out, jac);
     const amps = terminal < 0 ? 0 : out[terminal];
     if (kind === "amps") byAmps = factor * quantity.sign;

@@ -4,6 +4,7 @@
  * continuation: Kelley and Keyes, SIAM J. Numer. Anal. 35, 1998). None of the helps is left in the answer.
  */
 import { atOnce, type InSteps } from "../../circuit/in-steps.ts";
+import { copyOf, doubles } from "../linear/slabs.ts";
 import type { DcSystem } from "./system.ts";
 
 /** Kirchhoff's current law at every net. */
@@ -60,7 +61,7 @@ export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
 
 /** The same with a stop at every look, where the network is large enough for a look to take long. */
 export function* solveDcInSteps(system: DcSystem, x: Float64Array): InSteps<NewtonResult> {
-  const start = x.slice();
+  const start = copyOf(x);
   let steps = 0;
   system.heavyEvaluations = 0;
   const spent = (): boolean => system.heavyEvaluations > mostHeavy(system);
@@ -83,7 +84,7 @@ export function* solveDcInSteps(system: DcSystem, x: Float64Array): InSteps<Newt
   x.fill(0);
   let reached = 0;
   let stride = 0.25;
-  const good = x.slice();
+  const good = copyOf(x);
   while (reached < 1 && stride > 1e-3 && !spent()) {
     const next = Math.min(1, reached + stride);
     if ((yield* attempt({ sources: next, siemens: 0, anchor: null }, 30)).converged) {
@@ -134,7 +135,7 @@ export function* solveDcInSteps(system: DcSystem, x: Float64Array): InSteps<Newt
 
   // Time steps of a circuit with a capacitor at every node, growing as it settles.
   x.set(start);
-  const anchor = new Float64Array(x.length);
+  const anchor = doubles(x.length);
   siemens = 1e-2;
   for (let k = 0; k < 400 && siemens > 1e-12 && !spent(); k++) {
     anchor.set(x);
@@ -201,8 +202,8 @@ function* newton(
   manner: Manner = {},
 ): InSteps<Attempt> {
   const { size, nodeUnknowns, values, diagonal, lu } = system;
-  const residual = new Float64Array(size);
-  const step = new Float64Array(size);
+  const residual = doubles(size);
+  const step = doubles(size);
   let lastStep = Number.POSITIVE_INFINITY;
   let worst = -1;
   let renew = true;

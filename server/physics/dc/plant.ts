@@ -7,6 +7,7 @@ import type { Circuit, NetIndex } from "../../circuit/model.ts";
 import { neonLamp } from "../../facts/lamps.ts";
 import { outlet } from "../../facts/practice.ts";
 import type { DcDevice } from "../device.ts";
+import { copyOf, doubles } from "../linear/slabs.ts";
 import { type Conditions, conditionsOf } from "../states.ts";
 import type { FindSupplies, SolvedNetwork, SupplyIsland } from "../supply/island.ts";
 import { findTopology, type Topology } from "../topology.ts";
@@ -213,13 +214,13 @@ export class Plants {
     islands: readonly SupplyIsland[],
   ): InSteps<PlantSolution> {
     const { system } = plant;
-    const x = new Float64Array(system.size);
+    const x = doubles(system.size);
     this.begin(plant, conditions, x);
     const result: NewtonResult = plant.loops.contradiction
       ? { converged: false, steps: 0, by: "newton", worst: -1, singular: true }
       : yield* solveDcInSteps(system, x);
     const islandResults = result.converged ? yield* finishIslands(system, plant.firstIsland, islands, x) : [];
-    return { plant, conditions, islands, x, jacobian: system.values.slice(), result, islandResults };
+    return { plant, conditions, islands, x, jacobian: copyOf(system.values), result, islandResults };
   }
 
   /** Where to start: the same state at another level, else another state's volts where the nodes are the same. */

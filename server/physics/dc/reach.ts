@@ -5,6 +5,7 @@
  * warm yet stands at what it leaks to.
  */
 import type { DcDevice } from "../device.ts";
+import { integers } from "../linear/slabs.ts";
 import { CATHODE, GRID, PLATE, SCREEN, type SectionDevice } from "./devices.ts";
 
 export interface Reach {
@@ -164,7 +165,7 @@ export function findReach(
 class Groups {
   private readonly parent: Int32Array;
   constructor(size: number) {
-    this.parent = new Int32Array(size);
+    this.parent = integers(size);
     for (let k = 0; k < size; k++) this.parent[k] = k;
   }
   root(k: number): number {

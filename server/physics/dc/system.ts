@@ -7,6 +7,7 @@
  */
 import type { DcDevice } from "../device.ts";
 import { buildPattern, type Pattern } from "../linear/pattern.ts";
+import { copyOf, doubles, integers } from "../linear/slabs.ts";
 import { SparseLu } from "../linear/sparse-lu.ts";
 
 /** A device whose Jacobian moves. */
@@ -78,11 +79,11 @@ export class DcSystem {
     heavy: ReadonlySet<DcDevice>,
   ) {
     this.devices = devices;
-    this.unknownOfNode = new Int32Array(nodeCount);
+    this.unknownOfNode = integers(nodeCount);
     let size = 0;
     for (let n = 0; n < nodeCount; n++) this.unknownOfNode[n] = inner.has(n) ? -1 : size++;
     this.nodeUnknowns = size;
-    this.start = new Int32Array(devices.length + 1);
+    this.start = integers(devices.length + 1);
     let total = 0;
     let largest = 0;
     for (let d = 0; d < devices.length; d++) {
@@ -92,7 +93,7 @@ export class DcSystem {
       if (own > largest) largest = own;
     }
     this.start[devices.length] = total;
-    this.unknowns = new Int32Array(total);
+    this.unknowns = integers(total);
     for (let d = 0; d < devices.length; d++) {
       const { nodes, branches } = devices[d];
       let k = this.start[d];
@@ -105,12 +106,12 @@ export class DcSystem {
 
     const places = new Places(4 * total + size);
     for (let n = 0; n < this.nodeUnknowns; n++) places.add(n, n, 0);
-    this.offset = new Float64Array(size);
+    this.offset = doubles(size);
     this.conductance = new Places(2 * devices.length);
     this.single = new Places(16);
-    const x = new Float64Array(largest);
-    const f = new Float64Array(largest);
-    const jac = new Float64Array(largest * largest);
+    const x = doubles(largest);
+    const f = doubles(largest);
+    const jac = doubles(largest * largest);
     const moving: { device: DcDevice; index: number; first: number }[] = [];
     for (let d = 0; d < devices.length; d++) {
       const device = devices[d];
@@ -141,15 +142,15 @@ export class DcSystem {
     }
     const { pattern, entry } = buildPattern(size, places.rows, places.columns, places.count);
     this.pattern = pattern;
-    this.constant = new Float64Array(pattern.rows.length);
+    this.constant = doubles(pattern.rows.length);
     for (let k = 0; k < places.count; k++) this.constant[entry[k]] += places.values[k];
-    this.values = new Float64Array(pattern.rows.length);
+    this.values = doubles(pattern.rows.length);
     this.diagonal = entry.slice(0, this.nodeUnknowns);
     this.moving = moving.map(({ device, index, first }) => {
       const from = this.start[index];
       const own = this.start[index + 1] - from;
       const unknown = this.unknowns.subarray(from, from + own);
-      const entries = new Int32Array(own * own).fill(-1);
+      const entries = integers(own * own).fill(-1);
       let k = first;
       for (let r = 0; r < own; r++) {
         for (let c = 0; c < own; c++) {
@@ -162,11 +163,11 @@ export class DcSystem {
         unknown,
         entry: entries,
         heavy: heavy.has(device),
-        at: new Float64Array(own),
-        f: new Float64Array(own),
-        jac: new Float64Array(own * own),
-        x: new Float64Array(own),
-        next: new Float64Array(own),
+        at: doubles(own),
+        f: doubles(own),
+        jac: doubles(own * own),
+        x: doubles(own),
+        next: doubles(own),
         limited: false,
         trust: 1,
         surprise: Number.POSITIVE_INFINITY,
@@ -254,7 +255,7 @@ export class DcSystem {
       device.evaluate(at, f, jac);
       return;
     }
-    const expected = f.slice();
+    const expected = copyOf(f);
     for (let r = 0; r < own; r++) {
       for (let c = 0; c < own; c++) expected[r] += jac[r * own + c] * moving.trust * (x[c] - at[c]);
     }
@@ -282,9 +283,9 @@ export class DcSystem {
   /** A moving device's currents and branch residuals at its own x, continued straight from its last evaluation. */
   straight(index: number, x: Float64Array): Float64Array {
     const moving = this.moving.find((other) => other.index === index);
-    if (!moving) return new Float64Array(x.length);
+    if (!moving) return doubles(x.length);
     const { f, jac, at } = moving;
-    const out = f.slice();
+    const out = copyOf(f);
     for (let r = 0; r < out.length; r++) {
       for (let c = 0; c < out.length; c++) out[r] += jac[r * out.length + c] * (x[c] - at[c]);
     }
@@ -357,9 +358,9 @@ class Places {
   values: Float64Array;
   count = 0;
   constructor(room: number) {
-    this.rows = new Int32Array(room);
-    this.columns = new Int32Array(room);
-    this.values = new Float64Array(room);
+    this.rows = integers(room);
+    this.columns = integers(room);
+    this.values = doubles(room);
   }
   add(row: number, column: number, value: number): void {
     if (this.count === this.rows.length) {
@@ -367,9 +368,9 @@ class Places {
         fresh.set(old);
         return fresh;
       };
-      this.rows = grow(this.rows, new Int32Array(2 * this.count + 16));
-      this.columns = grow(this.columns, new Int32Array(2 * this.count + 16));
-      this.values = grow(this.values, new Float64Array(2 * this.count + 16));
+      this.rows = grow(this.rows, integers(2 * this.count + 16));
+      this.columns = grow(this.columns, integers(2 * this.count + 16));
+      this.values = grow(this.values, doubles(2 * this.count + 16));
     }
     this.rows[this.count] = row;
     this.columns[this.count] = column;

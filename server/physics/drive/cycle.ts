@@ -6,6 +6,7 @@
  */
 import type { SectionLaw } from "../device.ts";
 import { solveDense } from "../linear/dense.ts";
+import { doubles } from "../linear/slabs.ts";
 import { type Mirror, mirrorOf } from "./mirror.ts";
 import type { Stage } from "./stage.ts";
 
@@ -106,30 +107,30 @@ export class CycleSolver {
     this.delivered = stage.delivered;
     this.mirror = mirrorOf(stage);
     const size = n + 1;
-    this.v = new Float64Array(size + p);
+    this.v = doubles(size + p);
     this.v.set(stage.nodeVolts);
-    this.trial = new Float64Array(size + p);
-    this.f = new Float64Array(size);
-    this.step = new Float64Array(size);
-    this.jac = new Float64Array(size * size);
-    this.plateNow = new Float64Array(s);
-    this.screenNow = new Float64Array(s);
-    this.plateByGrid = new Float64Array(s);
-    this.screenByGrid = new Float64Array(s);
-    this.memory = Array.from({ length: STEPS + 1 }, () => new Float64Array(size));
+    this.trial = doubles(size + p);
+    this.f = doubles(size);
+    this.step = doubles(size);
+    this.jac = doubles(size * size);
+    this.plateNow = doubles(s);
+    this.screenNow = doubles(s);
+    this.plateByGrid = doubles(s);
+    this.screenByGrid = doubles(s);
+    this.memory = Array.from({ length: STEPS + 1 }, () => doubles(size));
     this.result = {
-      portAmps: new Float64Array(p),
-      plateAmps: new Float64Array(s),
-      screenAmps: new Float64Array(s),
-      plateWatts: new Float64Array(s),
-      screenWatts: new Float64Array(s),
-      plateAmpsPeak: new Float64Array(s),
-      screenAmpsPeak: new Float64Array(s),
-      plateVoltsPeak: new Float64Array(s),
-      screenVoltsPeak: new Float64Array(s),
-      branchSquares: new Float64Array(stage.branches.length),
+      portAmps: doubles(p),
+      plateAmps: doubles(s),
+      screenAmps: doubles(s),
+      plateWatts: doubles(s),
+      screenWatts: doubles(s),
+      plateAmpsPeak: doubles(s),
+      screenAmpsPeak: doubles(s),
+      plateVoltsPeak: doubles(s),
+      screenVoltsPeak: doubles(s),
+      branchSquares: doubles(stage.branches.length),
       gridVoltsPeak: 0,
-      e: new Float64Array(STEPS + 1),
+      e: doubles(STEPS + 1),
       troughGain: 0,
       crestGain: 0,
       ampereTurns: 0,

@@ -4,6 +4,7 @@
  * solution, told by the dc solver.
  */
 import type { Circuit } from "../../circuit/model.ts";
+import { doubles } from "../linear/slabs.ts";
 import type { DriveResult } from "../results.ts";
 import type { Topology } from "../topology.ts";
 import { type FoundStage, findStages, type LawOf } from "./find.ts";
@@ -113,7 +114,7 @@ function buildStage(found: FoundStage, input: DriveInput): Built | undefined {
   const asked = portNodes.filter((node) => node >= 0);
   const answer = input.sourceOhms(asked, new Set(found.sections.map((section) => section.key)));
   const p = portNodes.length;
-  const portOhms = new Float64Array(p * p);
+  const portOhms = doubles(p * p);
   const place = portNodes.map((node) => asked.indexOf(node));
   for (let i = 0; i < p; i++) {
     for (let j = 0; j < p; j++) {

@@ -5,6 +5,7 @@
  */
 import { clipping } from "../../facts/practice.ts";
 import { solveDense } from "../linear/dense.ts";
+import { copyOf, doubles } from "../linear/slabs.ts";
 import { type Cycle, CycleSolver } from "./cycle.ts";
 import type { Stage } from "./stage.ts";
 
@@ -27,7 +28,7 @@ function keep(level: Level): Level {
   const cycle = Object.fromEntries(
     Object.entries(level.cycle).map(([key, value]) => [
       key,
-      value instanceof Float64Array ? value.slice() : value,
+      value instanceof Float64Array ? copyOf(value) : value,
     ]),
   ) as unknown as Cycle;
   return { ...level, cycle };
@@ -56,11 +57,11 @@ export class LevelSolver {
     const p = stage.portVolts.length;
     const size = p + 2;
     const start = stage.portStart ?? stage.portVolts;
-    this.x = new Float64Array(size);
+    this.x = doubles(size);
     this.x.set(start);
     this.x[p] = this.solver.run(start, 0, 0).ampereTurns;
-    this.idleAmps = stage.portAmps ?? Float64Array.from(this.solver.run(stage.portVolts, 0, 0).portAmps);
-    this.scale = new Float64Array(size).fill(1);
+    this.idleAmps = stage.portAmps ?? copyOf(this.solver.run(stage.portVolts, 0, 0).portAmps);
+    this.scale = doubles(size).fill(1);
     this.scale[p] = 1e-3;
     this.inverse = this.startingInverse();
   }
@@ -148,7 +149,7 @@ export class LevelSolver {
         solved = true;
         break;
       }
-      const step = new Float64Array(size);
+      const step = doubles(size);
       for (let i = 0; i < size; i++) for (let j = 0; j < size; j++) step[i] -= inverse[i * size + j] * f[j];
       if (!target) step[size - 1] = 0;
       // A step of more than a third of a supply is not to be believed.
@@ -164,7 +165,7 @@ export class LevelSolver {
       if (x[size - 1] < 0) x[size - 1] = 0;
       const next = this.residual(target);
       // Broyden (1965), second of his forms kept as an inverse: H += (s - H y) s'H / (s'H y).
-      const change = new Float64Array(size);
+      const change = doubles(size);
       for (let i = 0; i < size; i++) {
         let hy = 0;
         for (let j = 0; j < size; j++) hy += inverse[i * size + j] * (next[j] - f[j]);
@@ -173,7 +174,7 @@ export class LevelSolver {
       let denominator = 0;
       for (let i = 0; i < size; i++) denominator += step[i] * change[i];
       if (Math.abs(denominator) > 1e-18) {
-        const left = new Float64Array(size);
+        const left = doubles(size);
         for (let j = 0; j < size; j++)
           for (let i = 0; i < size; i++) left[j] += step[i] * inverse[i * size + j];
         for (let i = 0; i < size; i++) {
@@ -184,11 +185,11 @@ export class LevelSolver {
       f = next;
     }
     this.before = this.solvedAt;
-    this.solvedAt = x.slice();
+    this.solvedAt = copyOf(x);
     return {
       amplitude: x[size - 1],
       cycle: solver.result,
-      ports: x.slice(0, p),
+      ports: copyOf(x, 0, p),
       solved: solved && solver.result.solved,
     };
   }
@@ -197,7 +198,7 @@ export class LevelSolver {
     const { stage, x, idleAmps } = this;
     const p = stage.portVolts.length;
     const cycle = this.solver.run(x.subarray(0, p), Math.max(x[p + 1], 0), x[p]);
-    const f = new Float64Array(p + 2);
+    const f = doubles(p + 2);
     for (let i = 0; i < p; i++) {
       let volts = stage.portVolts[i];
       for (let j = 0; j < p; j++) volts -= stage.portOhms[i * p + j] * (cycle.portAmps[j] - idleAmps[j]);
@@ -212,9 +213,9 @@ export class LevelSolver {
   private startingInverse(): Float64Array {
     const p = this.stage.portVolts.length;
     const size = p + 2;
-    const start = Float64Array.from(this.x);
+    const start = copyOf(this.x);
     const base = this.residual();
-    const jacobian = new Float64Array(size * size);
+    const jacobian = doubles(size * size);
     for (let j = 0; j < size; j++) {
       const delta = j === p ? 1e-4 : 0.1;
       this.x[j] += delta;
@@ -224,11 +225,11 @@ export class LevelSolver {
       this.x.set(start);
     }
     jacobian[size * size - 1] = 1;
-    const inverse = new Float64Array(size * size);
+    const inverse = doubles(size * size);
     for (let j = 0; j < size; j++) {
-      const column = new Float64Array(size);
+      const column = doubles(size);
       column[j] = 1;
-      const copy = Float64Array.from(jacobian);
+      const copy = copyOf(jacobian);
       if (!solveDense(copy, column, size)) column[j] = 1;
       for (let i = 0; i < size; i++) inverse[i * size + j] = column[i];
     }

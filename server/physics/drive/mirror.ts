@@ -2,6 +2,8 @@
  * Whether a push-pull stage is its own mirror image: then half of the cycle tells the other half. The mirror exchanges
  * the two sides' sections, nodes and ports and turns the transformer's volts round.
  */
+
+import { integers } from "../linear/slabs.ts";
 import type { Stage, StageNode } from "./stage.ts";
 
 /** Volts within which two ports are alike. */
@@ -17,7 +19,7 @@ export interface Mirror {
 /** @returns undefined where the stage is not symmetrical. */
 export function mirrorOf(stage: Stage): Mirror | undefined {
   const { sections, branches, portVolts, portOhms } = stage;
-  const partner = new Int32Array(sections.length).fill(-1);
+  const partner = integers(sections.length).fill(-1);
   const image = new Map<StageNode, StageNode>();
   const pair = (a: StageNode | undefined, b: StageNode | undefined): boolean => {
     if (a === undefined || b === undefined) return a === b;
@@ -46,7 +48,7 @@ export function mirrorOf(stage: Stage): Mirror | undefined {
     partner[j] = i;
   }
   // Branches: each has an image with its turns reversed. Nodes not met yet (a tap, a common stopper) are met here.
-  const branchImage = new Int32Array(branches.length);
+  const branchImage = integers(branches.length);
   const open = new Set(branches.map((_, i) => i));
   for (let progress = true; open.size > 0 && progress; ) {
     progress = false;

@@ -6,6 +6,7 @@
 import { KeptByPattern } from "../linear/kept-by-pattern.ts";
 import { orderingOf } from "../linear/ordering.ts";
 import type { Pattern } from "../linear/pattern.ts";
+import { integers } from "../linear/slabs.ts";
 
 export interface EliminationPlan {
   readonly size: number;
@@ -38,7 +39,7 @@ function layOut(pattern: Pattern): EliminationPlan | undefined {
   const { size, columnStart, rows } = pattern;
   const { rowOf, order: column } = orderingOf(pattern);
   if (rowOf.includes(-1)) return undefined;
-  const step = new Int32Array(size);
+  const step = integers(size);
   for (let k = 0; k < size; k++) step[column[k]] = k;
   // Entries of each row by column; of each column the rows.
   const across = Array.from({ length: size }, () => new Map<number, number>());
@@ -51,10 +52,10 @@ function layOut(pattern: Pattern): EliminationPlan | undefined {
   }
   let entries = rows.length;
   const done = new Uint8Array(size);
-  const pivot = new Int32Array(size);
-  const row = new Int32Array(size);
-  const lowerStart = new Int32Array(size + 1);
-  const upperStart = new Int32Array(size + 1);
+  const pivot = integers(size);
+  const row = integers(size);
+  const lowerStart = integers(size + 1);
+  const upperStart = integers(size + 1);
   const lowerEntry: number[] = [];
   const lowerRow: number[] = [];
   const upperEntry: number[] = [];

@@ -3,6 +3,7 @@
  * a block [re −im; im re]. The pattern is ordered once and refactored for every frequency.
  */
 import { buildPattern, type Pattern } from "./pattern.ts";
+import { doubles, integers } from "./slabs.ts";
 import { SparseLu } from "./sparse-lu.ts";
 
 export class ComplexSparseLu {
@@ -16,8 +17,8 @@ export class ComplexSparseLu {
     this.pattern = pattern;
     const n = pattern.size;
     const count = pattern.rows.length;
-    const rows = new Int32Array(4 * count);
-    const columns = new Int32Array(4 * count);
+    const rows = integers(4 * count);
+    const columns = integers(4 * count);
     let k = 0;
     for (let c = 0; c < n; c++) {
       for (let p = pattern.columnStart[c]; p < pattern.columnStart[c + 1]; p++) {
@@ -37,8 +38,8 @@ export class ComplexSparseLu {
     const built = buildPattern(2 * n, rows, columns);
     this.entry = built.entry;
     this.lu = new SparseLu(built.pattern);
-    this.values = new Float64Array(built.pattern.rows.length);
-    this.right = new Float64Array(2 * n);
+    this.values = doubles(built.pattern.rows.length);
+    this.right = doubles(2 * n);
   }
 
   /**

@@ -8,6 +8,7 @@
  */
 import { KeptByPattern } from "./kept-by-pattern.ts";
 import type { Pattern } from "./pattern.ts";
+import { integers } from "./slabs.ts";
 
 export interface Ordering {
   /** Row of each column. */
@@ -32,8 +33,8 @@ export function orderingOf(pattern: Pattern): Ordering {
  */
 export function pairRows(pattern: Pattern): Int32Array {
   const { size, columnStart, rows } = pattern;
-  const rowOf = new Int32Array(size).fill(-1);
-  const columnOf = new Int32Array(size).fill(-1);
+  const rowOf = integers(size).fill(-1);
+  const columnOf = integers(size).fill(-1);
   // The diagonal first: conductances sit there, and it keeps the pairing symmetric.
   for (let c = 0; c < size; c++) {
     for (let p = columnStart[c]; p < columnStart[c + 1]; p++) {
@@ -44,10 +45,10 @@ export function pairRows(pattern: Pattern): Int32Array {
       }
     }
   }
-  const seen = new Int32Array(size).fill(-1);
-  const next = new Int32Array(size);
-  const stack = new Int32Array(size + 1);
-  const via = new Int32Array(size + 1);
+  const seen = integers(size).fill(-1);
+  const next = integers(size);
+  const stack = integers(size + 1);
+  const via = integers(size + 1);
   for (let c = 0; c < size; c++) {
     if (rowOf[c] !== -1) continue;
     let depth = 0;
@@ -95,9 +96,9 @@ export function minimumDegree(pattern: Pattern, rowOf: Int32Array): Int32Array {
 /** The graph of B + Bᵀ without loops, where B has the paired entries on its diagonal. Vertices are columns. */
 function symmetricGraph(pattern: Pattern, rowOf: Int32Array) {
   const { size, columnStart, rows } = pattern;
-  const vertexOfRow = new Int32Array(size).fill(-1);
+  const vertexOfRow = integers(size).fill(-1);
   for (let c = 0; c < size; c++) if (rowOf[c] !== -1) vertexOfRow[rowOf[c]] = c;
-  const start = new Int32Array(size + 1);
+  const start = integers(size + 1);
   for (let c = 0; c < size; c++) {
     for (let p = columnStart[c]; p < columnStart[c + 1]; p++) {
       const r = vertexOfRow[rows[p]];
@@ -108,7 +109,7 @@ function symmetricGraph(pattern: Pattern, rowOf: Int32Array) {
   }
   for (let v = 0; v < size; v++) start[v + 1] += start[v];
   const fill = start.slice();
-  const all = new Int32Array(start[size]);
+  const all = integers(start[size]);
   for (let c = 0; c < size; c++) {
     for (let p = columnStart[c]; p < columnStart[c + 1]; p++) {
       const r = vertexOfRow[rows[p]];
@@ -118,8 +119,8 @@ function symmetricGraph(pattern: Pattern, rowOf: Int32Array) {
     }
   }
   // Drop what stands twice.
-  const mark = new Int32Array(size).fill(-1);
-  const cleanStart = new Int32Array(size + 1);
+  const mark = integers(size).fill(-1);
+  const cleanStart = integers(size + 1);
   let used = 0;
   for (let v = 0; v < size; v++) {
     const from = start[v];
@@ -138,27 +139,27 @@ function symmetricGraph(pattern: Pattern, rowOf: Int32Array) {
 
 /** Quotient-graph minimum degree. A vertex is a variable until it is eliminated, and then an element. */
 function eliminate(size: number, start: Int32Array, neighbours: Int32Array): Int32Array {
-  const order = new Int32Array(size);
+  const order = integers(size);
   let placed = 0;
   // Segment of vertex v in `store`: `elements[v]` elements, then `variables[v]` variables. An element keeps its variables only.
-  let store = new Int32Array(neighbours.length * 2 + 16);
+  let store = integers(neighbours.length * 2 + 16);
   store.set(neighbours);
   let top = neighbours.length;
-  const at = new Int32Array(size);
-  const elements = new Int32Array(size);
-  const variables = new Int32Array(size);
-  const degree = new Int32Array(size);
+  const at = integers(size);
+  const elements = integers(size);
+  const variables = integers(size);
+  const degree = integers(size);
   const VARIABLE = 0;
   const ELEMENT = 1;
   const DEAD = 2;
   const kind = new Uint8Array(size);
-  const mark = new Int32Array(size);
-  const outside = new Int32Array(size); // for elements: stamp + variables outside the pivot's element
+  const mark = integers(size);
+  const outside = integers(size); // for elements: stamp + variables outside the pivot's element
   let stamp = 1;
   // Buckets of equal degree.
-  const head = new Int32Array(size + 1).fill(-1);
-  const after = new Int32Array(size);
-  const before = new Int32Array(size);
+  const head = integers(size + 1).fill(-1);
+  const after = integers(size);
+  const before = integers(size);
   let least = 0;
   const insert = (v: number): void => {
     const d = degree[v];
@@ -207,7 +208,7 @@ function eliminate(size: number, start: Int32Array, neighbours: Int32Array): Int
     let bound = variables[pivot];
     for (let p = at[pivot]; p < at[pivot] + elements[pivot]; p++) bound += variables[store[p]];
     if (top + bound > store.length) {
-      const larger = new Int32Array(Math.max(store.length * 2, top + bound + reach));
+      const larger = integers(Math.max(store.length * 2, top + bound + reach));
       larger.set(store.subarray(0, top));
       store = larger;
     }

@@ -1,4 +1,6 @@
 /** Compressed columns of a square sparse matrix, built once from the places where anything may ever be added. */
+import { integers } from "./slabs.ts";
+
 export interface Pattern {
   readonly size: number;
   /** Start of each column in `rows`; length size + 1. */
@@ -20,9 +22,9 @@ export function buildPattern(
   // Two stable counting sorts, by row and then by column, leave each column's rows ascending in linear time.
   const byRow = countingSort(size, rows, null, count);
   const byColumn = countingSort(size, columns, byRow, count);
-  const columnStart = new Int32Array(size + 1);
-  const entry = new Int32Array(count);
-  const kept = new Int32Array(count);
+  const columnStart = integers(size + 1);
+  const entry = integers(count);
+  const kept = integers(count);
   let used = 0;
   let lastRow = -1;
   let lastColumn = -1;
@@ -49,10 +51,10 @@ function countingSort(
   order: Int32Array | null,
   count: number,
 ): Int32Array {
-  const start = new Int32Array(size + 1);
+  const start = integers(size + 1);
   for (let k = 0; k < count; k++) start[keys[k] + 1]++;
   for (let c = 0; c < size; c++) start[c + 1] += start[c];
-  const sorted = new Int32Array(count);
+  const sorted = integers(count);
   for (let k = 0; k < count; k++) {
     const place = order ? order[k] : k;
     sorted[start[keys[place]]++] = place;

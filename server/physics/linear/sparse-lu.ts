@@ -5,6 +5,7 @@
  */
 import { orderingOf } from "./ordering.ts";
 import type { Pattern } from "./pattern.ts";
+import { doubles, integers } from "./slabs.ts";
 
 /** A paired pivot is kept while it is at least this part of the largest candidate: keeps the fill low. */
 const PREFERENCE = 0.05;
@@ -41,12 +42,12 @@ export class SparseLu {
     const { rowOf, order } = orderingOf(pattern);
     this.rowOf = rowOf;
     this.order = order;
-    this.lowerStart = new Int32Array(n + 1);
-    this.upperStart = new Int32Array(n + 1);
-    this.diagonal = new Float64Array(n);
-    this.placeOfRow = new Int32Array(n);
-    this.placedRows = new Int32Array(pattern.rows.length);
-    this.work = new Float64Array(n);
+    this.lowerStart = integers(n + 1);
+    this.upperStart = integers(n + 1);
+    this.diagonal = doubles(n);
+    this.placeOfRow = integers(n);
+    this.placedRows = integers(pattern.rows.length);
+    this.work = doubles(n);
   }
 
   /** Entries of L and U together, diagonal included. */
@@ -118,17 +119,17 @@ export class SparseLu {
     const lowerStart = this.lowerStart;
     const upperStart = this.upperStart;
     const guess = Math.max(4 * rows.length, 16);
-    let lowerRows = this.lowerRows.length > guess ? this.lowerRows : new Int32Array(guess);
-    let lower = this.lower.length > guess ? this.lower : new Float64Array(guess);
-    let upperRows = this.upperRows.length > guess ? this.upperRows : new Int32Array(guess);
-    let upper = this.upper.length > guess ? this.upper : new Float64Array(guess);
+    let lowerRows = this.lowerRows.length > guess ? this.lowerRows : integers(guess);
+    let lower = this.lower.length > guess ? this.lower : doubles(guess);
+    let upperRows = this.upperRows.length > guess ? this.upperRows : integers(guess);
+    let upper = this.upper.length > guess ? this.upper : doubles(guess);
     let lowerCount = 0;
     let upperCount = 0;
     let operations = 0;
-    const seen = new Int32Array(n).fill(-1);
-    const stack = new Int32Array(n);
-    const next = new Int32Array(n);
-    const reached = new Int32Array(n);
+    const seen = integers(n).fill(-1);
+    const stack = integers(n);
+    const next = integers(n);
+    const reached = integers(n);
     work.fill(0);
     const fail = (column: number): false => {
       this.singularAt = column;
@@ -315,13 +316,13 @@ export function multiply(pattern: Pattern, values: Float64Array, x: Float64Array
 }
 
 function larger(old: Int32Array, needed: number): Int32Array<ArrayBuffer> {
-  const grown = new Int32Array(Math.max(old.length * 2, needed));
+  const grown = integers(Math.max(old.length * 2, needed));
   grown.set(old);
   return grown;
 }
 
 function largerFloats(old: Float64Array, length: number): Float64Array<ArrayBuffer> {
-  const grown = new Float64Array(length);
+  const grown = doubles(length);
   grown.set(old);
   return grown;
 }

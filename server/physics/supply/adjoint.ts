@@ -7,6 +7,7 @@
  * integration's steps, closed on itself round the cycle.
  */
 import { solveDense } from "../linear/dense.ts";
+import { copyOf, doubles, integers } from "../linear/slabs.ts";
 import type { Cycle } from "./cycle.ts";
 import type { Element } from "./elements.ts";
 import { type CurrentSource, type Multiport, reduce } from "./multiport.ts";
@@ -106,8 +107,8 @@ export class Adjoint {
     }
 
     // Backward: once from nothing to close the cycle on itself, once for good.
-    const closing = this.backward(new Float64Array(nx), wx, wi);
-    const matrix = new Float64Array(nx * nx);
+    const closing = this.backward(doubles(nx), wx, wi);
+    const matrix = doubles(nx * nx);
     for (let r = 0; r < nx; r++) {
       for (let c = 0; c < nx; c++) {
         matrix[r * nx + c] = (r === c ? 1 : 0) - record.endByStart[c * nx + r];
@@ -129,10 +130,10 @@ export class Adjoint {
         if (by !== 0) for (let n = 0; n < count; n++) byInput[from + n] += eta[n * np + p] * by;
       }
     }
-    const driven = new Float64Array(drives);
+    const driven = doubles(drives);
     for (let k = 0; k < drives; k++)
       for (let n = k * count; n < (k + 1) * count; n++) driven[k] += byInput[n];
-    const out = new Float64Array(values.length);
+    const out = doubles(values.length);
     values.forEach(({ places }, v) => {
       let sum = 0;
       for (const place of places) {
@@ -176,13 +177,13 @@ export class Adjoint {
     const sn = S * nx;
     const portsAt = nx + 1 + drives + S;
     const width = portsAt + sp;
-    let lambda = last.slice();
-    let next = new Float64Array(nx);
-    const stage = new Float64Array(sn);
-    const source = new Float64Array(sp);
-    const open = new Float64Array(sp);
-    const matrix = new Float64Array(sp * sp);
-    const active = new Int32Array(sp);
+    let lambda = copyOf(last);
+    let next = doubles(nx);
+    const stage = doubles(sn);
+    const source = doubles(sp);
+    const open = doubles(sp);
+    const matrix = doubles(sp * sp);
+    const active = integers(sp);
     let n = record.count / S;
     for (let piece = stretches.length - 1; piece >= 0; piece--) {
       const { Y, V, count } = stretches[piece];
@@ -264,9 +265,7 @@ function clearRoom(count: number, nx: number, np: number, inputs: number): typeo
 }
 
 function cleared(values: Float64Array, length: number): Float64Array<ArrayBuffer> {
-  return values.length < length
-    ? new Float64Array(length)
-    : (values.fill(0, 0, length) as Float64Array<ArrayBuffer>);
+  return values.length < length ? doubles(length) : (values.fill(0, 0, length) as Float64Array<ArrayBuffer>);
 }
 
 /** into[n * width + k] += weight[n] * row[k] */

@@ -4,6 +4,7 @@
  * rectifiers start and stop conducting.
  */
 import { solveDense } from "../linear/dense.ts";
+import { copyOf, doubles } from "../linear/slabs.ts";
 import { Bracket } from "./bracket.ts";
 import { type Event, Events } from "./events.ts";
 import { meshFor } from "./mesh.ts";
@@ -82,11 +83,11 @@ export class Cycle {
     this.np = net.np;
     this.nd = net.nu - 2;
     this.no = observed.length;
-    this.start = new Float64Array(this.nx);
-    this.startByDrive = new Float64Array(this.nx * this.nd);
-    this.lastDrives = new Float64Array(this.nd);
-    this.bentByPeak = new Float64Array(this.nx);
-    this.meshDrives = new Float64Array(this.nd);
+    this.start = doubles(this.nx);
+    this.startByDrive = doubles(this.nx * this.nd);
+    this.lastDrives = doubles(this.nd);
+    this.bentByPeak = doubles(this.nx);
+    this.meshDrives = doubles(this.nd);
     this.sweep = new Sweep(net, ports, observed, this.period);
     this.events = new Events(net, ports, this.omega);
   }
@@ -119,12 +120,12 @@ export class Cycle {
   preview(peak: number): Float64Array {
     this.startSet = true;
     this.lay([]);
-    const none = new Float64Array(this.nd);
+    const none = doubles(this.nd);
     this.settle(peak, none, 3);
     this.lastPeak = peak;
     this.lastDrives.fill(0);
     this.startByDrive.fill(0);
-    return this.sweep.means.slice();
+    return copyOf(this.sweep.means);
   }
 
   /**
@@ -137,7 +138,7 @@ export class Cycle {
     const { nx, nd, no, sweep } = this;
     const { cols } = sweep;
     let cycles = 0;
-    const foreseen = new Float64Array(nx);
+    const foreseen = doubles(nx);
     let rise = 0;
     if (!this.startSet) {
       this.startSet = true;
@@ -170,13 +171,13 @@ export class Cycle {
 
     const unit = Math.max(1, Math.abs(peak));
     const size = (k: number) => (k < this.net.chargeStates ? unit : unit * 1e-3);
-    const jac = new Float64Array(nx * nx);
-    const rhs = new Float64Array(nx * (1 + nd));
+    const jac = doubles(nx * nx);
+    const rhs = doubles(nx * (1 + nd));
     let converged = false;
     let left = Number.POSITIVE_INFINITY;
     let worstBefore = Infinity;
     // Where Newton last stepped from, by what, and what was missing there along that step.
-    const last = { start: new Float64Array(nx), step: new Float64Array(nx), missing: 0 };
+    const last = { start: doubles(nx), step: doubles(nx), missing: 0 };
     let bracket: Bracket | undefined;
     let bracketed = false;
     let layings = 0;
@@ -257,7 +258,7 @@ export class Cycle {
       else if (!bracketed && worst > 0.7 * worstBefore && last.missing > 0) {
         const missing = this.along(last.step, size);
         if (missing < 0) {
-          bracket = new Bracket(last.start.slice(), last.missing, this.start.slice(), missing, worstBefore);
+          bracket = new Bracket(copyOf(last.start), last.missing, copyOf(this.start), missing, worstBefore);
         }
       }
       if (bracket) {
@@ -281,7 +282,7 @@ export class Cycle {
     }
 
     // Slopes by the chain rule through the steady state.
-    const slopes = new Float64Array(no * nd);
+    const slopes = doubles(no * nd);
     for (let r = 0; r < nx; r++) {
       for (let d = 0; d < nd; d++) this.startByDrive[r * nd + d] = rhs[r * (1 + nd) + 1 + d];
     }
@@ -292,7 +293,7 @@ export class Cycle {
         slopes[o * nd + d] = s;
       }
     }
-    return { converged, cycles, left, means: sweep.means.slice(), slopes };
+    return { converged, cycles, left, means: copyOf(sweep.means), slopes };
   }
 
   /** What the last cycle misses, along a step. */

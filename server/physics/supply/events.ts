@@ -1,5 +1,6 @@
 /** When rectifiers start and stop conducting within a cycle. */
 import { solveDense } from "../linear/dense.ts";
+import { doubles } from "../linear/slabs.ts";
 import type { Multiport } from "./multiport.ts";
 import type { Port } from "./ports.ts";
 import type { Passed } from "./record.ts";
@@ -116,7 +117,7 @@ export class Events {
     let volts = 0;
     let slope = 0;
     let byMains = 0;
-    const rates = new Float64Array(nx);
+    const rates = doubles(nx);
     for (let k = 0; k < nx; k++) {
       let rate = B[k * nu] * vm + B[k * nu + 1];
       for (let d = 0; d < nd; d++) rate += B[k * nu + 2 + d] * drives[d];
@@ -191,8 +192,8 @@ export class Events {
     const closed: number[] = [port];
     for (let p = 0; p < np; p++) if (p !== port && i[stage * np + p] > 1e-6) closed.push(p);
     const n = closed.length;
-    const m = new Float64Array(n * n);
-    const e = new Float64Array(n);
+    const m = doubles(n * n);
+    const e = doubles(n);
     e[0] = 1;
     for (let r = 0; r < n; r++) for (let c = 0; c < n; c++) m[r * n + c] = Z[closed[r] * np + closed[c]];
     solveDense(m, e, n, 1);

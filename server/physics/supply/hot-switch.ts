@@ -1,5 +1,6 @@
 /** Rectifiers that conduct already when a supply is switched on: the peak into empty reservoirs. */
 import { solveDense } from "../linear/dense.ts";
+import { doubles } from "../linear/slabs.ts";
 import type { Multiport } from "./multiport.ts";
 import type { Port } from "./ports.ts";
 
@@ -11,10 +12,10 @@ import type { Port } from "./ports.ts";
 export function switchedOn(net: Multiport, ports: readonly Port[], mainsVolts: number): Float64Array {
   const { np, Vu, Z, nu } = net;
   const law2 = new Float64Array(2);
-  const v = new Float64Array(np);
-  const i = new Float64Array(np);
-  const jac = new Float64Array(np * np);
-  const f = new Float64Array(np);
+  const v = doubles(np);
+  const i = doubles(np);
+  const jac = doubles(np * np);
+  const f = doubles(np);
   let before = Number.POSITIVE_INFINITY;
   for (let k = 0; k < 200; k++) {
     for (let p = 0; p < np; p++) {

@@ -7,6 +7,7 @@
  */
 import type { Circuit } from "../../circuit/model.ts";
 import type { DcDevice, DeviceParameter } from "../device.ts";
+import { copyOf, doubles } from "../linear/slabs.ts";
 import type { Conditions } from "../states.ts";
 import type { Topology } from "../topology.ts";
 import type { Extended, Variation } from "./adjoint.ts";
@@ -182,7 +183,7 @@ function supplyIsland(conditions: Conditions, body: Body, near: () => Body | und
     heldBy = ++body.turns;
     line = {
       peak,
-      drives: into.slice(),
+      drives: copyOf(into),
       means: steady.means.map((volts) => (Number.isFinite(volts) ? volts : 0)),
       slopes: steady.slopes.map((slope) => (Number.isFinite(slope) ? slope : 0)),
     };
@@ -192,7 +193,7 @@ function supplyIsland(conditions: Conditions, body: Body, near: () => Body | und
   };
   /** Where nothing is known of the island. */
   const fromRest = (): Line => {
-    const first = new Float64Array(drives);
+    const first = doubles(drives);
     // A load of some size to begin with: near none at all a supply's volts are far from straight.
     const open = cycle.preview(peak);
     for (let k = 0; k < drives; k++) {
@@ -267,12 +268,12 @@ function supplyIsland(conditions: Conditions, body: Body, near: () => Body | und
     | undefined;
   const solvedAt = (x: Float64Array) => {
     if (solved && same(solved.x, x)) return solved;
-    const own = x.slice(at);
+    const own = copyOf(x, at);
     // The last cycle serves, if it was for nearly these drives and no other level has used the island since.
     const serves = line && heldBy === body.turns && left <= leftEnough && alike(own, line.drives);
     if (!serves || !cycle.meshed(peak, own)) renew(own);
     const record = cycle.record(peak, own);
-    const where = x.slice();
+    const where = copyOf(x);
     const result = new Observed(body, conditions.mainsVolts, own, record, settled);
     result.gradient = (key, reading) => {
       const variation = sensitivityAt(where).reading(key, reading);
@@ -285,11 +286,11 @@ function supplyIsland(conditions: Conditions, body: Body, near: () => Body | und
   const sensitivityAt = (x: Float64Array): Sensitivity => {
     // A first order asks for no cycle of its own: the one last looked at serves for all that is near it.
     const found = solved && alike(solved.x, x, alikeEnough) ? solved : solvedAt(x);
-    found.sensitivity ??= new Sensitivity(body, found.result, found.record, found.x.slice(at));
+    found.sensitivity ??= new Sensitivity(body, found.result, found.record, copyOf(found.x, at));
     return found.sensitivity;
   };
   const asGradient = ({ drives: byDrive, values }: Variation) => {
-    const dx = new Float64Array(size);
+    const dx = doubles(size);
     dx.set(byDrive, at);
     return { dx, dp: values };
   };
@@ -313,7 +314,7 @@ function supplyIsland(conditions: Conditions, body: Body, near: () => Body | und
     heaters: plan.heaters,
     innerNodes: plan.inner,
     look(x) {
-      const own = x.slice(at);
+      const own = copyOf(x, at);
       if (line && heldBy > 0 && alike(own, line.drives)) return false;
       renew(own, onTheWay);
       return true;

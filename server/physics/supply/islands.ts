@@ -1,5 +1,6 @@
 /** Which nodes and elements of what supplies are made of hang together: an island each. */
 import { reservoirFarads } from "../../facts/supply.ts";
+import { integers } from "../linear/slabs.ts";
 import type { Topology } from "../topology.ts";
 import type { CircuitElements, Element } from "./elements.ts";
 import type { Held } from "./held.ts";
@@ -85,7 +86,7 @@ function joined(
   inside: readonly Element[],
   own: (node: number) => boolean,
 ): (node: number) => number {
-  const parent = new Int32Array(topology.nodeCount);
+  const parent = integers(topology.nodeCount);
   for (let n = 0; n < parent.length; n++) parent[n] = n;
   const root = (n: number): number => {
     let r = n;

@@ -11,6 +11,7 @@
  * needs no approximation. Loops of capacitors are taken by a spanning forest, cut-sets of chokes by a leakage.
  */
 import { solveDense } from "../linear/dense.ts";
+import { copyOf, doubles, integers } from "../linear/slabs.ts";
 
 /** Local node; -1 is the reference. */
 export type LocalNode = number;
@@ -117,14 +118,14 @@ export function reduce(network: LinearNetwork): Multiport {
   const columns = nx + nu + np;
 
   // K z = R, R over (X, U, i)
-  const K = new Float64Array(nz * nz);
-  const R = new Float64Array(nz * columns);
+  const K = doubles(nz * nz);
+  const R = doubles(nz * columns);
   // C dXc/dt = S z + T, T over (X, U, i)
-  const S = new Float64Array(nc * nz);
-  const T = new Float64Array(nc * columns);
+  const S = doubles(nc * nz);
+  const T = doubles(nc * columns);
 
-  const qBuffer = new Float64Array(nz);
-  const pBuffer = new Float64Array(nc);
+  const qBuffer = doubles(nz);
+  const pBuffer = doubles(nc);
   const ends = (a: LocalNode, b: LocalNode) => {
     qBuffer.fill(0);
     pBuffer.fill(0);
@@ -184,7 +185,7 @@ export function reduce(network: LinearNetwork): Multiport {
   solveDense(K, R, nz, columns); // R now holds z over (X, U, i)
 
   // Capacitance over the states, and its inverse applied to S z + T.
-  const C = new Float64Array(nc * nc);
+  const C = doubles(nc * nc);
   for (const capacitor of capacitors) {
     ends(capacitor.a, capacitor.b);
     for (let r = 0; r < nc; r++) {
@@ -192,7 +193,7 @@ export function reduce(network: LinearNetwork): Multiport {
       for (let c = 0; c < nc; c++) C[r * nc + c] += capacitor.farads * pBuffer[r] * pBuffer[c];
     }
   }
-  const D = T.slice();
+  const D = copyOf(T);
   for (let r = 0; r < nc; r++) {
     for (let z = 0; z < nz; z++) {
       const s = S[r * nz + z];
@@ -203,23 +204,23 @@ export function reduce(network: LinearNetwork): Multiport {
   solveDense(C, D, nc, columns);
 
   const rowOf = (q: Float64Array, p: Float64Array): Row => {
-    const full = new Float64Array(columns);
+    const full = doubles(columns);
     for (let z = 0; z < nz; z++) {
       const s = q[z];
       if (s === 0) continue;
       for (let c = 0; c < columns; c++) full[c] += s * R[z * columns + c];
     }
     for (let c = 0; c < nc; c++) full[c] += p[c];
-    return { x: full.slice(0, nx), u: full.slice(nx, nx + nu), i: full.slice(nx + nu) };
+    return { x: copyOf(full, 0, nx), u: copyOf(full, nx, nx + nu), i: copyOf(full, nx + nu) };
   };
   const volts = (a: LocalNode, b: LocalNode) => {
     ends(a, b);
     return rowOf(qBuffer, pBuffer);
   };
 
-  const A = new Float64Array(nx * nx);
-  const B = new Float64Array(nx * nu);
-  const E = new Float64Array(nx * np);
+  const A = doubles(nx * nx);
+  const B = doubles(nx * nu);
+  const E = doubles(nx * np);
   for (let r = 0; r < nc; r++) {
     for (let c = 0; c < nx; c++) A[r * nx + c] = D[r * columns + c];
     for (let c = 0; c < nu; c++) B[r * nu + c] = D[r * columns + nx + c];
@@ -233,9 +234,9 @@ export function reduce(network: LinearNetwork): Multiport {
     for (let c = 0; c < nu; c++) B[r * nu + c] = v.u[c] / choke.henries;
     for (let c = 0; c < np; c++) E[r * np + c] = v.i[c] / choke.henries;
   });
-  const Vx = new Float64Array(np * nx);
-  const Vu = new Float64Array(np * nu);
-  const Z = new Float64Array(np * np);
+  const Vx = doubles(np * nx);
+  const Vu = doubles(np * nu);
+  const Z = doubles(np * np);
   ports.forEach((port, k) => {
     const v = volts(port.anode, port.cathode);
     Vx.set(v.x, k * nx);
@@ -272,20 +273,20 @@ export function reduce(network: LinearNetwork): Multiport {
       return row;
     },
     chokeCurrent(choke) {
-      const x = new Float64Array(nx);
+      const x = doubles(nx);
       x[nc + choke] = 1;
-      return { x, u: new Float64Array(nu), i: new Float64Array(np) };
+      return { x, u: doubles(nu), i: doubles(np) };
     },
     capacitorCurrent(index) {
       const { a, b, farads } = capacitors[index];
       ends(a, b);
-      const full = new Float64Array(columns);
+      const full = doubles(columns);
       for (let r = 0; r < nc; r++) {
         const s = farads * pBuffer[r];
         if (s === 0) continue;
         for (let c = 0; c < columns; c++) full[c] += s * D[r * columns + c];
       }
-      return { x: full.slice(0, nx), u: full.slice(nx, nx + nu), i: full.slice(nx + nu) };
+      return { x: copyOf(full, 0, nx), u: copyOf(full, nx, nx + nu), i: copyOf(full, nx + nu) };
     },
   };
 }
@@ -308,7 +309,7 @@ function spanCapacitors(nodes: number, capacitors: readonly StoredCharge[]): For
     at[capacitor.a + 1].push({ capacitor: k, other: capacitor.b });
     at[capacitor.b + 1].push({ capacitor: k, other: capacitor.a });
   });
-  const root = new Int32Array(nodes + 1).fill(-2);
+  const root = integers(nodes + 1).fill(-2);
   const path: (readonly { readonly state: number; readonly sign: number }[])[] = Array.from(
     { length: nodes + 1 },
     () => [],

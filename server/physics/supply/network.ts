@@ -3,6 +3,7 @@
  * gives the same network with one part's value moved, for tolerances.
  */
 
+import { doubles } from "../linear/slabs.ts";
 import type { Element, Rectifying } from "./elements.ts";
 import type { IslandPlan } from "./grow.ts";
 import {
@@ -165,7 +166,7 @@ export function islandNetwork(
       branch({ a: -1, b: -1, siemens: feedSiemens, core, turns: nominalVolts, mains: -1 });
   }
   // What nothing ties to common hangs on one weak leak.
-  const siemens = new Float64Array(plan.boundary.length);
+  const siemens = doubles(plan.boundary.length);
   const tied = new Set<number>([0]);
   plan.boundary.forEach(({ node, siemens: outside }, k) => {
     const group = groups.of(node);

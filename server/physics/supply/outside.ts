@@ -1,5 +1,6 @@
 /** What stays outside the supplies, and what stands for it where it touches them. */
 import type { Circuit, Part } from "../../circuit/model.ts";
+import { doubles } from "../linear/slabs.ts";
 import type { Topology } from "../topology.ts";
 import type { CircuitElements } from "./elements.ts";
 import type { Held } from "./held.ts";
@@ -30,8 +31,8 @@ export function outsideOf(
   heated: ReadonlySet<string>,
 ): Outside {
   const touched = new Uint8Array(topology.nodeCount + 1);
-  const siemens = new Float64Array(topology.nodeCount + 1);
-  const farads = new Float64Array(topology.nodeCount + 1);
+  const siemens = doubles(topology.nodeCount + 1);
+  const farads = doubles(topology.nodeCount + 1);
   const touch = (net: number) => {
     touched[topology.node[net] + 1] = 1;
   };

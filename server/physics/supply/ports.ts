@@ -1,6 +1,7 @@
 /** The ports of a network's rectifiers: the only part of a step that is not linear. */
 import type { DiodeLaw } from "../device.ts";
 import { solveColumns } from "../linear/dense.ts";
+import { doubles, integers } from "../linear/slabs.ts";
 import type { CycleRecord } from "./record.ts";
 import { stages } from "./steps.ts";
 import { work } from "./work.ts";
@@ -58,7 +59,7 @@ export class Ports {
       return this.law2[0];
     });
     const sp = stages * this.np;
-    const row = (): Float64Array => new Float64Array(sp);
+    const row = (): Float64Array => doubles(sp);
     this.v0 = row();
     this.v = row();
     this.i = row();
@@ -66,9 +67,9 @@ export class Ports {
     this.g = row();
     this.open = row();
     this.f = row();
-    this.active = new Int32Array(sp);
-    this.drops = new Int32Array(sp);
-    this.jac = new Float64Array(sp * sp);
+    this.active = integers(sp);
+    this.drops = integers(sp);
+    this.jac = doubles(sp * sp);
   }
 
   /**
@@ -266,7 +267,7 @@ export class Ports {
   /** Slopes of the ports' laws along a record: count x np. */
   slopesAlong({ v, i, count }: CycleRecord): Float64Array {
     const { np, ports, law2 } = this;
-    const g = new Float64Array(count * np);
+    const g = doubles(count * np);
     for (let n = 0; n < count; n++) {
       for (let p = 0; p < np; p++) {
         const at = n * np + p;

@@ -10,6 +10,7 @@ import { factorComplex, solveComplex } from "../elimination/complex.ts";
 import { type EliminationPlan, planElimination } from "../elimination/plan.ts";
 import { ComplexSparseLu } from "../linear/complex-lu.ts";
 import { buildPattern, type Pattern } from "../linear/pattern.ts";
+import { copyOf, doubles, integers } from "../linear/slabs.ts";
 import { addUp, type Harmonic, highest } from "./harmonics.ts";
 import type { LaterRipple, SolvedNetwork } from "./island.ts";
 import type { Observed } from "./readings.ts";
@@ -95,7 +96,7 @@ function shapeOf(solved: SolvedNetwork, drivers: readonly number[], inside: Uint
 function buildShape(solved: SolvedNetwork, drivers: readonly number[], inside: Uint8Array): Shape {
   const { topology, circuit, elements, islands } = solved;
   const parts = new Set(islands.flatMap(({ island }) => [...island.parts]));
-  const unknown = new Int32Array(topology.nodeCount).fill(-1);
+  const unknown = integers(topology.nodeCount).fill(-1);
   let size = 0;
   for (let n = 0; n < unknown.length; n++) if (!inside[n]) unknown[n] = size++;
   const nodes = size;
@@ -190,8 +191,8 @@ function buildShape(solved: SolvedNetwork, drivers: readonly number[], inside: U
 
   // Places: of the matrix first, in the order of the terms.
   const count = rows.length;
-  const matrixRows = new Int32Array(count);
-  const matrixColumns = new Int32Array(count);
+  const matrixRows = integers(count);
+  const matrixColumns = integers(count);
   let used = 0;
   for (let term = 0; term < count; term++) {
     if (columns[term] < 0) continue;
@@ -201,11 +202,11 @@ function buildShape(solved: SolvedNetwork, drivers: readonly number[], inside: U
   const { pattern, entry } = buildPattern(size, matrixRows, matrixColumns, used);
   const plan = planElimination(pattern);
   const entries = plan?.entries ?? pattern.rows.length;
-  const placeOf = new Int32Array(count);
-  const constant = new Float64Array(entries + count - used);
-  const capacity = new Float64Array(constant.length);
-  const drivenRow = new Int32Array(count - used);
-  const drivenBy = new Int32Array(count - used);
+  const placeOf = integers(count);
+  const constant = doubles(entries + count - used);
+  const capacity = doubles(constant.length);
+  const drivenRow = integers(count - used);
+  const drivenBy = integers(count - used);
   let inMatrix = 0;
   let driven = 0;
   for (let term = 0; term < count; term++) {
@@ -245,7 +246,7 @@ function buildShape(solved: SolvedNetwork, drivers: readonly number[], inside: U
 
 /** Every third number from the first, second or last on. */
 function thirds(all: readonly number[], from: number): Int32Array {
-  const out = new Int32Array(all.length / 3);
+  const out = integers(all.length / 3);
   for (let k = 0; k < out.length; k++) out[k] = all[3 * k + from];
   return out;
 }
@@ -268,7 +269,7 @@ function driversOf({ islands }: SolvedNetwork, inside: Uint8Array): Driver[] {
     for (const node of island.device.nodes) {
       if (node < 0) continue;
       inside[node] = 1;
-      const driver = { node, cosine: new Float64Array(highest + 1), sine: new Float64Array(highest + 1) };
+      const driver = { node, cosine: doubles(highest + 1), sine: doubles(highest + 1) };
       for (let order = 1; order <= highest; order++) {
         const h = observed.harmonics?.(node, order);
         if (!h || !Number.isFinite(h.cosine) || !Number.isFinite(h.sine)) continue;
@@ -286,7 +287,7 @@ function driversOf({ islands }: SolvedNetwork, inside: Uint8Array): Driver[] {
  * them more: what is sharper than most is followed further, where that shows behind them.
  */
 function ordersOf(drivers: readonly Driver[]): number[] {
-  const strength = new Float64Array(highest + 1);
+  const strength = doubles(highest + 1);
   let strongest = 0;
   let all = 0;
   let further = 0;
@@ -308,8 +309,8 @@ function ordersOf(drivers: readonly Driver[]): number[] {
 export function* laterPhasors(solved: SolvedNetwork): InSteps<LaterPhasors> {
   const { topology, elements, conditions } = solved;
   const count = topology.nodeCount;
-  const ripple = new Float64Array(count);
-  const rms = new Float64Array(count);
+  const ripple = doubles(count);
+  const rms = doubles(count);
   const capacitorAmps = new Map<string, number>();
   const chokeAmps = new Map<string, number>();
   const harmonics = new Map<number, Harmonic>();
@@ -328,16 +329,16 @@ export function* laterPhasors(solved: SolvedNetwork): InSteps<LaterPhasors> {
   if (size === 0) return told;
   yield;
 
-  const conductance = siemens.slice();
+  const conductance = copyOf(siemens);
   for (let k = 0; k < shape.bentPlace.length; k++)
     conductance[shape.bentPlace[k]] += finite(elements[shape.bentElement[k]].jac[shape.bentAt[k]]);
-  const re = new Float64Array(siemens.length);
-  const im = new Float64Array(siemens.length);
-  const bRe = new Float64Array(size);
-  const bIm = new Float64Array(size);
-  const xRe = new Float64Array(size);
-  const xIm = new Float64Array(size);
-  const squares = new Float64Array(shape.capacitors.length);
+  const re = doubles(siemens.length);
+  const im = doubles(siemens.length);
+  const bRe = doubles(size);
+  const bIm = doubles(size);
+  const xRe = doubles(size);
+  const xIm = doubles(size);
+  const squares = doubles(shape.capacitors.length);
   for (const order of orders) {
     const omega = 2 * Math.PI * conditions.hertz * order;
     for (let p = 0; p < re.length; p++) {
@@ -364,8 +365,8 @@ export function* laterPhasors(solved: SolvedNetwork): InSteps<LaterPhasors> {
     }
     yield;
     if (!solve(shape, re, im, bRe, bIm, xRe, xIm)) continue;
-    const cosine = new Float64Array(count);
-    const sine = new Float64Array(count);
+    const cosine = doubles(count);
+    const sine = doubles(count);
     for (let n = 0; n < count; n++) {
       const u = unknown[n];
       if (u < 0) continue;
@@ -453,7 +454,7 @@ function solve(
   const { plan, pattern } = shape;
   if (plan && !shape.lu) {
     const own = pattern.rows.length;
-    const kept = { re: re.slice(0, own), im: im.slice(0, own) };
+    const kept = { re: copyOf(re, 0, own), im: copyOf(im, 0, own) };
     if (factorComplex(plan, re, im)) {
       solveComplex(plan, re, im, bRe, bIm, xRe, xIm);
       return true;

@@ -1,4 +1,6 @@
 /** Harmonics of a waveform that was computed at the stages of a cycle's steps. */
+
+import { doubles } from "../linear/slabs.ts";
 import { highest } from "./harmonics.ts";
 import type { CycleRecord } from "./record.ts";
 import { stages } from "./steps.ts";
@@ -16,8 +18,8 @@ export interface Looks {
 
 /** @param omega of the mains, radians a second */
 export function looksAt({ time, count }: CycleRecord, omega: number): Looks {
-  const cosine = new Float64Array((count / stages) * gaussAt.length);
-  const sine = new Float64Array(cosine.length);
+  const cosine = doubles((count / stages) * gaussAt.length);
+  const sine = doubles(cosine.length);
   let start = 0;
   let k = 0;
   for (let n = stages - 1; n < count; n += stages) {
@@ -40,7 +42,7 @@ export function spectrumOf(
   { time, count }: CycleRecord,
   { cosine, sine }: Looks,
 ): Float64Array {
-  const out = new Float64Array(2 * (highest + 1));
+  const out = doubles(2 * (highest + 1));
   if (count === 0) return out;
   const period = time[count - 1];
   let start = 0;

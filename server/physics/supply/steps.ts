@@ -3,6 +3,7 @@
  * does no harm), with the linear part of a step eliminated beforehand. What is left of a step are the currents of the ports.
  */
 import { solveDense } from "../linear/dense.ts";
+import { doubles } from "../linear/slabs.ts";
 import type { Multiport, Row } from "./multiport.ts";
 
 /** Radau IIA, two stages, order three: E. Hairer, G. Wanner, Solving Ordinary Differential Equations II, table IV.5.5. */
@@ -61,7 +62,7 @@ export class Steps {
     this.mainsAt = nx + nu - 1;
     this.portsAt = this.mainsAt + stages;
     this.width = this.portsAt + stages * np;
-    this.scratch = new Float64Array((stages * nx) ** 2);
+    this.scratch = doubles((stages * nx) ** 2);
   }
 
   /** Matrices for a mesh. The short steps of a pulse are the same in every one. */
@@ -88,7 +89,7 @@ export class Steps {
     const { mainsAt, portsAt } = this;
     // (1 - h a (x) A) Y = x + h a (x) (B u + E i)
     const W = this.scratch.fill(0);
-    const Y = new Float64Array(sn * width);
+    const Y = doubles(sn * width);
     for (let j = 0; j < S; j++) {
       for (let k = 0; k < S; k++) {
         const ha = step * tableau[j * S + k];
@@ -106,7 +107,7 @@ export class Steps {
       }
     }
     solveDense(W, Y, sn, width);
-    const V = new Float64Array(S * np * width);
+    const V = doubles(S * np * width);
     for (let j = 0; j < S; j++) {
       for (let p = 0; p < np; p++) {
         const row = (j * np + p) * width;
@@ -121,7 +122,7 @@ export class Steps {
         for (let c = 0; c < np; c++) V[row + portsAt + j * np + c] -= Z[p * np + c];
       }
     }
-    const O = new Float64Array(no * width);
+    const O = doubles(no * width);
     for (let o = 0; o < no; o++) {
       const of = this.observed[o];
       for (let j = 0; j < S; j++) {
@@ -144,8 +145,8 @@ export class Steps {
   rates({ step }: Stretch): Float64Array {
     const { nx, A } = this.net;
     const sn = stages * nx;
-    const W = new Float64Array(sn * sn);
-    const H = new Float64Array(sn * sn);
+    const W = doubles(sn * sn);
+    const H = doubles(sn * sn);
     for (let j = 0; j < stages; j++) {
       for (let k = 0; k < stages; k++) {
         const ha = step * tableau[j * stages + k];

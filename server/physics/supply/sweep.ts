@@ -1,5 +1,6 @@
 /** One cycle of a network along a mesh, from a state to a state. */
 import { solveColumns } from "../linear/dense.ts";
+import { copyOf, doubles } from "../linear/slabs.ts";
 import type { Multiport, Row } from "./multiport.ts";
 import { type Port, Ports } from "./ports.ts";
 import type { CycleRecord, Passed } from "./record.ts";
@@ -72,23 +73,23 @@ export class Sweep implements Passed {
     this.cols = cols;
     this.matrices = new Steps(net, observed, period);
     this.ports = new Ports(ports, this.matrices.width, this.matrices.portsAt);
-    this.end = new Float64Array(nx);
-    this.means = new Float64Array(no);
-    this.endBy = new Float64Array(nx * cols);
-    this.meansBy = new Float64Array(no * cols);
+    this.end = doubles(nx);
+    this.means = doubles(no);
+    this.endBy = doubles(nx * cols);
+    this.meansBy = doubles(no * cols);
     this.space = {
-      x: new Float64Array(nx),
-      xn: new Float64Array(nx),
-      vm: new Float64Array(stages),
-      vConst: new Float64Array(sp),
-      xConst: new Float64Array(nx),
-      oConst: new Float64Array(no),
-      begun: new Float64Array(np),
-      slopes: new Float64Array(np),
-      bends: new Float64Array(np),
-      dx: new Float64Array(nx * cols),
-      dn: new Float64Array(nx * cols),
-      di: new Float64Array(sp * cols),
+      x: doubles(nx),
+      xn: doubles(nx),
+      vm: doubles(stages),
+      vConst: doubles(sp),
+      xConst: doubles(nx),
+      oConst: doubles(no),
+      begun: doubles(np),
+      slopes: doubles(np),
+      bends: doubles(np),
+      dx: doubles(nx * cols),
+      dn: doubles(nx * cols),
+      di: doubles(sp * cols),
     };
   }
 
@@ -97,10 +98,10 @@ export class Sweep implements Passed {
     const { nx, np } = this;
     this.stretches = this.matrices.along(pieces);
     const steps = this.stretches.reduce((sum, piece) => sum + piece.count, 0);
-    this.lengths = new Float64Array(steps);
-    this.time = new Float64Array(steps * stages);
-    this.weight = new Float64Array(steps * stages);
-    this.sine = new Float64Array(steps * stages);
+    this.lengths = doubles(steps);
+    this.time = doubles(steps * stages);
+    this.weight = doubles(steps * stages);
+    this.sine = doubles(steps * stages);
     let n = 0;
     for (const { start, step, count } of this.stretches) {
       this.lengths.fill(step, n, n + count);
@@ -113,10 +114,10 @@ export class Sweep implements Passed {
         }
       }
     }
-    if (this.before.length < (steps + 1) * nx) this.before = new Float64Array((steps + 1) * nx);
+    if (this.before.length < (steps + 1) * nx) this.before = doubles((steps + 1) * nx);
     if (this.v.length < steps * stages * np) {
-      this.v = new Float64Array(steps * stages * np);
-      this.i = new Float64Array(steps * stages * np);
+      this.v = doubles(steps * stages * np);
+      this.i = doubles(steps * stages * np);
     }
   }
 
@@ -279,9 +280,9 @@ export class Sweep implements Passed {
     const S = stages;
     const sp = S * np;
     const count = steps * S;
-    const mains = new Float64Array(count);
+    const mains = doubles(count);
     for (let k = 0; k < count; k++) mains[k] = peak * sine[k];
-    const x = new Float64Array(count * nx);
+    const x = doubles(count * nx);
     let n = 0;
     for (const { count: steps, Y } of this.stretches) {
       for (let k = 0; k < steps; k++, n++) {
@@ -299,7 +300,7 @@ export class Sweep implements Passed {
         }
       }
     }
-    const endByStart = new Float64Array(nx * nx);
+    const endByStart = doubles(nx * nx);
     for (let r = 0; r < nx; r++) {
       for (let c = 0; c < nx; c++) endByStart[r * nx + c] = this.endBy[r * this.cols + c];
     }
@@ -309,8 +310,8 @@ export class Sweep implements Passed {
       weight,
       mains,
       x,
-      v: this.v.slice(0, count * np),
-      i: this.i.slice(0, count * np),
+      v: copyOf(this.v, 0, count * np),
+      i: copyOf(this.i, 0, count * np),
       stretches: this.stretches,
       endByStart,
     };

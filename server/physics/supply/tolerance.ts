@@ -3,6 +3,7 @@
  * rectifiers and resistors in the supply.
  */
 import type { DeviceParameter } from "../device.ts";
+import { doubles } from "../linear/slabs.ts";
 import type { ReadingName } from "../results.ts";
 import { Adjoint, type Extended, extend, type Value, type Variation } from "./adjoint.ts";
 import type { Body } from "./index.ts";
@@ -79,7 +80,7 @@ export class Sensitivity {
     const { multiport, ports } = this.body.network;
     const { nx, np, nu, A, B, E } = multiport;
     const { count } = record;
-    values = new Float64Array(count);
+    values = doubles(count);
     this.kept.set(place, values);
     if (place.as === "port") {
       const { element } = place;

@@ -1,5 +1,6 @@
 /** Waveforms of one cycle, and what is told of them. */
 
+import { doubles } from "../linear/slabs.ts";
 import type { Element } from "./elements.ts";
 import type { Multiport, Row } from "./multiport.ts";
 import type { CycleRecord } from "./record.ts";
@@ -95,9 +96,9 @@ export class WaveBook {
   /** Current of a rectifying port. */
   port(port: number): Wave {
     return this.of((net) => {
-      const i = new Float64Array(net.np);
+      const i = doubles(net.np);
       i[port] = 1;
-      return { x: new Float64Array(net.nx), u: new Float64Array(net.nu), i };
+      return { x: doubles(net.nx), u: doubles(net.nu), i };
     });
   }
 
@@ -143,9 +144,9 @@ export class Waves {
       x: average(weight, x, this.nx),
       i: average(weight, i, this.np),
     };
-    this.told = new Float64Array(measures * book.waves.length);
+    this.told = doubles(measures * book.waves.length);
     this.known = new Uint8Array(book.waves.length);
-    this.space = new Float64Array(count);
+    this.space = doubles(count);
   }
 
   /** Whether the record makes sense. */
@@ -172,7 +173,7 @@ export class Waves {
   }
 
   /** The wave at every stage of the record. */
-  values({ own }: Wave, into: Float64Array = new Float64Array(this.record.count)): Float64Array {
+  values({ own }: Wave, into: Float64Array = doubles(this.record.count)): Float64Array {
     const { record, nx, np } = this;
     const { x, u, i } = own;
     const { count } = record;
@@ -324,12 +325,12 @@ export class Waves {
       values: wave.hand && this.values(wave),
     });
     const weighted = (wave: Wave, by: number, other?: Wave): Term => {
-      const out = other ? this.values(other) : new Float64Array(count).fill(1);
+      const out = other ? this.values(other) : doubles(count).fill(1);
       for (let n = 0; n < count; n++) out[n] *= by * weight[n];
       return term(wave, out);
     };
     const peak = (wave: Wave, sign: 1 | -1, by: number): Term => {
-      const out = new Float64Array(count);
+      const out = doubles(count);
       if (count > 0) out[this.crestAt(wave, sign)] = by;
       return term(wave, out);
     };
@@ -379,7 +380,7 @@ export class Waves {
 
 /** Weighted averages of each column. */
 function average(weight: Float64Array, values: Float64Array, columns: number): Float64Array {
-  const out = new Float64Array(columns);
+  const out = doubles(columns);
   for (let n = 0, at = 0; n < weight.length; n++) {
     for (let k = 0; k < columns; k++) out[k] += weight[n] * values[at++];
   }
@@ -387,9 +388,9 @@ function average(weight: Float64Array, values: Float64Array, columns: number): F
 }
 
 function combine(net: Multiport, ...parts: readonly (readonly [Wave | undefined, number])[]): Row {
-  const x = new Float64Array(net.nx);
-  const u = new Float64Array(net.nu);
-  const i = new Float64Array(net.np);
+  const x = doubles(net.nx);
+  const u = doubles(net.nu);
+  const i = doubles(net.np);
   for (const [wave, by] of parts) {
     if (!wave) continue;
     const row = wave.row(net);

@@ -6,6 +6,7 @@
 import { newtonFrom, solveDc } from "../dc/newton.ts";
 import { DcSystem } from "../dc/system.ts";
 import type { DcDevice } from "../device.ts";
+import { doubles } from "../linear/slabs.ts";
 import { companion } from "./companion.ts";
 import type { Capacitance } from "./network.ts";
 
@@ -40,7 +41,7 @@ export class ImplicitSteps {
     this.x = x;
     this.seconds = seconds;
     this.capacitances = capacitances;
-    this.base = new Float64Array(capacitances.length);
+    this.base = doubles(capacitances.length);
     this.step = Math.max(firstStep, SHARE * seconds);
     const companions = capacitances.map((each, c) => companion(each, this.base, c, this.stage));
     this.system = new DcSystem([...devices, ...companions], nodeCount, new Set(), new Set());

@@ -7,6 +7,7 @@ import type { DcDevice } from "../device.ts";
 import { type EliminationPlan, planElimination } from "../elimination/plan.ts";
 import { factorReal, solveReal } from "../elimination/real.ts";
 import { buildPattern, type Pattern } from "../linear/pattern.ts";
+import { doubles, integers } from "../linear/slabs.ts";
 import { SparseLu } from "../linear/sparse-lu.ts";
 
 /** A capacitance between two nodes; -1 is circuit common. */
@@ -37,7 +38,7 @@ interface Columns {
 }
 
 function columnsOf({ size, columnStart, rows }: Pattern, values: Float64Array): Columns {
-  const start = new Int32Array(size + 1);
+  const start = integers(size + 1);
   const keptRows: number[] = [];
   const keptValues: number[] = [];
   for (let c = 0; c < size; c++) {
@@ -88,7 +89,7 @@ export class TransientNetwork {
     let size = nodeCount;
     let largest = 1;
     const unknowns = devices.map(({ nodes, branches }) => {
-      const own = new Int32Array(nodes.length + branches);
+      const own = integers(nodes.length + branches);
       for (let t = 0; t < nodes.length; t++) own[t] = nodes[t];
       for (let b = 0; b < branches; b++) own[nodes.length + b] = size++;
       if (own.length > largest) largest = own.length;
@@ -96,10 +97,10 @@ export class TransientNetwork {
     });
     this.size = size;
     this.nodeCount = nodeCount;
-    this.local = new Float64Array(largest);
-    this.f = new Float64Array(largest);
-    this.jac = new Float64Array(largest * largest);
-    this.offset = new Float64Array(size);
+    this.local = doubles(largest);
+    this.f = doubles(largest);
+    this.jac = doubles(largest * largest);
+    this.offset = doubles(size);
     const rows: number[] = [];
     const columns: number[] = [];
     const siemens: number[] = [];
@@ -145,10 +146,10 @@ export class TransientNetwork {
     const { pattern, entry } = buildPattern(size, rows, columns);
     this.pattern = pattern;
     this.plan = planElimination(pattern);
-    this.right = new Float64Array(size);
-    this.constant = new Float64Array(pattern.rows.length);
-    this.farads = new Float64Array(pattern.rows.length);
-    this.values = new Float64Array(this.plan?.entries ?? pattern.rows.length);
+    this.right = doubles(size);
+    this.constant = doubles(pattern.rows.length);
+    this.farads = doubles(pattern.rows.length);
+    this.values = doubles(this.plan?.entries ?? pattern.rows.length);
     this.diagonal = entry.slice(0, nodeCount);
     for (let k = 0; k < entry.length; k++) {
       this.constant[entry[k]] += siemens[k];

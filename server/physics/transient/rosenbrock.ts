@@ -4,6 +4,8 @@
  * with one factorisation, order three with an error estimate of order two, L-stable and stiffly accurate: what no capacitor
  * holds stays where the currents balance.
  */
+
+import { doubles } from "../linear/slabs.ts";
 import type { TransientNetwork } from "./network.ts";
 
 const GAMMA = 0.5;
@@ -37,10 +39,10 @@ export class Integrator {
     this.network = network;
     this.x = x;
     this.step = firstStep;
-    this.u = Array.from({ length: 4 }, () => new Float64Array(network.size));
-    this.next = new Float64Array(network.size);
-    this.right = new Float64Array(network.size);
-    this.charge = new Float64Array(network.size);
+    this.u = Array.from({ length: 4 }, () => doubles(network.size));
+    this.next = doubles(network.size);
+    this.right = doubles(network.size);
+    this.charge = doubles(network.size);
   }
 
   /** One step forward, as long as the error allows. @returns false where none is small enough */

@@ -1,5 +1,6 @@
 /** What hangs on an output transformer's secondary. */
 import type { Circuit, NetIndex, OutputTransformer, Part, Speaker } from "../../circuit/model.ts";
+import { doubles } from "../../physics/linear/slabs.ts";
 import { netsOf, partsOn } from "../frame/index.ts";
 import { netsWith } from "../shared/nodes.ts";
 
@@ -93,7 +94,7 @@ function ohmsBetween(circuit: Circuit, from: NetIndex, to: NetIndex, parts: read
       : [{ a: nodeOf(nets[0]), b: nodeOf(nets[1]), siemens: 1 / Math.max(ohmsOf(part), 1e-3) }];
   });
   const size = index.size;
-  const rows = Array.from({ length: size }, () => new Float64Array(size + 1));
+  const rows = Array.from({ length: size }, () => doubles(size + 1));
   for (const { a, b, siemens } of branches) {
     rows[a][a] += siemens;
     rows[b][b] += siemens;

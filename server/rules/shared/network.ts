@@ -3,6 +3,7 @@
  * a wiper lifts. Nodes of the idle topology; circuit common, the ends of rectifiers and of sources hold their volts.
  */
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
+import { doubles } from "../../physics/linear/slabs.ts";
 import type { StateName } from "../../physics/results.ts";
 import { potShare } from "../../physics/topology.ts";
 import { topologyOf } from "./nodes.ts";
@@ -214,7 +215,7 @@ export class Network {
     }
     const size = index.size;
     const wide = size + 1;
-    const matrix = new Float64Array(size * wide);
+    const matrix = doubles(size * wide);
     const { scale = 1 } = change;
     const factorOf = typeof scale === "number" ? () => scale : scale;
     const isHeld = (at: number) => this.held.has(at) || cut.has(at);
@@ -398,7 +399,7 @@ function eliminate(m: Float64Array, size: number): Float64Array | undefined {
       for (let k = column; k <= size; k++) m[at + k] -= factor * m[top + k];
     }
   }
-  const x = new Float64Array(size);
+  const x = doubles(size);
   for (let row = size - 1; row >= 0; row--) {
     let sum = m[row * wide + size];
     for (let k = row + 1; k < size; k++) sum -= m[row * wide + k] * x[k];
