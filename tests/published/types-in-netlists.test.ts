@@ -6,9 +6,9 @@ import { describe, expect, it } from "vitest";
 import { check } from "../../server/check.ts";
 import { valveFiles } from "../../server/facts/valves/all.ts";
 import type { PointFile, ValveFile } from "../../server/facts/valves/file.ts";
-import { withOtherHeaters } from "../../server/facts/valves/other-heaters.ts";
+import { withVariants } from "../../server/facts/valves/variants.ts";
 
-const all = withOtherHeaters(valveFiles).filter(({ kind }) => kind !== "diode");
+const all = withVariants(valveFiles).filter(({ kind }) => kind !== "diode");
 const amplifying = all.filter(({ kind }) => kind !== "rectifier");
 
 /** The first point of a section that prints volts and a current of one valve, in the fit. */

@@ -10,6 +10,8 @@ import {
   findValve,
   limitsFor,
   limitsOfName,
+  nameKey,
+  readingsOf,
   semiconductorNames,
   type ValveFacts,
   type ValveLimits,
@@ -54,31 +56,35 @@ export function bookWith(own: readonly ValveFile[]): ValveBook {
 const booksWith = new WeakMap<readonly ValveFile[], ValveBook>();
 
 function bookOfOwn(own: readonly ValveFile[]): ValveBook {
-  const key = (name: string) => name.toUpperCase().replace(/[\s-]/g, "");
   const files = new Map<string, { file: ValveFile; note?: string }>();
   for (const file of own) {
-    for (const { name, note } of file.equivalents) files.set(key(name), { file, note });
+    for (const { name, note } of file.equivalents) files.set(nameKey(name), { file, note });
   }
-  for (const file of own) files.set(key(file.type), { file });
+  for (const file of own) files.set(nameKey(file.type), { file });
+  const readAs = (name: string) => readingsOf(name).find((reading) => files.has(nameKey(reading)));
+  const ownOf = (name: string) => files.get(nameKey(readAs(name) ?? name));
   const namesWhere = (wanted: (file: ValveFile) => boolean) =>
     own
       .filter(wanted)
       .flatMap((file) => [file.type, ...file.equivalents.map((equivalent) => equivalent.name)]);
   return {
     find(name) {
-      const found = files.get(key(name));
+      const found = ownOf(name);
       if (!found) return findValve(name);
       return found.file.kind === "diode" ? undefined : factsOf(found.file);
     },
     findSemiconductor(name) {
-      const found = files.get(key(name));
+      const found = ownOf(name);
       if (!found) return findSemiconductor(name);
       return found.file.kind === "diode" ? factsOf(found.file) : undefined;
     },
-    note: (name) => (files.has(key(name)) ? files.get(key(name))!.note : equivalentNote(name)),
+    note(name) {
+      const found = ownOf(name);
+      return found ? found.note : equivalentNote(name);
+    },
     limitsOfName(name, section) {
-      const found = files.get(key(name));
-      return found ? limitsFor(found.file, name, section) : limitsOfName(name, section);
+      const found = ownOf(name);
+      return found ? limitsFor(found.file, readAs(name) ?? name, section) : limitsOfName(name, section);
     },
     names: () => [...new Set([...namesWhere((file) => file.kind !== "diode"), ...valveNames()])],
     semiconductorNames: () => [

@@ -171,12 +171,25 @@ export interface ValveFile {
   readonly base?: string;
   readonly heating?: "direct" | "indirect";
   readonly heater?: HeaterFile;
-  /** Types that differ from this one in their heater alone (PCL82 beside ECL82): each a type of its own. */
+  /** Types that differ from this one in their heater (PCL82 beside ECL82) or what they are rated for: each a type of its own. */
   readonly other_heaters?: readonly {
     readonly type: string;
     readonly equivalents?: readonly { readonly name: string; readonly note?: string }[];
     readonly heater: HeaterFile;
     /** In place of the type's, where the sheet of this one prints others. */
+    readonly limits?: LimitsFile;
+  }[];
+  /** Types that differ from this one in their base (5Z3 beside 5U4G): each a type of its own. */
+  readonly other_bases?: readonly {
+    readonly type: string;
+    readonly equivalents?: readonly { readonly name: string; readonly note?: string }[];
+    readonly base: string;
+    /** In the order of the sections; absent where they are not held. */
+    readonly pins?: readonly Readonly<Record<string, string>>[];
+    readonly other_pins?: Readonly<Record<string, string>>;
+    readonly pinout_evidence?: Sourced;
+    /** In place of the type's, where it differs too. */
+    readonly heater?: HeaterFile;
     readonly limits?: LimitsFile;
   }[];
   /** Of such a type: the one whose law it has. */

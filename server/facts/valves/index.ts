@@ -12,7 +12,7 @@ import type {
   ValveFile,
   ValveKind,
 } from "./file.ts";
-import { withOtherHeaters } from "./other-heaters.ts";
+import { withVariants } from "./variants.ts";
 
 export type {
   LimitsFile,
@@ -125,8 +125,16 @@ export interface ValveFacts {
 }
 
 /** Names compare without case, spaces, hyphens: `6L6-GC` is `6L6GC`. */
-function nameKey(name: string): string {
+export function nameKey(name: string): string {
   return name.toUpperCase().replace(/[\s-]/g, "");
+}
+
+/**
+ * What a name is looked up as: itself, then each of the names that stand on the glass with a stroke between (`5AR4/GZ34`,
+ * `6V6GT/G`), the first that is known being meant.
+ */
+export function readingsOf(name: string): readonly string[] {
+  return name.includes("/") ? [name, ...name.split("/")] : [name];
 }
 
 interface Named {
@@ -135,9 +143,9 @@ interface Named {
 }
 
 let allFiles: readonly ValveFile[] | undefined;
-/** Those of other heaters too. */
+/** Those of other heaters and bases too. */
 function everyFile(): readonly ValveFile[] {
-  allFiles ??= withOtherHeaters(valveFiles);
+  allFiles ??= withVariants(valveFiles);
   return allFiles;
 }
 
@@ -154,6 +162,15 @@ function table(): Map<string, Named> {
     }
   }
   return nameTable;
+}
+
+/** The name as it is known, of those that it can be read as. */
+function readAs(name: string): { readonly name: string; readonly named: Named } | undefined {
+  for (const reading of readingsOf(name)) {
+    const named = table().get(nameKey(reading));
+    if (named) return { name: reading, named };
+  }
+  return undefined;
 }
 
 const known = new WeakMap<ValveFile, ValveFacts>();
@@ -173,19 +190,19 @@ export function factsOf(file: ValveFile): ValveFacts {
  * Semiconductors are found by `findSemiconductor`.
  */
 export function findValve(name: string): ValveFacts | undefined {
-  const found = table().get(nameKey(name));
-  return found && found.file.kind !== "diode" ? factsOf(found.file) : undefined;
+  const file = readAs(name)?.named.file;
+  return file && file.kind !== "diode" ? factsOf(file) : undefined;
 }
 
 /** A silicon rectifier diode by any of its names. */
 export function findSemiconductor(name: string): ValveFacts | undefined {
-  const found = table().get(nameKey(name));
-  return found && found.file.kind === "diode" ? factsOf(found.file) : undefined;
+  const file = readAs(name)?.named.file;
+  return file && file.kind === "diode" ? factsOf(file) : undefined;
 }
 
 /** Why the name is not quite the type it stands for (`near`, `higher volts`, lower limits); undefined when it is. */
 export function equivalentNote(name: string): string | undefined {
-  return table().get(nameKey(name))?.note;
+  return readAs(name)?.named.note;
 }
 
 /**
@@ -193,8 +210,8 @@ export function equivalentNote(name: string): string | undefined {
  * where they differ (6U8 under 6U8A), of any when none is asked for.
  */
 export function limitsOfName(name: string, section?: string): ValveLimits | undefined {
-  const file = table().get(nameKey(name))?.file;
-  return file && limitsFor(file, name, section);
+  const found = readAs(name);
+  return found && limitsFor(found.named.file, found.name, section);
 }
 
 /** The same in a given file. */

@@ -145,6 +145,22 @@ const heaterSchema = z.strictObject({
 
 const typeSchema = z.string().regex(/^[A-Za-z0-9][A-Za-z0-9/+_-]*$/, "letters and digits, as on the valve");
 
+const pinsSchema = z.partialRecord(
+  z.enum([
+    "plate",
+    "grid",
+    "screen",
+    "suppressor",
+    "cathode",
+    "plate1",
+    "plate2",
+    "anode",
+    "diode1",
+    "diode2",
+  ]),
+  z.string(),
+);
+
 export const valveSchema = z.strictObject({
   type: typeSchema,
   kind: z.enum(["triode", "twin-triode", "triode-pentode", "pentode", "beam-tetrode", "rectifier", "diode"]),
@@ -162,26 +178,26 @@ export const valveSchema = z.strictObject({
       }),
     )
     .optional(),
+  other_bases: z
+    .array(
+      z.strictObject({
+        type: typeSchema,
+        equivalents: equivalentsSchema.optional(),
+        base: z.string().min(1),
+        pins: z.array(pinsSchema).optional(),
+        other_pins: z.record(z.string(), z.string()).optional(),
+        pinout_evidence: z.strictObject(sourced).optional(),
+        heater: heaterSchema.optional(),
+        limits: limitsSchema.optional(),
+      }),
+    )
+    .optional(),
   other_pins: z.record(z.string(), z.string()).optional(),
   sections: z
     .array(
       z.strictObject({
         name: z.enum(["", "a", "b", "triode", "pentode"]),
-        pins: z.partialRecord(
-          z.enum([
-            "plate",
-            "grid",
-            "screen",
-            "suppressor",
-            "cathode",
-            "plate1",
-            "plate2",
-            "anode",
-            "diode1",
-            "diode2",
-          ]),
-          z.string(),
-        ),
+        pins: pinsSchema,
         note: z.string().optional(),
         like: z.string().optional(),
         limits: limitsSchema.optional(),

@@ -4,9 +4,9 @@
  */
 import type { z } from "zod";
 import type { ValveFile, ValveKind } from "./file.ts";
-import { withOtherHeaters } from "./other-heaters.ts";
 import { valveSchema } from "./schema.ts";
 import { sectionNamesOf } from "./sections.ts";
+import { withVariants } from "./variants.ts";
 
 export interface UserValveProblem {
   /** Where in the file: `valves[0].limits.plate_V`; empty for the whole of it. */
@@ -78,7 +78,7 @@ export function userValves(json: unknown): UserValves {
     const valve = parsed.data as unknown as ValveFile;
     const lacking = lackOf(valve);
     if (lacking) problems.push({ ...at(lacking.path), message: lacking.message });
-    for (const each of withOtherHeaters([valve])) {
+    for (const each of withVariants([valve])) {
       for (const name of [each.type, ...each.equivalents.map((equivalent) => equivalent.name)]) {
         const key = name.toUpperCase();
         const other = names.get(key);
@@ -181,13 +181,15 @@ function filledIn(entry: Loose): unknown {
     const list = filled[key];
     if (Array.isArray(list)) filled[key] = list.map((item) => (isObject(item) ? { ...OWN, ...item } : item));
   }
-  if (Array.isArray(filled.other_heaters)) {
-    filled.other_heaters = filled.other_heaters.map((item) =>
+  for (const key of ["other_heaters", "other_bases"]) {
+    const list = filled[key];
+    if (!Array.isArray(list)) continue;
+    filled[key] = list.map((item) =>
       isObject(item)
         ? {
             ...item,
             ...(item.equivalents === undefined ? undefined : { equivalents: namesIn(item.equivalents) }),
-            ...sourcedIn(item, ["heater", "limits"]),
+            ...sourcedIn(item, ["heater", "limits", "pinout_evidence"]),
           }
         : item,
     );

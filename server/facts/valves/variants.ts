@@ -1,0 +1,49 @@
+/** Types that are another but for their heater or their base, as files of their own. */
+import type { ValveFile } from "./file.ts";
+
+/** The files, and behind them those that they hold of other heaters and of other bases. */
+export function withVariants(files: readonly ValveFile[]): readonly ValveFile[] {
+  return [...files, ...files.flatMap((file) => [...otherHeaters(file), ...otherBases(file)])];
+}
+
+/** What is the same in every variant; limits that a name of the other type has of its own are not this one's. */
+function alike(file: ValveFile): ValveFile {
+  return {
+    ...file,
+    other_heaters: undefined,
+    other_bases: undefined,
+    limits_other: file.limits_other?.filter((block) => block.for === undefined),
+    law_of: file.type,
+  };
+}
+
+function otherHeaters(file: ValveFile): ValveFile[] {
+  return (file.other_heaters ?? []).map(({ type, equivalents, heater, limits }) => ({
+    ...alike(file),
+    type,
+    equivalents: equivalents ?? [],
+    heater,
+    limits: limits ?? file.limits,
+  }));
+}
+
+function otherBases(file: ValveFile): ValveFile[] {
+  return (file.other_bases ?? []).map((other) => ({
+    ...alike(file),
+    type: other.type,
+    equivalents: other.equivalents ?? [],
+    base: other.base,
+    heater: other.heater ?? file.heater,
+    limits: other.limits ?? file.limits,
+    sections: file.sections.map((section, index) => ({
+      ...section,
+      // Pins that aren't held are not those of the other base: nothing is said of them.
+      pins:
+        other.pins?.[index] ??
+        Object.fromEntries(Object.keys(section.pins).map((electrode) => [electrode, "–"])),
+    })),
+    other_pins: other.other_pins,
+    pinout_evidence: other.pinout_evidence,
+    pinout_note: undefined,
+  }));
+}
