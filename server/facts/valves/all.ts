@@ -4,6 +4,7 @@ import V1N4007 from "./1N4007.json" with { type: "json" };
 import V1N5408 from "./1N5408.json" with { type: "json" };
 import V2A3 from "./2A3.json" with { type: "json" };
 import V5R4GY from "./5R4GY.json" with { type: "json" };
+import V5T4 from "./5T4.json" with { type: "json" };
 import V5U4G from "./5U4G.json" with { type: "json" };
 import V5U4GB from "./5U4GB.json" with { type: "json" };
 import V5V4GA from "./5V4GA.json" with { type: "json" };
@@ -43,17 +44,23 @@ import V6U8A from "./6U8A.json" with { type: "json" };
 import V6V6GTA from "./6V6GTA.json" with { type: "json" };
 import V6X4 from "./6X4.json" with { type: "json" };
 import V6X5GT from "./6X5GT.json" with { type: "json" };
+import V6Y6G from "./6Y6G.json" with { type: "json" };
 import V12AT7 from "./12AT7.json" with { type: "json" };
 import V12AU7A from "./12AU7A.json" with { type: "json" };
+import V12AV7 from "./12AV7.json" with { type: "json" };
 import V12AX7A from "./12AX7A.json" with { type: "json" };
 import V12AY7 from "./12AY7.json" with { type: "json" };
 import V12BH7A from "./12BH7A.json" with { type: "json" };
 import V12DW7 from "./12DW7.json" with { type: "json" };
+import V35C5 from "./35C5.json" with { type: "json" };
+import V35L6GT from "./35L6GT.json" with { type: "json" };
 import V35W4 from "./35W4.json" with { type: "json" };
+import V35Z5GT from "./35Z5GT.json" with { type: "json" };
 import V45 from "./45.json" with { type: "json" };
 import V50C5 from "./50C5.json" with { type: "json" };
 import V50EH5 from "./50EH5.json" with { type: "json" };
 import V50L6GT from "./50L6GT.json" with { type: "json" };
+import V76 from "./76.json" with { type: "json" };
 import V300B from "./300B.json" with { type: "json" };
 import V5687 from "./5687.json" with { type: "json" };
 import V5751 from "./5751.json" with { type: "json" };
@@ -65,6 +72,7 @@ import V7027A from "./7027A.json" with { type: "json" };
 import V7199 from "./7199.json" with { type: "json" };
 import V7591A from "./7591A.json" with { type: "json" };
 import V8417 from "./8417.json" with { type: "json" };
+import ECC33 from "./ECC33.json" with { type: "json" };
 import ECC85 from "./ECC85.json" with { type: "json" };
 import ECC99 from "./ECC99.json" with { type: "json" };
 import ECF80 from "./ECF80.json" with { type: "json" };
@@ -90,6 +98,13 @@ import KT88 from "./KT88.json" with { type: "json" };
 import UF4007 from "./UF4007.json" with { type: "json" };
 
 export const valveFiles = [
+  V12AV7,
+  V35C5,
+  V35L6GT,
+  V35Z5GT,
+  V5T4,
+  V6Y6G,
+  V76,
   V12AT7,
   V12AU7A,
   V12AX7A,
@@ -155,6 +170,7 @@ export const valveFiles = [
   V7199,
   V7591A,
   V8417,
+  ECC33,
   ECC85,
   ECC99,
   ECF80,
