@@ -59,7 +59,12 @@ function fileLines(report: FileReport, options: TextOptions): string[] {
     // The heading says what each of these sentences begins with.
     for (const finding of unchecked)
       lines.push(
-        ...briefLines(finding, finding.message.replace(/: not checked, because [^:]*:/, ":"), options),
+        ...briefLines(
+          finding,
+          finding.message.replace(/: not checked, because [^:]*:/, ":"),
+          options,
+          report.path,
+        ),
       );
     lines.push("");
   }
@@ -69,7 +74,7 @@ function fileLines(report: FileReport, options: TextOptions): string[] {
     for (const finding of waived) {
       const until = finding.waived?.until ? ` until ${finding.waived.until}` : "";
       const words = `${finding.severity} ${finding.rule}: ${finding.message} Waived${until}: ${finding.waived?.reason}`;
-      lines.push(...briefLines(finding, words, options));
+      lines.push(...briefLines(finding, words, options, report.path));
     }
     lines.push("");
   }
@@ -195,8 +200,15 @@ function window(text: string, from: number, length: number, room: number) {
   return { text: piece, from: from - cut, length: Math.min(length, piece.length - (from - cut)) };
 }
 
-function briefLines(finding: ReportFinding, words: string, { style, width }: TextOptions): string[] {
-  const lead = `  ${numberOf(finding).padStart(4)}  `;
+function briefLines(
+  finding: ReportFinding,
+  words: string,
+  { style, width }: TextOptions,
+  path: string,
+): string[] {
+  // A line of an included file is told with that file.
+  const elsewhere = finding.file === path ? "" : `${finding.file}:`;
+  const lead = `  ${`${elsewhere}${numberOf(finding)}`.padStart(4)}  `;
   return wrap(words, width, " ".repeat(lead.length)).map((line, index) =>
     style.faint(index === 0 ? lead + line.trimStart() : line),
   );

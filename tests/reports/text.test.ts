@@ -151,6 +151,24 @@ describe("text report", () => {
   });
 });
 
+describe("what was not checked", () => {
+  it("is told by its line, and by its file where that is an included one", () => {
+    const lines = textReport(
+      [
+        reportOf(
+          fakeResult({ "a.ampnet": text, "lib/b.ampnet": "\nvalve V5 EZ81\n" }, [
+            { at: "R5", severity: "unchecked", message: "R5: wattage." },
+            { at: "V5", in: "lib/b.ampnet", severity: "unchecked", message: "V5: hot switching." },
+          ]),
+        ),
+      ],
+      plain,
+    ).split("\n");
+    expect(lines).toContain("     3  R5: wattage.");
+    expect(lines).toContain("  lib/b.ampnet:2  V5: hot switching.");
+  });
+});
+
 describe("summary", () => {
   it("counts a waived breach as breached and not as an error", () => {
     const report = reportOf(

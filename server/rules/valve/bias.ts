@@ -102,6 +102,13 @@ export function cathodeResistors(circuit: Circuit, cathode: NetIndex): readonly 
   const nets = netsWith(circuit, cathode);
   const known = resistorsOf.get(nets);
   if (known) return known;
+  const other = filamentEnd(circuit, nets);
+  const list = other ? filamentResistors(circuit, nets, other) : resistorsOn(circuit, nets);
+  resistorsOf.set(nets, list);
+  return list;
+}
+
+function resistorsOn(circuit: Circuit, nets: readonly NetIndex[]): readonly Part[] {
   const found = new Set<Part>();
   // What else hangs on common is in nobody's lead.
   const grounded = circuit.ground !== undefined && nets.includes(circuit.ground);
@@ -113,9 +120,33 @@ export function cathodeResistors(circuit: Circuit, cathode: NetIndex): readonly 
       found.add(part);
     }
   }
-  const list = [...found];
-  resistorsOf.set(nets, list);
-  return list;
+  return [...found];
+}
+
+/** The other end of a filament that is its valve's cathode; undefined where the cathode is a sleeve of its own. */
+function filamentEnd(circuit: Circuit, cathode: readonly NetIndex[]): readonly NetIndex[] | undefined {
+  for (const { valve, facts, cathode: own } of amplifying(circuit)) {
+    if (own === undefined || !cathode.includes(own) || facts?.heating !== "direct") continue;
+    const end = valve.heater?.nets.find((net) => !cathode.includes(net));
+    if (end !== undefined && valve.heater?.nets.some((net) => cathode.includes(net)))
+      return netsWith(circuit, end);
+  }
+  return undefined;
+}
+
+/**
+ * The valve's current leaves a filament at either end. Where a resistor leads from one straight to common it is the one that sets
+ * the bias, and the others are the filament's own supply.
+ */
+function filamentResistors(
+  circuit: Circuit,
+  ...sides: readonly [readonly NetIndex[], readonly NetIndex[]]
+): readonly Part[] {
+  const common = circuit.ground === undefined ? [] : netsWith(circuit, circuit.ground);
+  if (sides.some((nets) => nets.some((net) => common.includes(net)))) return [];
+  const all = [...new Set(sides.flatMap((nets) => resistorsOn(circuit, nets)))];
+  const home = all.filter((part) => ends(part)?.some((net) => common.includes(net)));
+  return home.length > 0 ? home : all;
 }
 
 /** By the nets of a node, which are one object for as long as their circuit lives. */

@@ -272,6 +272,7 @@ function told(
     words: () => {
       const cathodeVolts = solution.volts[cathode ?? 0];
       const [h] = valve.heater?.nets ?? [];
+      const inString = most.swing > STRING_VOLTS;
       const lift = Math.max(10, Math.round(cathodeVolts / 20) * 10);
       return {
         says:
@@ -279,9 +280,12 @@ function told(
             ? `${section.key}'s cathode stands above its heater by`
             : `${section.key}'s heater stands above its cathode by`,
         limitIs: `${bound.words}, heater ${side},`,
-        note: `cathode at ${quantity(cathodeVolts, "V")}, heater at ${quantity(most.heater, "V")}`,
-        todo:
-          side === "negative"
+        note:
+          `cathode at ${quantity(cathodeVolts, "V")}, heater at ${quantity(most.heater, "V")}` +
+          (inString ? ` and ${quantity(most.swing, "V")} of alternating volts at their crest` : ""),
+        todo: inString
+          ? "A type that is rated for it, its heater nearer to the earthed end of the string, or less volts on the string."
+          : side === "negative"
             ? `A type that is rated for it, or the heaters lifted to some ${quantity(lift, "V")} by a divider on the HT, where the ` +
               "others on that winding allow it."
             : -cathodeVolts > most.heater
@@ -327,6 +331,8 @@ function heldBy(circuit: Circuit, heaters: readonly NetIndex[]): readonly Part[]
 interface Apart {
   readonly value: number;
   readonly heater: number;
+  /** Of the heater about that level, at its crest. */
+  readonly swing: number;
   readonly solution: Solution;
 }
 
@@ -361,7 +367,7 @@ function apartIn(
   side: Side,
   tolerance: boolean,
   average: string,
-): { value: number; heater: number } {
+): { value: number; heater: number; swing: number } {
   const band = tolerance ? solution.netBand(cathode, average) : undefined;
   const nominal = solution.volts[cathode];
   const swing = (solution.peak[cathode] - solution.trough[cathode]) / 2 || 0;
@@ -375,7 +381,11 @@ function apartIn(
   const bottom = Number.isNaN(lowest) ? level : lowest;
   const top = Number.isNaN(highest) ? level : highest;
   const value = side === "negative" ? high - bottom : side === "positive" ? top - low : level - low;
-  return { value, heater: Math.abs(level) < 0.05 ? 0 : level };
+  const swung = side === "negative" ? level - bottom : side === "positive" ? top - level : 0;
+  return { value, heater: Math.abs(level) < 0.05 + swung / 100 ? 0 : level, swing: swung };
 }
+
+/** More alternating volts than a winding of its own puts on a heater: it hangs in a string with others. */
+const STRING_VOLTS = 20;
 
 const either = (value: number, otherwise: number): number => (Number.isNaN(value) ? otherwise : value);

@@ -265,3 +265,26 @@ valve V2 EL84 { heater: ${heater} }
     );
   });
 });
+
+describe("the bias of a directly heated valve", () => {
+  // Its current leaves the filament at either end: the resistor from one of them to common biases it.
+  const fed = (ends: string) => `transformer T1 60VA { primary 230V 15R { a b }, fil 7V 3A 0.15R { fa fb } }
+bridge D1 50V 10A { ac1: fa, ac2: fb, plus: f0, minus: f9 }
+f0 -- capacitor C1 10m 16V electrolytic -- f9
+f0 -- resistor R1 2R2 15W wirewound -- f1
+source B1 350V { plus: HT, minus: gnd }
+valve V1 2A3 { plate: HT, grid: g, ${ends} }
+g -- resistor R2 470k 0.5W -- gnd
+f9 -- resistor R3 1k 15W wirewound -- gnd
+`;
+  const rule = "valve/grid-circuit-resistance";
+  it.each(["filament: f1 f9", "filament: f9 f1", "filament: f1 f9, cathode: f9"])(
+    "is cathode bias with dc on the filament, whichever end is its cathode: %s",
+    (ends) => {
+      // 0.5 MΩ with cathode bias, 50 kΩ with fixed: RCA's sheet of the 2A3.
+      expect(told(fed(ends), rule, "V1")).toEqual([]);
+      const [found] = told(fed(ends).replace("470k", "680k"), rule, "V1");
+      expect(found.message).toContain("with cathode bias 500 kΩ");
+    },
+  );
+});

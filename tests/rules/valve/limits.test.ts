@@ -841,3 +841,22 @@ spk -- speaker LS1 8R 15W -- gnd
     expect(findings.map(({ message }) => message).join()).not.toMatch(/\d{6}/);
   });
 });
+
+describe("valve/heater-cathode in a string of heaters on alternating volts", () => {
+  it("adds the crest that the heater stands at, says so, and does not ask for a divider", () => {
+    // 126 V rms at the top of the string: 178 V below its middle when the cathode stands at the same crest.
+    const text = `mains 120 V 60 Hz US
+transformer T1 60VA { primary 120V 6R { a b }, sec 126V no-load 5R { s gnd } }
+valve V1 35W4 { plate: s, cathode: B, heater: s y }
+y -- resistor R2 560R 25W wirewound -- gnd
+B -- capacitor C1 40u 250V electrolytic -- gnd
+B -- resistor R3 100k 2W 500V -- gnd
+`;
+    const [found] = told(text, "valve/heater-cathode", "V1");
+    expect(found.value).toBeGreaterThan(330);
+    expect(found.value).toBeLessThan(2 * 126 * Math.SQRT2);
+    expect(found.message).toMatch(/heater at 0 V and 1[67]\d V of alternating volts at their crest/);
+    expect(found.message).toContain("nearer to the earthed end of the string");
+    expect(found.message).not.toContain("divider");
+  });
+});
