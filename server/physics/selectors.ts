@@ -4,6 +4,7 @@
  */
 import type { Circuit, NetIndex, Switch, Winding } from "../circuit/model.ts";
 import { mainsSeries } from "../facts/practice.ts";
+import { mainsWindings, voltsBetween } from "./mains-windings.ts";
 
 /** More combinations of positions than this are not tried: the switches then stay in their first. */
 const mostCombinations = 256;
@@ -24,9 +25,7 @@ function find(circuit: Circuit): ReadonlyMap<string, string> {
   const nothing: ReadonlyMap<string, string> = new Map();
   const choosing = circuit.parts.filter((part): part is Switch => part.kind === "switch" && chooses(part));
   if (choosing.length === 0) return nothing;
-  const primaries = circuit.parts.flatMap((part) =>
-    part.kind === "transformer" && part.primary && !part.primary.refused ? [part.primary] : [],
-  );
+  const primaries = [...mainsWindings(circuit).values()].filter(([primary]) => !primary.refused);
   const feed = circuit.parts.find((part) => part.kind === "cord" || part.kind === "inlet");
   if (primaries.length === 0 || !feed || (feed.kind !== "cord" && feed.kind !== "inlet")) return nothing;
   const active = feed.leads.get("active")?.net;
@@ -41,7 +40,7 @@ function find(circuit: Circuit): ReadonlyMap<string, string> {
     } else if (part.kind === "wire" || part.kind === "bond" || part.kind === "fuse" || limits(part))
       fixed.join(...(part.terminals.values() as Iterable<NetIndex>));
   }
-  const taps = new Set(primaries.flatMap(({ nets }) => nets.map((net) => fixed.root(net))));
+  const taps = new Set(primaries.flat().flatMap(({ nets }) => nets.map((net) => fixed.root(net))));
   const selectors = choosing.filter((part) =>
     part.poles.some((pole) =>
       [pole.common, ...pole.throws.values()].some((net) => net !== undefined && taps.has(fixed.root(net))),
@@ -93,21 +92,21 @@ function combination(selectors: readonly Switch[], number: number): ReadonlyMap<
 
 /** How far the worst suited primary is from the mains, as a logarithm; undefined where one is not fed at all. */
 function farthestOff(
-  primaries: readonly Winding[],
+  primaries: readonly (readonly Winding[])[],
   joined: Joined,
   active: NetIndex,
   neutral: NetIndex,
   mains: number,
 ): number | undefined {
   let worst = 0;
-  for (const { nets, segmentVolts } of primaries) {
-    const at = (net: NetIndex) => nets.findIndex((tap) => joined.root(tap) === joined.root(net));
-    const [a, n] = [at(active), at(neutral)];
-    if (a < 0 || n < 0 || a === n) return undefined;
-    const volts = segmentVolts
-      .slice(Math.min(a, n), Math.max(a, n))
-      .reduce((sum, each) => sum + Math.abs(each), 0);
-    if (!(volts > 0)) return undefined;
+  for (const windings of primaries) {
+    const volts = voltsBetween(
+      windings,
+      (net) => joined.root(net),
+      joined.root(active),
+      joined.root(neutral),
+    );
+    if (volts === undefined) return undefined;
     worst = Math.max(worst, Math.abs(Math.log(mains / volts)));
   }
   return worst;

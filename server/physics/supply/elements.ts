@@ -16,6 +16,7 @@ import { bookOf } from "../../facts/valves/book.ts";
 import type { ValveFacts } from "../../facts/valves/index.ts";
 import type { DiodeLaw } from "../device.ts";
 import { perveanceLaw, rectifierLaw, semiconductorLaw, zenerLaw } from "../laws/index.ts";
+import { mainsWindings } from "../mains-windings.ts";
 import { isIdeal, potShare, type Topology } from "../topology.ts";
 import { type WoundTransformer, woundTransformer } from "./windings.ts";
 
@@ -361,7 +362,11 @@ export function circuitElements(
         break;
       }
       case "transformer": {
-        const wound = woundTransformer(part, (winding) => directFactor(circuit, topology, winding));
+        const wound = woundTransformer(
+          part,
+          (winding) => directFactor(circuit, topology, winding),
+          mainsWindings(circuit).get(part),
+        );
         transformers.push(wound);
         for (const { winding, primary, segments } of wound.windings) {
           const windingKey = `${part.reference}.${winding.name}`;

@@ -232,12 +232,15 @@ export function observationOf(plan: IslandPlan, network: IslandNetwork, omega: n
     });
   }
   for (const [reference, of] of copper) {
-    const primary = [...windings].find(
-      ([, segments]) => segments[0].element.reference === reference && segments[0].element.primary,
-    );
-    const voltAmperes = primary && recipes.get(primary[0])?.voltAmperes;
+    // Two windings on the mains each carry their part, in series and side by side alike.
+    const primaries = [...windings].flatMap(([key, segments]) => {
+      const [{ element }] = segments;
+      const taken = element.reference === reference && element.primary && recipes.get(key)?.voltAmperes;
+      return taken ? [taken] : [];
+    });
     const own: Recipes = { watts: { kind: "sum", of } };
-    if (voltAmperes) own.voltAmperes = voltAmperes;
+    if (primaries.length === 1) [own.voltAmperes] = primaries;
+    else if (primaries.length > 1) own.voltAmperes = { kind: "sum", of: primaries };
     recipes.set(reference, own);
   }
   return { book, nodes, recipes, ports };

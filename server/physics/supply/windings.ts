@@ -34,12 +34,15 @@ const leastShare = 1e-6;
 
 /**
  * @param direct rms amperes of a winding for one ampere of direct current, for windings whose current is written `dc`
+ * @param mains windings that stand on the mains, the primary and any others: they give the core its volts, and load nothing
  */
 export function woundTransformer(
   transformer: Transformer,
   direct: (winding: Winding) => number,
+  mains: readonly Winding[] = transformer.primary ? [transformer.primary] : [],
 ): WoundTransformer {
-  const { primary, secondaries } = transformer;
+  const { primary } = transformer;
+  const secondaries = transformer.secondaries.filter((winding) => !mains.includes(winding));
   const endToEnd = (winding: Winding) =>
     winding.segmentVolts.reduce((sum, volts) => sum + Math.abs(volts), 0);
   const rms = (winding: Winding) => {
@@ -48,8 +51,15 @@ export function woundTransformer(
     return winding.direct ? amps * direct(winding) : amps;
   };
   const sound = (ohms: number) => (ohms > 0 && Number.isFinite(ohms) ? ohms : 0);
-  const primaryVolts = primary ? endToEnd(primary) : 0;
-  const share = primary && primaryVolts > 0 ? sound(primary.ohms.value) / primaryVolts ** 2 : 0;
+  // Windings that share the load, in series or side by side, halve what one of them would lose.
+  const shares = mains.flatMap((winding) =>
+    endToEnd(winding) > 0 ? sound(winding.ohms.value) / endToEnd(winding) ** 2 : [],
+  );
+  const share = shares.some((own) => own === 0)
+    ? 0
+    : shares.length > 0
+      ? 1 / shares.reduce((sum, own) => sum + 1 / own, 0)
+      : 0;
 
   // u^2 - u (1 - share * fixed) + share * rated = 0
   let rated = 0;
@@ -90,7 +100,11 @@ export function woundTransformer(
   };
   return {
     transformer,
-    windings: [...(primary ? [wind(primary, true)] : []), ...secondaries.map((w) => wind(w, false))],
+    windings: [
+      ...(primary ? [wind(primary, true)] : []),
+      ...mains.filter((w) => w !== primary).map((w) => wind(w, true)),
+      ...secondaries.map((w) => wind(w, false)),
+    ],
     loadedCore: core,
     trouble,
   };

@@ -1,5 +1,5 @@
-import type { Given, Place } from "../../circuit/model.ts";
-import { factPlace, finding, quantity } from "../frame/index.ts";
+import type { Circuit, Given, NetIndex, Place } from "../../circuit/model.ts";
+import { factPlace, finding, partsOn, quantity } from "../frame/index.ts";
 import { MAINS_CAUTION } from "../mains/caution.ts";
 import { example } from "../mains/example.ts";
 import type { Rule } from "../rule.ts";
@@ -29,7 +29,7 @@ export const crossSection: Rule = {
       yield;
       const [earth, active] = [entry.leads.get("earth"), entry.leads.get("active")];
       if (!earth || !active) continue;
-      const activeArea = active.squareMetres ?? entry.squareMetres;
+      const activeArea = active.squareMetres ?? entry.squareMetres ?? wireArea(circuit, active.net);
       const earthArea = earth.squareMetres ?? entry.squareMetres;
       const wires = path?.metal === undefined ? [] : stepsTo(path.solid, path.metal).map((step) => step.part);
       const pieces: { on: string; area?: Given; place: Place; what: string }[] = [
@@ -72,3 +72,13 @@ export const crossSection: Rule = {
     }
   },
 };
+
+/** Behind an inlet the conductors are the set's own wires: the thickest that leaves its active. */
+function wireArea(circuit: Circuit, net: NetIndex): Given | undefined {
+  let most: Given | undefined;
+  for (const part of partsOn(circuit, net)) {
+    if (part.kind !== "wire" || !part.squareMetres) continue;
+    if (!most || part.squareMetres.value > most.value) most = part.squareMetres;
+  }
+  return most;
+}

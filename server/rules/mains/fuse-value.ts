@@ -2,6 +2,7 @@ import type { Fuse } from "../../circuit/model.ts";
 import { fuseFigures, fuseSeries, fuseSeriesAmerican } from "../../facts/mains.ts";
 import { factPlace, figure, finding, limit, listed, nextUp, quantity, relatedPart } from "../frame/index.ts";
 import type { Finding, Fix, Rule, RuleContext } from "../rule.ts";
+import { fedOf } from "../shared/nodes.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
 import { type MainsSide, mainsSide, type Primary } from "./graph.ts";
@@ -52,7 +53,11 @@ function* sizeOf(
   const running = runningAmps(context.analysis, primaries);
   const american = circuit.mains.region === "US" || circuit.mains.region === "CA";
   const least = american ? fuseFigures.leastAmerican : fuseFigures.least;
-  const rated = sum(primaries.map((primary) => ratedAmps(primary.transformer, circuit.mains.volts.nominal)));
+  const rated = sum(
+    primaries.map((primary) =>
+      ratedAmps(primary.transformer, circuit.mains.volts.nominal, fedOf(circuit, primary.transformer)),
+    ),
+  );
   const series = american && !fuse.character ? fuseSeriesAmerican : fuseSeries;
   const need = Math.max(running?.amps ?? 0, rated ?? 0) * least.value;
   const fits = need > 0 ? nextUp(need, series) : undefined;

@@ -14,6 +14,7 @@ import type {
   Winding,
 } from "../../circuit/model.ts";
 import { mainsSeries } from "../../facts/practice.ts";
+import { mainsWindings } from "../../physics/mains-windings.ts";
 import { partsOn } from "../frame/index.ts";
 
 /** What joins two nets. `conductor`: carries the mains current onwards; `load`: passes current; `blocks`: a capacitor. */
@@ -33,6 +34,9 @@ export type Positions = ReadonlyMap<string, string>;
 export interface Primary {
   readonly transformer: Transformer;
   readonly winding: Winding;
+  /** All of its windings that stand on the mains: the primary first, and mostly alone. */
+  readonly windings: readonly Winding[];
+  readonly nets: readonly NetIndex[];
   readonly label: string;
 }
 
@@ -106,11 +110,20 @@ function build(circuit: Circuit): MainsSide | undefined {
   for (const net of nets) for (const part of partsOn(circuit, net)) onSide.add(part);
   const parts = circuit.parts.filter((part) => onSide.has(part));
   const switches = parts.filter((part): part is Switch => part.kind === "switch");
-  const primaries = parts.flatMap((part): Primary[] =>
-    part.kind === "transformer" && part.primary?.nets.some((net) => nets.has(net))
-      ? [{ transformer: part, winding: part.primary, label: `${part.reference}.${part.primary.name}` }]
-      : [],
-  );
+  const primaries = parts.flatMap((part): Primary[] => {
+    if (part.kind !== "transformer" || !part.primary?.nets.some((net) => nets.has(net))) return [];
+    const winding = part.primary;
+    const windings = mainsWindings(circuit).get(part) ?? [winding];
+    return [
+      {
+        transformer: part,
+        winding,
+        windings,
+        nets: windings.flatMap((own) => own.nets),
+        label: `${part.reference}.${winding.name}`,
+      },
+    ];
+  });
   const count = switches.reduce((product, part) => product * Math.max(1, part.positions.length), 1);
   const tooMany = count > MOST_COMBINATIONS ? count : undefined;
   const side: MainsSide = {
@@ -342,7 +355,7 @@ export function wayText(conductor: string, edges: readonly Edge[], end?: string)
 
 /** The nearest of a winding's nets that a conductor has come to. */
 export function arrival(reached: Reach, primary: Primary): NetIndex | undefined {
-  for (const net of reached.keys()) if (primary.winding.nets.includes(net)) return net;
+  for (const net of reached.keys()) if (primary.nets.includes(net)) return net;
   return undefined;
 }
 

@@ -1,11 +1,12 @@
 import type { Transformer, Winding } from "../../circuit/model.ts";
 import { primaryOff } from "../../facts/mains.ts";
+import { voltsBetween } from "../../physics/mains-windings.ts";
 import { ledBySupply } from "../circuit/common-cause.ts";
-import { figure, finding, percent, quantity, relatedPart } from "../frame/index.ts";
+import { figure, finding, listed, percent, quantity, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
-import { type MainsSide, mainsSide, reach } from "./graph.ts";
+import { type MainsSide, mainsSide, type Positions, type Primary, type Reach, reach } from "./graph.ts";
 
 export const primaryVoltage: Rule = {
   id: "mains/primary-voltage",
@@ -56,8 +57,8 @@ export const primaryVoltage: Rule = {
       const { transformer, winding } = primary;
       yield finding(primaryVoltage, {
         message:
-          `${primary.label} is wound for ${quantity(volts, "V")} and stands on ${quantity(mains, "V")} mains: everything on ` +
-          `the secondaries is ${change > 0 ? "up" : "down"} by ${percent(Math.abs(change))}${examples(transformer, change)}. ` +
+          `${nameOf(primary)} for ${quantity(volts, "V")} and ${primary.windings.length > 1 ? "stand" : "stands"} on ${quantity(mains, "V")} mains: everything on ` +
+          `the secondaries is ${change > 0 ? "up" : "down"} by ${percent(Math.abs(change))}${examples(transformer, change, primary.windings)}. ` +
           `Use a tap for ${quantity(mains, "V")}, or a ${change > 0 ? "dropping" : "stepping-up"} transformer ahead of it.`,
         on: [primary.label, transformer.reference],
         place: winding.place,
@@ -81,7 +82,12 @@ function* connections(side: MainsSide): Generator<undefined, readonly ReadonlySe
     yield;
     const active = reach(side, side.active, { positions });
     const neutral = reach(side, side.neutral, { positions });
-    for (const [index, { winding }] of side.primaries.entries()) {
+    for (const [index, { winding, windings }] of side.primaries.entries()) {
+      if (windings.length > 1) {
+        const volts = together(side, positions, windings, active, neutral);
+        if (volts !== undefined) found[index].add(Number(volts.toPrecision(9)));
+        continue;
+      }
       const at = (reached: ReadonlyMap<number, unknown>) =>
         winding.nets.flatMap((net, tap) => (reached.has(net) ? [tap] : []));
       for (const a of at(active)) {
@@ -95,6 +101,30 @@ function* connections(side: MainsSide): Generator<undefined, readonly ReadonlySe
   return found;
 }
 
+/** Volts of windings that stand together on the mains, with what joins them in one position of the switches. */
+function together(
+  side: MainsSide,
+  positions: Positions,
+  windings: readonly Winding[],
+  active: Reach,
+  neutral: Reach,
+): number | undefined {
+  const [A, N] = [-1, -2];
+  const places = new Map<number, number>();
+  for (const net of windings.flatMap(({ nets }) => nets)) {
+    if (active.has(net)) places.set(net, A);
+    else if (neutral.has(net)) places.set(net, N);
+    else if (!places.has(net))
+      for (const other of reach(side, [net], { positions }).keys()) places.set(other, net);
+  }
+  return voltsBetween(windings, (net) => places.get(net) ?? net, A, N);
+}
+
+const nameOf = ({ transformer, windings, label }: Primary): string =>
+  windings.length > 1
+    ? `${listed(windings.map(({ name }) => `${transformer.reference}.${name}`))} are, as they are joined, wound`
+    : `${label} is wound`;
+
 function between(winding: Winding, a: number, b: number): number {
   return winding.segmentVolts
     .slice(Math.min(a, b), Math.max(a, b))
@@ -102,9 +132,9 @@ function between(winding: Winding, a: number, b: number): number {
 }
 
 /** ", so heater gives 6.9 V for 6.3 V and ht 316 V for 290 V" */
-function examples(transformer: Transformer, change: number): string {
+function examples(transformer: Transformer, change: number, mains: readonly Winding[]): string {
   const rows = transformer.secondaries
-    .filter((winding) => winding.segmentVolts.length > 0)
+    .filter((winding) => winding.segmentVolts.length > 0 && !mains.includes(winding))
     .slice(0, 3)
     .map((winding) => {
       // A centre-tapped winding is named by its half.

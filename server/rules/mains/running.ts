@@ -1,7 +1,7 @@
 /** The current that the primaries draw, running and rated. */
 import type { CordOrInlet, MainsLevel, Region, Transformer, Winding } from "../../circuit/model.ts";
 import { type CordRow, cordAmpacity } from "../../facts/mains.ts";
-import type { Analysis, StateName } from "../../physics/results.ts";
+import type { Analysis, Solution, StateName } from "../../physics/results.ts";
 import { solutions } from "../frame/index.ts";
 import { drivenVoltAmperes } from "../supply/driven.ts";
 import type { Primary } from "./graph.ts";
@@ -22,8 +22,7 @@ export function runningAmps(
   for (const solution of solutions(analysis, { levels })) {
     let amps = 0;
     for (const primary of primaries) {
-      const reading = solution.readings.get(primary.label);
-      amps += reading?.rms ?? reading?.amps ?? Number.NaN;
+      amps += drawnBy(primary, solution);
     }
     if (!most || amps > most.amps) {
       if (!Number.isNaN(amps)) most = { amps, state: solution.state, mains: solution.level };
@@ -47,15 +46,28 @@ export function drivenAmps(
   for (const primary of primaries) {
     const driven = drivenVoltAmperes(analysis, primary.transformer);
     if (driven !== undefined) grows = true;
-    const reading = idle.readings.get(primary.label);
-    amps += driven === undefined ? (reading?.rms ?? reading?.amps ?? Number.NaN) : driven / mainsVolts;
+    amps += driven === undefined ? drawnBy(primary, idle) : driven / mainsVolts;
   }
   return grows && !Number.isNaN(amps) ? amps : undefined;
 }
 
+/** rms amperes out of the mains; NaN where they are not known. */
+function drawnBy({ label, transformer, windings }: Primary, solution: Solution): number {
+  const reading = solution.readings.get(label);
+  // Two windings may stand side by side or one behind the other: what they take together tells the current.
+  if (windings.length > 1)
+    return (solution.readings.get(transformer.reference)?.voltAmperes ?? Number.NaN) / solution.mainsVolts;
+  return reading?.rms ?? reading?.amps ?? Number.NaN;
+}
+
 /** Rated primary current of a transformer: by its volt-amperes, or by what its windings are rated for; undefined if not said. */
-export function ratedAmps(transformer: Transformer, mainsVolts: number): number | undefined {
-  const volts = transformer.primary?.volts.value ?? mainsVolts;
+export function ratedAmps(
+  transformer: Transformer,
+  mainsVolts: number,
+  /** The part of its windings that the mains comes to. */
+  onMains?: { readonly volts: number },
+): number | undefined {
+  const volts = onMains?.volts ?? transformer.primary?.volts.value ?? mainsVolts;
   if (transformer.voltAmperes) return transformer.voltAmperes.value / volts;
   const shares = transformer.secondaries.map(voltAmperesOf);
   if (shares.length === 0 || shares.some((share) => share === undefined)) return undefined;

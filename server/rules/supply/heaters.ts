@@ -2,6 +2,7 @@
 import type { Circuit, NetIndex, Transformer, Valve, Winding } from "../../circuit/model.ts";
 import { bookOf } from "../../facts/valves/book.ts";
 import type { HeaterArrangement } from "../../facts/valves/index.ts";
+import { mainsWindings } from "../../physics/mains-windings.ts";
 import { partsOf } from "../frame/index.ts";
 import { netsWith, topologyOf } from "../shared/nodes.ts";
 
@@ -65,12 +66,14 @@ export function hasString(circuit: Circuit, winding: Winding): boolean {
   );
 }
 
-/** Every secondary of every transformer. */
+/** Every secondary of every transformer; a second winding on the mains is none. */
 export function* secondaries(
   circuit: Circuit,
 ): Generator<{ transformer: Transformer; winding: Winding; key: string }> {
   for (const part of partsOf(circuit, "transformer")) {
+    const mains = mainsWindings(circuit).get(part) ?? [];
     for (const winding of part.secondaries)
-      yield { transformer: part, winding, key: `${part.reference}.${winding.name}` };
+      if (!mains.includes(winding))
+        yield { transformer: part, winding, key: `${part.reference}.${winding.name}` };
   }
 }

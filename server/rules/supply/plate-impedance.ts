@@ -48,7 +48,7 @@ HT -- resistor R1 5k 100W wirewound -- gnd
       const place = electrodePlace(valve, valve.plates[0]?.name);
       const feeds = valve.plates.flatMap((plate) => {
         const feed = feeding(circuit, plate.net);
-        return feed ? [{ plate, feed, ohms: sourceOhms(feed) }] : [];
+        return feed ? [{ plate, feed, ohms: sourceOhms(circuit, feed) }] : [];
       });
       if (feeds.length === 0) continue;
       if (rows.length === 0) {

@@ -2,7 +2,7 @@
 import type { Circuit, NetIndex, Part, Transformer, Winding } from "../../circuit/model.ts";
 import { filterInput } from "../../facts/practice.ts";
 import { ends, partsOn } from "../frame/index.ts";
-import { netsWith, topologyOf } from "../shared/nodes.ts";
+import { fedOf, netsWith, topologyOf } from "../shared/nodes.ts";
 import { rectifying, type Section } from "../shared/sections.ts";
 
 export interface RectifierPlate {
@@ -128,17 +128,17 @@ function isOnRectifier(circuit: Circuit, net: NetIndex): boolean {
 }
 
 /** Source ohms of a plate: its part of the winding, the primary's reflected, and what stands in its lead. */
-export function sourceOhms(feed: Feeding): number {
+export function sourceOhms(circuit: Circuit, feed: Feeding): number {
   const { transformer, winding, rmsVolts, ohms, seriesOhms } = feed;
   const { primary } = transformer;
   if (!primary) return ohms + seriesOhms;
-  const primaryVolts = primary.volts.value;
+  const fed = fedOf(circuit, transformer) ?? { volts: primary.volts.value, ohms: primary.ohms.value };
   // Turns follow the open-circuit volts: what the winding drops at its rated current is added back.
   const all = winding.volts.value || 1;
   const open =
     winding.noLoad || !winding.amps ? 1 : 1 + ((winding.amps.value ?? 0) * winding.ohms.value) / all;
-  const ratio = (rmsVolts * open) / (primaryVolts || 1);
-  return ohms + seriesOhms + ratio * ratio * primary.ohms.value;
+  const ratio = (rmsVolts * open) / (fed.volts || 1);
+  return ohms + seriesOhms + ratio * ratio * fed.ohms;
 }
 
 /** rms volts on a plate without load, at nominal mains. */
@@ -147,7 +147,8 @@ export function openVolts(circuit: Circuit, feed: Feeding): number {
   const all = winding.volts.value || 1;
   const rise = winding.noLoad || !winding.amps ? 1 : 1 + (winding.amps.value * winding.ohms.value) / all;
   const mains = transformer.primary
-    ? circuit.mains.volts.nominal / (transformer.primary.volts.value || 1)
+    ? circuit.mains.volts.nominal /
+      (fedOf(circuit, transformer)?.volts || transformer.primary.volts.value || 1)
     : 1;
   return rmsVolts * rise * mains;
 }

@@ -166,6 +166,16 @@ describe("cross-section (IEC 60364-5-54)", () => {
     expect(told(way("0.5mm2"))).toEqual(["error earth/cross-section"]);
     expect(told(way("1.0mm2"))).toEqual([]);
   });
+  it("holds the set's own wires behind an inlet to each other", () => {
+    const behind = (active: string, area: string) =>
+      cord("inlet J9 10A 250V { active: j1, neutral: inN, earth: j3 }").concat(
+        `j1 -- wire W6 ${active} 60mm brown -- inA\nj3 -- wire W7 ${area} 110mm green-yellow -- inE\n`,
+      );
+    expect(told(behind("1.0mm2", "1.0mm2"))).toEqual([]);
+    expect(told(behind("1.0mm2", "0.5mm2"))).toEqual(["error earth/cross-section"]);
+    expect(uncheckedOf(behind("1.0mm2", "1.0mm2")).join()).not.toContain("cross-section");
+    expect(uncheckedOf(behind("", "1.0mm2")).join()).toContain("cross-section");
+  });
 });
 
 describe("metal that can be touched", () => {
