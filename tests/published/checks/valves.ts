@@ -209,4 +209,7 @@ export const spreadLimits: readonly {
   // Current maker's data sheets (new production), limits of plate current; seen.
   { type: "6SN7", plate: 250, screen: 0, grid: -8, least: 0.007, most: 0.013 },
   { type: "6V6GT", plate: 250, screen: 250, grid: -12.5, least: 0.033, most: 0.059 },
+  { type: "EL34EH", plate: 250, screen: 265, grid: -13.5, least: 0.08, most: 0.12 },
+  { type: "KT90EH", plate: 250, screen: 250, grid: -14, least: 0.115, most: 0.165 },
+  { type: "6CG7EH", plate: 250, screen: 0, grid: -8, least: 0.007, most: 0.014 },
 ];
