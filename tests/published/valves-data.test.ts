@@ -231,6 +231,8 @@ describe("names", () => {
     expect(equivalentNote("GZ34S")).toBe("near");
     for (const [name, type, watts] of [
       ["6SN7WGT", "6SN7GTB", 2.5],
+      ["6N8S", "6SN7GTB", 2.5],
+      ["5992", "6V6GTA", 12],
       ["7027", "7027A", 25],
       // The sheet of the 6V6EH.
       ["6V6EH", "6V6GTA", 13.2],
@@ -247,6 +249,20 @@ describe("names", () => {
     expect(findValve("6V6GT")?.limits.plateWatts).toBe(14);
     expect(limitsOfName("EL34")).toBeUndefined();
   });
+  test("a name whose limits are told to be lower has them", () => {
+    // The plain 6BQ7's aren't held: an analysis says that they are unchecked.
+    const lacking = withVariants(valveFiles).flatMap(({ equivalents }) =>
+      equivalents.filter(({ name, note }) => /limits are lower/.test(note ?? "") && !limitsOfName(name)),
+    );
+    expect(lacking.map(({ name }) => name)).toEqual(["6BQ7"]);
+    // Those of another heater have them too.
+    expect(limitsOfName("12AU6")?.plateWatts).toBe(3);
+    expect(findValve("12AU6")?.limits.plateWatts).toBe(3.5);
+    expect(limitsOfName("PCF82", "triode")?.plateVolts).toBe(300);
+    expect(limitsOfName("9U8", "pentode")?.plateWatts).toBe(2.8);
+    expect(limitsOfName("12AU6A")).toBeUndefined();
+  });
+
   test("a name may have limits of its own for each section", () => {
     expect(limitsOfName("6U8", "triode")?.plateWatts).toBe(2.7);
     expect(limitsOfName("6U8", "pentode")?.plateWatts).toBe(2.8);

@@ -36,6 +36,7 @@ import V6N2P from "./6N2P.json" with { type: "json" };
 import V6N7 from "./6N7.json" with { type: "json" };
 import V6SC7 from "./6SC7.json" with { type: "json" };
 import V6SF5 from "./6SF5.json" with { type: "json" };
+import V6SH7 from "./6SH7.json" with { type: "json" };
 import V6SJ7 from "./6SJ7.json" with { type: "json" };
 import V6SL7GT from "./6SL7GT.json" with { type: "json" };
 import V6SN7GTB from "./6SN7GTB.json" with { type: "json" };
@@ -61,6 +62,7 @@ import V50C5 from "./50C5.json" with { type: "json" };
 import V50EH5 from "./50EH5.json" with { type: "json" };
 import V50L6GT from "./50L6GT.json" with { type: "json" };
 import V76 from "./76.json" with { type: "json" };
+import V83 from "./83.json" with { type: "json" };
 import V300B from "./300B.json" with { type: "json" };
 import V5687 from "./5687.json" with { type: "json" };
 import V5751 from "./5751.json" with { type: "json" };
@@ -105,6 +107,8 @@ export const valveFiles = [
   V5T4,
   V6Y6G,
   V76,
+  V6SH7,
+  V83,
   V12AT7,
   V12AU7A,
   V12AX7A,

@@ -6,32 +6,35 @@ export function withVariants(files: readonly ValveFile[]): readonly ValveFile[] 
   return [...files, ...files.flatMap((file) => [...otherHeaters(file), ...otherBases(file)])];
 }
 
-/** What is the same in every variant; limits that a name of the other type has of its own are not this one's. */
-function alike(file: ValveFile): ValveFile {
+type Named = { readonly type: string; readonly equivalents?: ValveFile["equivalents"] };
+
+/** What is the same in every variant; limits that a name has of its own go with that name. */
+function alike(file: ValveFile, { type, equivalents = [] }: Named): ValveFile {
+  const names = [type, ...equivalents.map((equivalent) => equivalent.name)];
   return {
     ...file,
+    type,
+    equivalents,
     other_heaters: undefined,
     other_bases: undefined,
-    limits_other: file.limits_other?.filter((block) => block.for === undefined),
+    limits_other: file.limits_other?.filter(
+      (block) => block.for?.some((name) => names.includes(name)) ?? true,
+    ),
     law_of: file.type,
   };
 }
 
 function otherHeaters(file: ValveFile): ValveFile[] {
-  return (file.other_heaters ?? []).map(({ type, equivalents, heater, limits }) => ({
-    ...alike(file),
-    type,
-    equivalents: equivalents ?? [],
-    heater,
-    limits: limits ?? file.limits,
+  return (file.other_heaters ?? []).map((other) => ({
+    ...alike(file, other),
+    heater: other.heater,
+    limits: other.limits ?? file.limits,
   }));
 }
 
 function otherBases(file: ValveFile): ValveFile[] {
   return (file.other_bases ?? []).map((other) => ({
-    ...alike(file),
-    type: other.type,
-    equivalents: other.equivalents ?? [],
+    ...alike(file, other),
     base: other.base,
     heater: other.heater ?? file.heater,
     limits: other.limits ?? file.limits,
