@@ -120,9 +120,11 @@ function valueIn(
         : netValue(circuit, solution, target.net, reading);
     case "across": {
       const volts = solution.band(target.reference, "volts");
-      if (volts) return plain(volts);
       const rms = solution.band(target.reference, "rmsVolts");
-      return rms && { band: rms, alternating: true };
+      // A heater or a winding: the meter stands on alternating volts, and their average is nothing.
+      if (rms && (!volts || isAlternating(rms.nominal, volts.nominal)))
+        return { band: rms, alternating: true };
+      return plain(volts);
     }
     case "through":
       return plain(solution.band(target.reference, "amps") ?? solution.band(target.reference, "rms"));
@@ -131,11 +133,16 @@ function valueIn(
   }
 }
 
+/** True where hardly anything of the volts is direct. */
+function isAlternating(rms: number, direct: number): boolean {
+  return rms > 2 * Math.abs(direct) && rms > 1;
+}
+
 /** A winding's net has next to no direct voltage: a reading there is the alternating one. */
 function netValue(circuit: Circuit, solution: Solution, net: NetIndex, reading: Measurement) {
   const rms = solution.rms[net] ?? 0;
   const direct = solution.volts[net];
-  const alternating = rms > 2 * Math.abs(direct) && rms > 1 && reading.value > 0.2 * rms;
+  const alternating = isAlternating(rms, direct) && reading.value > 0.2 * rms;
   if (alternating) return { band: { nominal: rms, low: rms, high: rms }, alternating };
   if (netName(circuit, net) === undefined) return undefined;
   return { band: solution.netBand(net), alternating: false };
