@@ -46,21 +46,25 @@ function* fixingOf(
     path.metal !== undefined && ways.has(path.metal) ? stepsTo(ways, path.metal) : [];
   const bonds = steps.length > 0 ? steps.map((step) => step.part) : partsOn(circuit, lead.net);
   const bond = bonds.findLast((part) => part.kind === "bond");
-  if (bond?.kind !== "bond") {
+  if (bond?.kind !== "bond")
     context.unchecked(entry.reference, "the fixing of its earth (no bond in the file)", lead.place);
-  } else if (bond.fixing === undefined) {
-    // A bond without a reference is told on the cord, whose earth it holds.
-    const on = bond.unnamed ? entry.reference : bond.reference;
-    context.unchecked(on, "whether the earth has a fixing of its own", bond.place);
-  } else {
-    context.checked(bond.reference);
-    if (bond.fixing === "shared-fixing") {
-      const place = factPlace(bond, "fixing");
+  // Metal on the way, such as a transformer's frame, has its own fixing and hands the earth on by the next: each of them counts.
+  for (const held of steps.length > 0 ? bonds : bond ? [bond] : []) {
+    if (held.kind !== "bond") continue;
+    if (held.fixing === undefined) {
+      // A bond without a reference is told on the cord, whose earth it holds.
+      const on = held.unnamed ? entry.reference : held.reference;
+      context.unchecked(on, "whether the earth has a fixing of its own", held.place);
+      continue;
+    }
+    context.checked(held.reference);
+    if (held.fixing === "shared-fixing") {
+      const place = factPlace(held, "fixing");
       yield finding(ownFixing, {
         message:
-          `The earth of ${entry.reference} is fixed at ${called(circuit, bond)} with something else ` +
+          `The earth of ${entry.reference} is fixed at ${called(circuit, held)} with something else ` +
           "(shared-fixing). Give it a bolt of its own: ring lug, toothed washer and two nuts, on bare metal.",
-        on: [bond.reference, entry.reference],
+        on: [held.reference, entry.reference],
         place,
         related: [{ on: entry.reference, message: "the earth comes in here", place: lead.place }],
       });

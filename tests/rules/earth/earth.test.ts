@@ -31,6 +31,27 @@ describe("protective earth", () => {
       [],
     ],
     [
+      "by the bolt of a transformer, whose frame is bonded on",
+      earth(
+        "metal frame\ninE -- bond E1 shared-fixing -- frame\nframe -- bond E5 own-fixing -- chassis\ngnd -- bond E2 -- chassis",
+      ),
+      ["error earth/own-fixing"],
+    ],
+    [
+      "by a panel that has its own fixing, bonded on by one that is shared",
+      earth(
+        "metal panel\ninE -- bond E1 own-fixing -- panel\npanel -- bond E5 shared-fixing -- chassis\ngnd -- bond E2 -- chassis",
+      ),
+      ["error earth/own-fixing"],
+    ],
+    [
+      "by a panel, each with its own",
+      earth(
+        "metal panel\ninE -- bond E1 own-fixing -- panel\npanel -- bond E5 own-fixing -- chassis\ngnd -- bond E2 -- chassis",
+      ),
+      [],
+    ],
+    [
       "through a fuse",
       earth(
         "inE -- fuse F9 T10A 250V -- lug\nlug -- bond E1 own-fixing -- chassis\ngnd -- bond E2 -- chassis",
