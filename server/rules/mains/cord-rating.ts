@@ -5,7 +5,7 @@ import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
 import { mainsSide } from "./graph.ts";
-import { entryAmps, runningAmps, thinnest } from "./running.ts";
+import { entryAmps, mostAmps, thinnest } from "./running.ts";
 
 export const cordRating: Rule = {
   id: "mains/cord-rating",
@@ -34,7 +34,7 @@ fused -- switch S1 mains 250V 6A -- live`,
   *check(context) {
     const side = mainsSide(context.circuit);
     if (!side) return;
-    const running = runningAmps(context.analysis, side.primaries);
+    const running = mostAmps(context.analysis, side.primaries, context.circuit.mains.volts.nominal);
     for (const entry of side.entries) {
       yield;
       const thin = tooThin(context, entry);
@@ -56,6 +56,7 @@ fused -- switch S1 mains 250V 6A -- live`,
         unit: "A",
         state: running.state,
         mains: running.mains,
+        note: running.note,
         todo: entry.kind === "cord" ? "Fit a cord of larger cross-section." : "Fit an inlet for the current.",
         source: carries.source,
       });

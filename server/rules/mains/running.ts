@@ -2,7 +2,7 @@
 import type { CordOrInlet, MainsLevel, Region, Transformer, Winding } from "../../circuit/model.ts";
 import { type CordRow, cordAmpacity } from "../../facts/mains.ts";
 import type { Analysis, Solution, StateName } from "../../physics/results.ts";
-import { solutions } from "../frame/index.ts";
+import { quantity, solutions } from "../frame/index.ts";
 import { drivenVoltAmperes } from "../supply/driven.ts";
 import type { Primary } from "./graph.ts";
 
@@ -58,6 +58,24 @@ function drawnBy({ label, transformer, windings }: Primary, solution: Solution):
   if (windings.length > 1)
     return (solution.readings.get(transformer.reference)?.voltAmperes ?? Number.NaN) / solution.mainsVolts;
   return reading?.rms ?? reading?.amps ?? Number.NaN;
+}
+
+/** The more of the two: running in any state, and at full drive of a sine, with what it is without drive in `note`. */
+export function mostAmps(
+  analysis: Analysis,
+  primaries: readonly Primary[],
+  mainsVolts: number,
+): (Running & { readonly note?: string }) | undefined {
+  const running = runningAmps(analysis, primaries);
+  const driven = drivenAmps(analysis, primaries, mainsVolts);
+  if (!running || driven === undefined || driven <= running.amps) return running;
+  const idle = runningAmps(analysis, primaries, ["nominal"]) ?? running;
+  return {
+    amps: driven,
+    state: "drive",
+    mains: "nominal",
+    note: `sine at full drive; ${quantity(idle.amps, "A")} at idle`,
+  };
 }
 
 /** Rated primary current of a transformer: by its volt-amperes, or by what its windings are rated for; undefined if not said. */

@@ -3,7 +3,7 @@ import type { Rule } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
 import { mainsSide } from "./graph.ts";
-import { runningAmps } from "./running.ts";
+import { mostAmps } from "./running.ts";
 import { servedBy } from "./served.ts";
 
 export const switchRating: Rule = {
@@ -13,7 +13,7 @@ export const switchRating: Rule = {
   why: "Contacts that break more than they are made for burn, weld, and then no longer switch off.",
   source: "IEC 61058-1, from memory: rated voltage and current are not below those of the load",
   quiet:
-    "Held against the nominal mains and the running current; what the file does not rate is told as unchecked.",
+    "Held against the nominal mains and the running current, that of full drive too; what the file does not rate is told as unchecked.",
   caution: MAINS_CAUTION,
   bad: example({
     name: "Switch of 125 V",
@@ -42,7 +42,7 @@ fused -- switch S1 mains 125V 6A -- live`,
       }
       const served = servedBy(side, part);
       if (served.length === 0) continue;
-      const running = runningAmps(context.analysis, served);
+      const running = mostAmps(context.analysis, served, context.circuit.mains.volts.nominal);
       if (!part.amps || !running) context.unchecked(part.reference, "its current rating", part.place);
       else {
         const found = limit(context, switchRating, {
@@ -54,6 +54,7 @@ fused -- switch S1 mains 125V 6A -- live`,
           unit: "A",
           state: running.state,
           mains: running.mains,
+          note: running.note,
           todo: "Fit a switch for the current, and for the inrush that comes on top of it.",
         });
         if (found) yield found;

@@ -3,9 +3,11 @@ import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
 import { check } from "../../../server/check.ts";
 
-const sample = (fuse: string) => {
+const sample = (fuse: string, turn: (text: string) => string = (text) => text) => {
   const text = readFileSync(new URL("../../../samples/brolga-35.ampnet", import.meta.url), "utf8");
-  return check("brolga-35.ampnet", text.replace(/fuse F1 T1A/, `fuse F1 ${fuse}`), { today: "2026-01-15" });
+  return check("brolga-35.ampnet", turn(text.replace(/fuse F1 T1A/, `fuse F1 ${fuse}`)), {
+    today: "2026-01-15",
+  });
 };
 const told = (fuse: string) => sample(fuse).findings.filter((finding) => finding.rule === "mains/fuse-value");
 
@@ -25,5 +27,26 @@ describe("mains/fuse-value at full drive", () => {
     const [found] = told("T500mA");
     expect((found.value ?? 0) * circuit.mains.volts.nominal).toBeGreaterThan(idle);
     expect((found.value ?? 0) * circuit.mains.volts.nominal).toBeGreaterThan(stage.watts);
+  });
+});
+
+describe("what else carries the current of full drive", () => {
+  const [fuse] = told("T500mA");
+  const amps = fuse.value ?? Number.NaN;
+  const rated = (rule: string, turn: (text: string) => string) =>
+    sample("T1A", turn).findings.filter((found) => found.rule === rule && found.severity === "error");
+  const switched = (most: number) => (text: string) =>
+    text.replace("dpst 250V 6A", `dpst 250V ${most * 1e3}mA`);
+  const corded = (most: number) => (text: string) => text.replace("1.0mm2 10A", `1.0mm2 ${most * 1e3}mA`);
+
+  it.each([
+    ["mains/switch-rating", switched],
+    ["mains/cord-rating", corded],
+  ] as const)("%s holds it as the fuse does, just under and just over", (rule, turn) => {
+    const [found] = rated(rule, turn(amps * 0.99));
+    expect(found.state).toBe("drive");
+    expect(found.value).toBeCloseTo(amps, 9);
+    expect(found.message).toContain("sine at full drive");
+    expect(rated(rule, turn(amps * 1.01))).toEqual([]);
   });
 });
