@@ -1,6 +1,7 @@
 import type { Circuit, NetIndex, Switch } from "../../circuit/model.ts";
 import { directContact } from "../../facts/practice.ts";
-import type { Solution } from "../../physics/results.ts";
+import { openedAnalysis } from "../../physics/opened.ts";
+import type { Analysis, Solution } from "../../physics/results.ts";
 import { switchPosition } from "../../physics/states.ts";
 import { factPlace, limit, partsOf, quantity, solutions } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
@@ -18,7 +19,7 @@ export const switchDc: Rule = {
     "Quiet below 30 V, on switches that break the winding's ac, and on mains switches. What pulsates without turning round counts " +
     "by its crest: a winding's centre tap, a rectifier ahead of its reservoir. A switch with an ac rating alone is a warning, since " +
     "that is how most amplifiers are built; with no rating at all it is unchecked. A switch of a name of its own is held by the " +
-    "contacts that stand open as the file has it.",
+    "contacts that stand open as the file has it, and by what its closed ones break when it is opened.",
   bad: `amp "An ac switch in the HT"
 source B1 430V { plus: HT0, minus: gnd }
 HT0 -- switch S1 standby 250V 3A -- HT1
@@ -33,15 +34,15 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
     for (const part of partsOf(context.circuit, "switch")) {
       yield;
       if (part.duty === "mains") continue;
-      let worst = 0;
-      let found: Solution | undefined;
-      for (const solution of solutions(context.analysis)) {
-        for (const [a, b] of openContacts(context.circuit, part, solution)) {
-          const volts = directAcross(solution, a, b);
-          if (volts !== undefined && volts > worst) {
-            worst = volts;
-            found = solution;
-          }
+      let { worst, found } = worstOpen(context.circuit, part, solutions(context.analysis));
+      let opened = false;
+      // One of a name of its own is closed in every state: what it breaks is found with it open.
+      if (carriesDirect(context.circuit, part, context.analysis)) {
+        const at = openedAnalysis(context.circuit, part).solution("standby", "high");
+        const open = at?.solved ? worstOpen(context.circuit, { ...part, duty: "standby" }, [at]) : undefined;
+        if (open && open.worst > worst) {
+          ({ worst, found } = open);
+          opened = true;
         }
       }
       if (worst < directContact.volts || !found) continue;
@@ -53,12 +54,15 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
         unit: "V" as const,
         state: found.state,
         mains: found.level,
+        ...(opened && { stateWords: "when it is opened" }),
       };
+      const asked = quantity(Math.ceil(worst / 50) * 50, "V");
       if (part.voltsDirect) {
         const over = limit(context, switchDc, {
           ...common,
           limit: part.voltsDirect.value,
           limitIs: "rated, dc,",
+          todo: `A switch with a dc rating of ${asked}, or break the winding's ac instead.`,
         });
         if (over) yield over;
       } else if (part.volts) {
@@ -67,7 +71,7 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
           limit: part.volts.value,
           limitIs: "rated, for ac only,",
           severity: "warning",
-          todo: `A switch with a dc rating of ${quantity(Math.ceil(worst / 50) * 50, "V")}, or stand by another way.`,
+          todo: `A switch with a dc rating of ${asked}, or stand by another way.`,
         });
         if (over) yield over;
         else
@@ -86,6 +90,43 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
     }
   },
 };
+
+/** The most direct volts over any open contact of a switch, and the solution that has them. */
+function worstOpen(
+  circuit: Circuit,
+  part: Switch,
+  among: Iterable<Solution>,
+): { worst: number; found: Solution | undefined } {
+  let worst = 0;
+  let found: Solution | undefined;
+  for (const solution of among) {
+    for (const [a, b] of openContacts(circuit, part, solution)) {
+      const volts = directAcross(solution, a, b);
+      if (volts !== undefined && volts > worst) {
+        worst = volts;
+        found = solution;
+      }
+    }
+  }
+  return { worst, found };
+}
+
+/** True for a switch of neither duty that joins two nets at direct volts, and has a position that parts them. */
+function carriesDirect(circuit: Circuit, part: Switch, analysis: Analysis): boolean {
+  if (part.duty === "standby" || !part.positions.includes("off")) return false;
+  const idle = analysis.solution("idle", "high");
+  if (!idle?.solved) return false;
+  const now = switchPosition(circuit, part, "idle");
+  return part.poles.some(({ common, throws }) => {
+    const to = throws.get(now);
+    return (
+      common !== undefined &&
+      to !== undefined &&
+      Math.abs(idle.volts[common]) >= directContact.volts &&
+      isDirect(idle, common)
+    );
+  });
+}
 
 /** Pairs of nets that stand apart over an open contact in a solution's state. */
 function openContacts(circuit: Circuit, part: Switch, solution: Solution): [NetIndex, NetIndex][] {
