@@ -192,6 +192,8 @@ export interface ValveFile {
     readonly heater?: HeaterFile;
     readonly limits?: LimitsFile;
   }[];
+  /** Diodes of the same sheet that differ from this one in their inverse volts alone (1N4004 beside 1N4007). */
+  readonly other_voltages?: readonly { readonly type: string; readonly vrrm_V: number }[];
   /** Of such a type: the one whose law it has. */
   readonly law_of?: string;
   /** Pins that are no electrode of a section. */

@@ -192,6 +192,7 @@ export const valveSchema = z.strictObject({
       }),
     )
     .optional(),
+  other_voltages: z.array(z.strictObject({ type: typeSchema, vrrm_V: positive })).optional(),
   other_pins: z.record(z.string(), z.string()).optional(),
   sections: z
     .array(

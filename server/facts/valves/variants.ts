@@ -1,9 +1,12 @@
-/** Types that are another but for their heater or their base, as files of their own. */
+/** Types that are another but for their heater, their base, or a rectifier diode's inverse volts, as files of their own. */
 import type { ValveFile } from "./file.ts";
 
-/** The files, and behind them those that they hold of other heaters and of other bases. */
+/** The files, and behind them those that they hold of other heaters, other bases and other inverse volts. */
 export function withVariants(files: readonly ValveFile[]): readonly ValveFile[] {
-  return [...files, ...files.flatMap((file) => [...otherHeaters(file), ...otherBases(file)])];
+  return [
+    ...files,
+    ...files.flatMap((file) => [...otherHeaters(file), ...otherBases(file), ...otherVoltages(file)]),
+  ];
 }
 
 type Named = { readonly type: string; readonly equivalents?: ValveFile["equivalents"] };
@@ -20,6 +23,7 @@ function alike(file: ValveFile, { type, equivalents = [] }: Named): ValveFile {
     limits_other: file.limits_other?.filter(
       (block) => block.for?.some((name) => names.includes(name)) ?? true,
     ),
+    other_voltages: undefined,
     law_of: file.type,
   };
 }
@@ -48,5 +52,14 @@ function otherBases(file: ValveFile): ValveFile[] {
     other_pins: other.other_pins,
     pinout_evidence: other.pinout_evidence,
     pinout_note: undefined,
+  }));
+}
+
+/** A sheet of silicon rectifiers is one for a whole row of them: the inverse volts are all that they differ in. */
+function otherVoltages(file: ValveFile): ValveFile[] {
+  return (file.other_voltages ?? []).map(({ type, vrrm_V }) => ({
+    ...alike(file, { type }),
+    limits: { ...file.limits, vrrm_V, vrms_V: undefined, vdc_V: vrrm_V },
+    limits_other: undefined,
   }));
 }
