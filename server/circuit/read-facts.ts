@@ -1,11 +1,12 @@
 /** Facts as written, told apart by unit, label and word, against the table of their kind. */
 
+import { parseFuse } from "../../grammar/quantity.ts";
 import type { Fact, Quantity, Range, Unit } from "../../grammar/tree.ts";
 import { miniatureFuse } from "../facts/mains.ts";
 import { issuesOf } from "./fact-schema.ts";
 import type { FactTable, NumberFact, ReadFacts } from "./kinds/kind.ts";
 import type { Given, Place } from "./model.ts";
-import { either, near, type Problems, problem } from "./problems.ts";
+import { either, near, type Problems, problem, withArticle } from "./problems.ts";
 
 /** Who the facts belong to, for messages. */
 export interface Owner {
@@ -68,6 +69,19 @@ function withAmperes(text: string): string | undefined {
   return `${letter.toUpperCase()}${number}${small ? "mA" : "A"}`;
 }
 
+/** Letter and number, and the unit behind a blank, as the one fact that they are. */
+function spacedFuse(first: Fact, second: Fact): Fact | undefined {
+  if (first.label || second.label || first.fuse || !/^m?A$/.test(second.text)) return undefined;
+  const fuse = parseFuse(first.text + second.text);
+  return (
+    fuse && {
+      text: `${first.text} ${second.text}`,
+      range: { start: first.range.start, end: second.range.end },
+      fuse,
+    }
+  );
+}
+
 /** Text of the value alone, its label left out. */
 function valueText(fact: Fact): string {
   return fact.label ? fact.text.slice(fact.label.text.length).trimStart() : fact.text;
@@ -92,7 +106,12 @@ export function readFacts(
   problems: Problems,
 ): ReadFacts {
   const reader = new Reader(table, owner, problems);
-  for (const fact of facts) reader.read(fact);
+  for (let k = 0; k < facts.length; k++) {
+    // A blank before the unit, as any other value may have: `T500 mA`.
+    const spaced = table.fuse && k + 1 < facts.length ? spacedFuse(facts[k], facts[k + 1]) : undefined;
+    reader.read(spaced ?? facts[k]);
+    if (spaced) k++;
+  }
   return reader.finish();
 }
 
@@ -135,7 +154,7 @@ class Reader {
       else this.wrongUnit(fact, quantity, [spec], fit === "slip");
       return;
     }
-    const direct = label === "dc" || fact.direct === true;
+    const direct = label === "dc" || fact.direct === true || /V(?:DC|dc)$/.test(text);
     let slip = false;
     let taken: NumberFact | undefined;
     for (const spec of this.table.numbers) {
@@ -273,13 +292,12 @@ class Reader {
 
   private twice(fact: Fact, quantity: Quantity, spec: NumberFact): void {
     const unit = quantity.unit === "none" ? spec.unit : quantity.unit;
-    const others = this.table.numbers.filter(
-      (one) => one.unit === unit && one.labels && !this.places.has(one.field),
-    );
-    const offer =
-      others.length > 0
-        ? ` Say which with a word: ${either(others.map((one) => `${one.labels![0]} ${valueText(fact)} (${one.what})`))}.`
-        : "";
+    const offered = this.table.numbers.flatMap((one) => {
+      const label = one.direct ? "dc" : one.labels?.[0];
+      if (one.unit !== unit || label === undefined || this.places.has(one.field)) return [];
+      return label === fact.label?.text ? [] : [`${label} ${valueText(fact)} (${one.what})`];
+    });
+    const offer = offered.length > 0 ? ` Say which with a word: ${either(offered)}.` : "";
     this.tell(
       "circuit/unknown-fact",
       fact.range,
@@ -328,6 +346,13 @@ class Reader {
       return;
     }
     const letter = quantity.unit === "none" ? letterOf(text) : undefined;
+    if (this.table.fuse && quantity.unit === "none" && letter === undefined && quantity.value > 0) {
+      const meant = `${text}${quantity.value >= miniatureFuse.leastMilliamperes ? "mA" : "A"}`;
+      const fix = { title: `Write ${meant}`, place: { file, range: fact.range }, text: meant };
+      const message = `${reference}: ${text} has no unit. Did you mean ${meant}? With its letter it says how quick it is: T${meant}.`;
+      this.problems.push(problem("circuit/unit", message, file, fact.range, [reference], { fix }));
+      return;
+    }
     const found =
       letter === "farad" || letter === "ohm"
         ? unitNames[letter]
@@ -345,7 +370,9 @@ class Reader {
     this.tell(
       "circuit/unit",
       fact.range,
-      `${reference}: ${fact.text} is in ${found}, which a ${kind} does not have here. Expected ${either(expected)}.`,
+      quantity.unit === "none" && letter === undefined
+        ? `${reference}: ${fact.text} has no unit. Expected ${either(expected)}.`
+        : `${reference}: ${fact.text} is in ${found}, which ${withArticle(kind)} does not have here. Expected ${either(expected)}.`,
     );
   }
 
