@@ -13,11 +13,27 @@ export function nearNames(word: string, names: Iterable<string>): readonly strin
     const allowed = Math.max(1, Math.floor(Math.max(name.length, word.length) / 3));
     if (Math.abs(name.length - word.length) > allowed) continue;
     const nameLower = name.toLowerCase();
-    const steps = distance(lower, nameLower) + (nameLower === lower ? 0.5 : 0);
+    // Two letters that changed places (vlave) are two steps apart by count and one by hand.
+    const steps = swapped(lower, nameLower)
+      ? 1
+      : distance(lower, nameLower) + (nameLower === lower ? 0.5 : 0);
     if (steps <= allowed) near.push({ name, steps });
   }
   near.sort((one, other) => one.steps - other.steps);
   return near.slice(0, 3).map((entry) => entry.name);
+}
+
+/** True where two letters side by side have changed places, and nothing else is otherwise. */
+function swapped(word: string, name: string): boolean {
+  if (word.length !== name.length || word.length < 3) return false;
+  let at = 0;
+  while (at < word.length && word[at] === name[at]) at++;
+  return (
+    word[at] === name[at + 1] &&
+    word[at + 1] === name[at] &&
+    word.slice(at + 2) === name.slice(at + 2) &&
+    at + 1 < word.length
+  );
 }
 
 /** ` Did you mean a, b or c?` with its leading blank, or nothing where no name is near. */

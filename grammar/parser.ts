@@ -460,6 +460,8 @@ export class AmpnetParser extends BodyParser {
       if (first.image.startsWith("--")) return "Expected a net before this --: a path begins with a net.";
       return `Expected a part, a path or another statement; ${shown(first)}.`;
     }
+    if (words.some((word) => word.image === "-" || word.image === "–" || word.image === "—"))
+      return `A path is joined with two dashes: ${first.image} -- part -- net.`;
     const near = didYouMeanKind(first.image, firstWords);
     if (near === "" && words.length === 0)
       return `${first.image} stands alone: expected -- and a part behind a net, or a statement.`;

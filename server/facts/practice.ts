@@ -57,6 +57,10 @@ export const coldBias = {
   pushPullShare: 0.15,
   /** Class A rests near its full dissipation. */
   singleEndedShare: 0.25,
+  /** No output valve's cathode has so much to common: a grid's leak has. */
+  leakOhms: 22e3,
+  /** And the grid beside it far less, where the two leads are exchanged. */
+  exchangedShare: 0.1,
   /** With less than this share a valve is cut off, and not merely cold. */
   cutOffShare: 0.02,
   /** Plates of less than this belong to small valves. */

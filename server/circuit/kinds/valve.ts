@@ -255,9 +255,13 @@ export class ValveWriting {
     for (const piece of this.pieces.get(reference) ?? []) {
       const says = whatItSays(piece);
       // The first valve that says none of it; all before it are known to say some.
-      const key = says.join(" ");
+      const key = `${says.join(" ")} of ${typeOf(piece) ?? ""}`;
       let nth = first.get(key) ?? 0;
-      while (nth < valves.length && says.some((what) => valves[nth].taken.has(what))) nth++;
+      while (
+        nth < valves.length &&
+        (says.some((what) => valves[nth].taken.has(what)) || this.isAnother(piece, says, valves[nth]))
+      )
+        nth++;
       first.set(key, nth);
       let into = valves.at(nth);
       if (!into) {
@@ -294,7 +298,21 @@ export class ValveWriting {
     }
     return valves.map(({ raw }) => raw);
   }
+
+  /** A valve of one section where the file has one of two, or the other way round: no piece of it, but another valve of its name. */
+  private isAnother(
+    piece: ValvePiece,
+    says: readonly string[],
+    { pieces, taken }: { readonly pieces: readonly ValvePiece[]; readonly taken: ReadonlySet<string> },
+  ): boolean {
+    if (says.length === 0 || taken.size === 0 || says.includes("") === taken.has("")) return false;
+    const own = this.book.find(typeOf(piece) ?? "");
+    const others = pieces.map((other) => this.book.find(typeOf(other) ?? ""));
+    return own !== undefined && others.some((other) => other !== undefined && other !== own);
+  }
 }
+
+const typeOf = (piece: ValvePiece): string | undefined => piece.facts[0]?.text;
 
 /** Sections that a piece wires: what no second piece may say again. */
 function whatItSays(piece: ValvePiece): readonly string[] {

@@ -354,8 +354,11 @@ function estimatesOf(plan: IslandPlan): string[] {
   for (const element of plan.elements) {
     if (element.kind === "winding" && element.estimated) {
       const source = element.winding.ohms.source ?? "common practice";
+      const [basis, practice] = source.startsWith("estimated from ")
+        ? source.split("; ")
+        : ["estimated", source];
       found.add(
-        `${element.windingKey}: its resistance is estimated (${source}); every figure of this supply rests on it`,
+        `${element.windingKey}: the winding's resistance is ${basis} (${practice}); every figure of this supply rests on it`,
       );
     } else if (element.kind === "choke" && element.estimated) {
       found.add(`${element.key}: its resistance is estimated`);

@@ -189,6 +189,12 @@ export const windingNets: Rule = {
   severity: "error",
   sentence: "A winding has not as many nets as its volts ask for.",
   why: "Which tap is which cannot be told, and every voltage behind the winding rests on it.",
+  leads: [
+    ...looseEnds,
+    { rule: "supply/rectifier-inverse", sharing: "any", manner: "mark" },
+    { rule: "rating/diode-reverse", sharing: "any", manner: "mark" },
+    { rule: "valve/heater-voltage", sharing: "any", manner: "mark" },
+  ],
   source: "the language's grammar: 340-0-340V has three nets, 50V two, 0-220-240V three",
   quiet: "Quiet where volts and nets agree.",
   bad: `amp "Two nets for three"
@@ -211,7 +217,7 @@ export const include: Rule = {
   severity: "error",
   sentence: "An included file cannot be read, includes itself, or lies outside the folder.",
   why: "All that the file holds is missing from the circuit.",
-  leads: looseEnds,
+  leads: [...looseEnds, { rule: "circuit/unknown-block", sharing: "any", manner: "mark" }],
   source: "the language's grammar",
   quiet: "Quiet on a file that several others include.",
   bad: stage("No such file", 'p1 -- resistor R2 220k 1W 500V -- gnd\ninclude "nowhere.ampnet"'),
@@ -237,7 +243,7 @@ export const blockArguments: Rule = {
   severity: "error",
   sentence: "A block is used with more or fewer nets than it takes.",
   why: "Which net goes where cannot be told, so what is missing is joined to nothing.",
-  leads: looseEnds,
+  leads: [...looseEnds, { rule: "circuit/unknown-type", sharing: "any", manner: "mark" }],
   source: "the language's grammar",
   quiet: "Quiet where the numbers agree.",
   bad: stage(

@@ -3,6 +3,7 @@ import { topOf } from "../frame/found.ts";
 import { finding, listed, netName, partsOf, partsOn, relatedPart } from "../frame/index.ts";
 import { mainsSide } from "../mains/graph.ts";
 import type { Rule } from "../rule.ts";
+import { feedsOf, openTap } from "../supply/high-tension.ts";
 import { usesOf } from "./uses.ts";
 
 export const noDcPath: Rule = {
@@ -59,7 +60,7 @@ p1 -- resistor R2 100k 1W 500V -- gnd
         severity: isSignal(parts) ? "advice" : "warning",
         message:
           `${listed(names)} ${names.length > 1 ? "have" : "has"} no dc path: ${how}, so no voltage can be computed for ` +
-          `${names.length > 1 ? "them" : "it"}. Give a resistor to circuit common, or join what is missing.`,
+          `${names.length > 1 ? "them" : "it"}. ${todoFor(circuit, group)}`,
         on: [...names, ...parts.map((part) => part.reference)],
         place: circuit.nets[group[0]].mentions[0] ?? parts[0].place,
         related: parts.slice(0, 6).map((part) => relatedPart(part, "sits on it")),
@@ -67,6 +68,14 @@ p1 -- resistor R2 100k 1W 500V -- gnd
     }
   },
 };
+
+/** A supply floats where its winding's centre tap does. */
+function todoFor(circuit: Circuit, group: readonly NetIndex[]): string {
+  const tap = feedsOf(circuit).some(({ to }) => group.includes(to)) ? openTap(circuit) : undefined;
+  return tap
+    ? `The centre tap of ${tap.key} (${tap.net}) is joined to nothing: it belongs on circuit common.`
+    : "Give a resistor to circuit common, or join what is missing.";
+}
 
 /**
  * True for the nodes of a tone network that the signal alone passes: three film and mica capacitors or more, with resistors

@@ -1,6 +1,8 @@
 import type { Circuit, NetIndex, Part, Place, Switch, Transformer, Winding } from "../../circuit/model.ts";
+import { discharge } from "../../facts/practice.ts";
+import { reservoirFarads } from "../../facts/supply.ts";
 import { switchPosition } from "../../physics/states.ts";
-import { ends, finding, listed, netName, partsOf, relatedPart } from "../frame/index.ts";
+import { called, ends, finding, listed, netName, partsOf, relatedPart } from "../frame/index.ts";
 import type { Finding, Lead, Rule } from "../rule.ts";
 
 /** What a shorted winding or supply drives past its limits: its doing, as long as it is there. */
@@ -28,7 +30,7 @@ export const short: Rule = {
   source: "common practice",
   quiet:
     "Quiet on a lift between common and chassis beside a bond, on a pot whose wiper is tied to an end (a variable resistor), on a part that a switch or a jack shorts, and on " +
-    "wires and bonds themselves. A shorted passive part is a warning; a source or a winding is an error.",
+    "wires and bonds themselves. A shorted passive part is a warning; a source, a winding or a supply that is shorted to common is an error.",
   bad: `amp "Shorted source"
 source B1 300V { plus: HT1, minus: gnd }
 HT1 -- wire W1 -- gnd
@@ -43,6 +45,7 @@ p1 -- resistor R2 100k 1W 500V -- gnd
 `,
   leads: [
     ...ledBySupplyShort,
+    { rule: "supply/heater-current", sharing: "part", manner: "attach" },
     { rule: "circuit/not-solved", sharing: "any", manner: "attach" },
     { rule: "circuit/no-dc-path", sharing: "part", manner: "mark" },
   ],
@@ -150,7 +153,9 @@ p1 -- resistor R2 100k 1W 500V -- gnd
           if (wired(pair[0]) === wired(pair[1]) && !lift)
             loads.push({
               node: running(pair[0]),
-              found: shorted(circuit, part, part.place, "both its ends", pair, "warning"),
+              found: isReservoir(part)
+                ? supplyShort(circuit, part, pair)
+                : shorted(circuit, part, part.place, "both its ends", pair, "warning"),
             });
           break;
         }
@@ -290,7 +295,8 @@ function shorted(
 ): Finding {
   const names = [...new Set([netName(circuit, a), netName(circuit, b)])];
   const through = a === b ? [] : joiners(circuit, a, b);
-  const by = through.length > 0 ? `, joined by ${listed(through.map((entry) => entry.reference))}` : "";
+  const by =
+    through.length > 0 ? `, joined by ${listed(through.map((entry) => called(circuit, entry)))}` : "";
   const todo =
     severity === "error"
       ? "Part them: nothing behind it can work, and it burns."
@@ -301,6 +307,38 @@ function shorted(
     on: [part.reference, ...names, ...through.map((entry) => entry.reference)],
     place,
     related: through.map((entry) => relatedPart(entry, "joins the two")),
+  });
+}
+
+/** A capacitor that holds up high tension. */
+function isReservoir(part: Part): boolean {
+  return (
+    part.kind === "capacitor" &&
+    part.polarised &&
+    part.farads.value >= reservoirFarads &&
+    (part.volts?.value ?? 0) > discharge.volts * 2
+  );
+}
+
+/** What charges a reservoir feeds straight into the joint: a dropper burns, or a rectifier, until a fuse blows. */
+function supplyShort(circuit: Circuit, part: Part, [a, b]: readonly NetIndex[]): Finding {
+  const common = [circuit.ground, circuit.chassis];
+  const high = common.includes(a) ? b : a;
+  const names = [...new Set([netName(circuit, a), netName(circuit, b)])];
+  const through = a === b ? [] : joiners(circuit, a, b);
+  const supply = through.length > 0 && (common.includes(a) || common.includes(b));
+  return finding(short, {
+    message: supply
+      ? `${netName(circuit, high)} is shorted to circuit common, across ${part.reference}, by ${listed(through.map((entry) => called(circuit, entry)))}: ` +
+        "whatever feeds it burns until a fuse blows. Take the joint out."
+      : `${part.reference} has both its ends on ${listed(names)}. It holds nothing up there: look for a net with the wrong name.`,
+    severity: supply ? "error" : "warning",
+    on: [part.reference, ...names, ...through.map((entry) => entry.reference)],
+    place: supply ? through[0].place : part.place,
+    related: [
+      ...(supply ? [relatedPart(part, "the capacitor that is shorted")] : []),
+      ...through.slice(1).map((entry) => relatedPart(entry, "joins the two")),
+    ],
   });
 }
 

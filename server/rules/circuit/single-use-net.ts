@@ -1,6 +1,7 @@
 import { distance } from "fastest-levenshtein";
 import type { Circuit, Net } from "../../circuit/model.ts";
-import { finding, listed, netsOf, relatedPart } from "../frame/index.ts";
+import { either } from "../../circuit/problems.ts";
+import { finding, netsOf, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { type Use, usesOf } from "./uses.ts";
 
@@ -64,7 +65,7 @@ p1 -- resistor R3 220k 1W 500V -- gnd
       told.add(at);
       // In a file full of loose ends each name is near to a hundred others, and offering them helps nobody.
       const near = told.size > MOST_OFFERS ? [] : nearNets(circuit, net, on[0], uses);
-      const offer = near.length > 0 ? ` Meant: ${listed(near)}?` : "";
+      const offer = near.length > 0 ? ` Meant: ${either(near)}?` : "";
       yield finding(singleUseNet, {
         message:
           `The net ${net.name} is named only here, by ${on[0].part.reference}: nothing else is joined to it.${offer} ` +

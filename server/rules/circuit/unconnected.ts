@@ -11,7 +11,7 @@ export const unconnected: Rule = {
   source: "common practice",
   quiet:
     "Quiet on the third terminal of a pot used as a variable resistor, unused plates of a rectifier, break contacts of " +
-    "jacks, unused throws, suppressors, a grid (valve/grid-open tells that), and sections that are not written at all.",
+    "jacks, unused throws, suppressors, a grid (valve/grid-open tells that), a terminal whose word is misspelt (circuit/unknown-terminal tells that), and sections that are not written at all.",
   bad: `amp "One end in the air"
 source B1 300V { plus: HT1, minus: gnd }
 HT1 -- resistor R1 470k 1W 500V -- gnd
@@ -24,11 +24,14 @@ resistor R2 470k 1W 500V { a: HT1, b: gnd }
 `,
   *check(context) {
     const book = bookOf(context.circuit);
+    const misnamed = new Set(
+      context.circuit.problems.flatMap(({ rule, on }) => (rule === "circuit/unknown-terminal" ? on : [])),
+    );
     for (const part of context.circuit.parts) {
       yield;
       const open = openTerminals(part, book);
       context.checked(part.reference);
-      if (open.length === 0) continue;
+      if (open.length === 0 || misnamed.has(part.reference)) continue;
       yield finding(unconnected, {
         message:
           `${part.reference} has its ${listed(open)} wired to nothing. Write ${open.length > 1 ? "their nets" : "its net"}, ` +

@@ -1,5 +1,6 @@
 /** Waivers: they hide nothing, they mark; and they are reported when nothing is left for them, or their date is past. */
 import { closest, distance } from "fastest-levenshtein";
+import { didYouMean } from "../../../grammar/near.ts";
 import type { Circuit, Waiver } from "../../circuit/model.ts";
 import { bookOf } from "../../facts/valves/book.ts";
 import { sectionMeant } from "../../facts/valves/sections.ts";
@@ -39,7 +40,7 @@ export function waive(
     }
     const silenced = options.severity?.[waiver.rule] ?? options.severity?.[waiver.rule.split("/")[0]];
     if (needsReason > 0) about.push(unreasoned(waiver));
-    else if (held === 0 && silenced !== "off") about.push(unused(waiver, known));
+    else if (held === 0 && silenced !== "off") about.push(unused(circuit, waiver, known));
   }
   return [...result, ...about];
 }
@@ -86,7 +87,15 @@ function expired(waiver: Waiver, left: number, today: string): Finding {
   );
 }
 
-function unused(waiver: Waiver, known: ReadonlySet<string>): Finding {
+/** A part, a net, or something of a part: `V1.a`, `T1.ht`. */
+function isThere(circuit: Circuit, on: string): boolean {
+  if (circuit.netByName.has(on)) return true;
+  for (let name = on; name !== ""; name = name.slice(0, Math.max(0, name.lastIndexOf("."))))
+    if (circuit.partByReference.has(name)) return true;
+  return false;
+}
+
+function unused(circuit: Circuit, waiver: Waiver, known: ReadonlySet<string>): Finding {
   const on = waiver.on ? ` on ${waiver.on}` : "";
   if (!known.has(waiver.rule)) {
     const near = closest(waiver.rule, [...known]);
@@ -97,6 +106,18 @@ function unused(waiver: Waiver, known: ReadonlySet<string>): Finding {
       "warning",
       waiver,
       `No rule is called ${waiver.rule}, so this waiver holds nothing.${offer}`,
+    );
+  }
+  const stray = waiver.on !== undefined && !isThere(circuit, waiver.on);
+  if (stray) {
+    return about(
+      "circuit/waive-unused",
+      "warning",
+      waiver,
+      `The waiver of ${waiver.rule} is on ${waiver.on}, and no part or net is called that.${didYouMean(
+        waiver.on ?? "",
+        [...circuit.partByReference.keys(), ...circuit.netByName.keys()],
+      )}`,
     );
   }
   return about(

@@ -1,5 +1,5 @@
 import type { Circuit, NetIndex } from "../../circuit/model.ts";
-import { finding, netName, partsOf } from "../frame/index.ts";
+import { called, finding, netName, partsOf } from "../frame/index.ts";
 import type { Finding, Rule } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
@@ -63,7 +63,7 @@ function cross(
     const last = reached.get(net)?.edge;
     const entry = side.entries[0];
     const name = netName(circuit, net);
-    const joined = last ? `${last.part.reference} joins them` : `${entry.reference} is wired to it`;
+    const joined = last ? `${called(circuit, last.part)} joins them` : `${entry.reference} is wired to it`;
     return [
       finding(crossed, {
         message:

@@ -15,7 +15,7 @@ import type {
 } from "../../circuit/model.ts";
 import { mainsSeries } from "../../facts/practice.ts";
 import { mainsWindings } from "../../physics/mains-windings.ts";
-import { partsOn } from "../frame/index.ts";
+import { called, partsOn } from "../frame/index.ts";
 
 /** What joins two nets. `conductor`: carries the mains current onwards; `load`: passes current; `blocks`: a capacitor. */
 export interface Edge {
@@ -86,7 +86,7 @@ function build(circuit: Circuit): MainsSide | undefined {
   const edgesOf = (net: NetIndex): readonly Edge[] => {
     const known = edges.get(net);
     if (known) return known;
-    const found = partsOn(circuit, net).flatMap((part) => edgesFrom(part, net));
+    const found = partsOn(circuit, net).flatMap((part) => edgesFrom(part, net, called(circuit, part)));
     edges.set(net, found);
     return found;
   };
@@ -198,18 +198,13 @@ export function offPositions(part: Switch): readonly string[] {
   return part.positions.filter((position) => part.poles.every((pole) => !pole.throws.has(position)));
 }
 
-function edgesFrom(part: Part, net: NetIndex): Edge[] {
+function edgesFrom(part: Part, net: NetIndex, name: string): Edge[] {
   const found: Edge[] = [];
-  const add = (
-    to: NetIndex | undefined,
-    manner: Edge["manner"],
-    label = part.reference,
-    extra?: Partial<Edge>,
-  ) => {
+  const add = (to: NetIndex | undefined, manner: Edge["manner"], label = name, extra?: Partial<Edge>) => {
     if (to !== undefined && to !== net) found.push({ part, label, to, manner, fuse: false, ...extra });
   };
   const across = (manner: Edge["manner"], extra?: Partial<Edge>) => {
-    for (const to of part.terminals.values()) add(to, manner, part.reference, extra);
+    for (const to of part.terminals.values()) add(to, manner, name, extra);
   };
   switch (part.kind) {
     case "wire":

@@ -1,6 +1,7 @@
 /** Where the high tension comes from: rectifiers on windings of hazardous volts, and where they lead. */
 import type { Circuit, NetIndex, Part, Winding } from "../../circuit/model.ts";
 import { discharge as touchable } from "../../facts/practice.ts";
+import { netName, partsOn } from "../frame/index.ts";
 import { topologyOf } from "../shared/nodes.ts";
 import { rectifierValves } from "./rectifiers.ts";
 
@@ -41,6 +42,20 @@ export function highTension(circuit: Circuit): readonly Winding[] {
       ? part.secondaries.filter((winding) => winding.volts.value > touchable.volts)
       : [],
   );
+}
+
+/** A high-tension winding whose ends go on, and whose middle is named nowhere else. */
+export function openTap(circuit: Circuit): { readonly key: string; readonly net: string } | undefined {
+  for (const part of circuit.parts) {
+    if (part.kind !== "transformer") continue;
+    for (const { name, nets, volts } of part.secondaries) {
+      const middle = nets[(nets.length - 1) / 2];
+      if (nets.length < 3 || middle === undefined || !(volts.value > touchable.volts)) continue;
+      if (partsOn(circuit, middle).length === 1 && partsOn(circuit, nets[0]).length > 1)
+        return { key: `${part.reference}.${name}`, net: netName(circuit, middle) };
+    }
+  }
+  return undefined;
 }
 
 /** Every rectifier from anode to cathode. */

@@ -9,7 +9,7 @@ import { ledByCurrent } from "../shared/led.ts";
 import { networkOf } from "../shared/network.ts";
 import { netsWith } from "../shared/nodes.ts";
 import { amplifying, type Section } from "../shared/sections.ts";
-import { feedsOf, highTension } from "./high-tension.ts";
+import { feedsOf, highTension, openTap } from "./high-tension.ts";
 
 /** More nets than this are not named one by one. */
 const MOST_NAMES = 6;
@@ -47,6 +47,7 @@ g1 -- resistor R4 1M 0.5W -- gnd
   leads: [
     ...ledByCurrent,
     { rule: "valve/bias-cold", sharing: "part", manner: "attach" },
+    { rule: "valve/heater-cathode", sharing: "part", manner: "mark" },
     { rule: "valve/screen-dissipation", sharing: "part", manner: "mark" },
     { rule: "bench/reading", sharing: "any", manner: "mark" },
     { rule: "bench/reading-impossible", sharing: "any", manner: "mark" },
@@ -67,6 +68,7 @@ g1 -- resistor R4 1M 0.5W -- gnd
       for (const name of ["plate", "screen"] as const) {
         const net = section[name];
         if (net === undefined || usedOtherwise(circuit, section, name)) continue;
+        if (name === "screen" && isExchanged(idle, section)) continue;
         context.checked(section.valve.reference);
         const volts = idle.volts[net] - idle.volts[section.cathode ?? -1];
         const amps = Math.abs(idle.readings.get(`${section.key}.${name}`)?.amps ?? Number.NaN);
@@ -98,6 +100,12 @@ interface Dead {
 interface Group {
   readonly nodes: Set<number>;
   readonly dead: Dead[];
+}
+
+/** The cathode stands where the high tension is, and the plate where a cathode's resistor leads: the two leads are exchanged. */
+function isExchanged(idle: Solution, { plate, cathode }: Section): boolean {
+  if (plate === undefined || cathode === undefined) return false;
+  return idle.volts[cathode] > discharge.volts && Math.abs(idle.volts[plate]) <= deadSupply.volts;
 }
 
 /** The net of a name of its own that a plate's load leads to, and that is one with circuit common. */
@@ -173,14 +181,17 @@ function told(circuit: Circuit, idle: Solution, nets: readonly NetIndex[], dead:
       `No high tension comes to ${listed(keys, MOST_NAMES)}: the ${what} ${stands} at idle. ` +
       (reversed
         ? "The supply is the wrong way round: look at its rectifier, and at which end of it is on common."
-        : cause(
-            circuit,
-            idle,
-            nets,
-            rails,
-            holding?.parts.map((part) => labelOf(circuit, part, nets)),
-            feed?.part.reference,
-          )),
+        : isExchanged(idle, first.section)
+          ? `Its cathode (${netName(circuit, first.section.cathode ?? -1)}) stands at ${quantity(idle.volts[first.section.cathode ?? -1], "V")}, and its plate ` +
+            `(${netName(circuit, first.net)}) leads to common: plate and cathode are exchanged. Exchange the two leads at the socket.`
+          : cause(
+              circuit,
+              idle,
+              nets,
+              rails,
+              holding?.parts.map((part) => labelOf(circuit, part, nets)),
+              feed?.part.reference,
+            )),
     on: [
       ...new Set([
         ...keys.map((key) => key.replace(/\.[^.]*$/, "")),
@@ -242,6 +253,9 @@ function cause(
     rails.map((net) => netName(circuit, net)),
     MOST_NAMES,
   )} ${rails.length > 1 ? "hang together" : "hangs on its own"}`;
+  const tap = openTap(circuit);
+  if (supply === undefined && tap)
+    return `${own}, and no rectifier gives any: the centre tap of ${tap.key} (${tap.net}) is joined to nothing. It belongs on circuit common.`;
   if (supply === undefined)
     return `${own}, and no rectifier gives any: look at the rectifier and its winding.`;
   return (

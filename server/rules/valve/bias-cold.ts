@@ -1,9 +1,10 @@
-import type { Pot } from "../../circuit/model.ts";
+import type { Circuit, Pot } from "../../circuit/model.ts";
 import { coldBias } from "../../facts/practice.ts";
 import type { Analysis } from "../../physics/results.ts";
-import { finding, listed, percent, quantity, relatedPart } from "../frame/index.ts";
+import { finding, listed, netName, percent, quantity, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
+import { networkOf } from "../shared/network.ts";
 import { electrodePlace, rated, type Section } from "../shared/sections.ts";
 import { type Bias, biasOf } from "./bias.ts";
 import { hottestSettings } from "./hot-end.ts";
@@ -85,7 +86,7 @@ spk -- speaker LS1 8R 60W -- gnd
           message:
             `${section.key} is biased ${amps < NOTHING_AMPS ? "to" : "nearly to"} cut-off: its plate draws ${drawn(amps, volts, watts, bound)} at idle, with ` +
             `its grid ${at(analysis, section)}; practice asks for ${percent(share)} at least, and sets ` +
-            `${pushPull ? "50 to 70 %" : "70 to 100 %"}. ${remedy(bias, warmest, least)}`,
+            `${pushPull ? "50 to 70 %" : "70 to 100 %"}. ${exchanged(circuit, section) ?? remedy(bias, warmest, least)}`,
           on: [
             section.valve.reference,
             `${section.key}.grid`,
@@ -132,6 +133,19 @@ function at(analysis: Analysis, { grid, cathode }: Section): string {
   const volts = analysis.solution("idle", "nominal")?.volts;
   if (!volts || grid === undefined || cathode === undefined) return "far negative";
   return `${quantity(volts[cathode] - volts[grid], "V")} below its cathode`;
+}
+
+/** A cathode that hangs on a grid's leak, and a grid on what a cathode's resistor would be. */
+function exchanged(circuit: Circuit, { grid, cathode }: Section): string | undefined {
+  if (grid === undefined || cathode === undefined) return undefined;
+  const network = networkOf(circuit);
+  const [ofGrid, ofCathode] = [network.wayToCommon(grid)?.ohms, network.wayToCommon(cathode)?.ohms];
+  if (ofGrid === undefined || ofCathode === undefined) return undefined;
+  if (ofCathode < coldBias.leakOhms || ofGrid > ofCathode * coldBias.exchangedShare) return undefined;
+  return (
+    `Its cathode (${netName(circuit, cathode)}) has ${quantity(ofCathode, "Ω")} to common, and its grid (${netName(circuit, grid)}) ` +
+    `only ${quantity(ofGrid, "Ω")}: grid and cathode are exchanged. Exchange the two leads at the socket.`
+  );
 }
 
 function remedy(bias: Bias | undefined, warmest: Warmest | undefined, least: number): string {

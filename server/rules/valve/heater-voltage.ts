@@ -1,6 +1,7 @@
 import type { Circuit, MainsLevel, NetIndex, Transformer, Valve, Winding } from "../../circuit/model.ts";
 import { heaterVolts } from "../../facts/heaters.ts";
 import { bookOf } from "../../facts/valves/book.ts";
+import type { HeaterArrangement } from "../../facts/valves/index.ts";
 import type { Solution } from "../../physics/results.ts";
 import {
   estimateOf,
@@ -14,7 +15,7 @@ import {
 } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { sameNode, topologyOf } from "../shared/nodes.ts";
-import { arrangementOf, secondaries } from "../supply/heaters.ts";
+import { arrangementOf, secondaries, windingVolts } from "../supply/heaters.ts";
 
 export const heaterVoltage: Rule = {
   id: "valve/heater-voltage",
@@ -126,9 +127,7 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
           limitIs: `rated ${quantity(arrangement.volts, "V")}, ${high ? "at most" : "at least"}`,
           note: valve.heater?.wiring ? `wired in ${valve.heater.wiring}` : undefined,
           estimate: feeder && estimateOf(solution, feeder.key),
-          todo: high
-            ? `The primary's tap for this mains, or ${feeder ? "a resistor" : "more resistance"} in the heaters' lead.`
-            : `The primary's tap for this mains, or fewer heaters on ${feeder ? "the winding" : "this supply"}.`,
+          todo: todoFor(circuit, valve, volts, arrangement, feeder),
           related: [relatedPart(feeder?.transformer, "fed from here")],
         }),
       });
@@ -159,6 +158,31 @@ function held(context: RuleContext, valve: Valve): Finding | undefined {
     source: "common practice",
     related: [relatedPart(other, `${other.reference}'s heater is fed`)],
   });
+}
+
+/** What puts it right: the wiring that suits the volts, a winding that is made for it, or what moves the winding's volts. */
+function todoFor(
+  circuit: Circuit,
+  valve: Valve,
+  volts: number,
+  arrangement: HeaterArrangement,
+  feeder: Feeder | undefined,
+): string {
+  const facts = valve.type === undefined ? undefined : bookOf(circuit).find(valve.type);
+  const near = (of: number, rated: number) => Math.abs(of / rated - 1) <= heaterVolts.error.value;
+  const suited = facts?.heater.find((entry) => entry !== arrangement && near(volts, entry.volts));
+  const [a, b] = (valve.heater?.nets ?? []).map((net) => netName(circuit, net));
+  if (suited && valve.heater?.wiring)
+    return `Its halves wired in ${suited.name} suit those volts: heater: ${a} ${b} ${suited.name}.`;
+  const rated = feeder && valve.heater && windingVolts(circuit, feeder.winding, ...valve.heater.nets);
+  if (rated !== undefined && !near(rated, arrangement.volts))
+    return (
+      `${feeder?.key} is a winding of ${quantity(rated, "V")}, and the heater of ${valve.reference} is made for ` +
+      `${quantity(arrangement.volts, "V")}: it belongs on another winding, or another valve belongs here.`
+    );
+  return volts > arrangement.volts
+    ? `The primary's tap for this mains, or ${feeder ? "a resistor" : "more resistance"} in the heaters' lead.`
+    : `The primary's tap for this mains, or fewer heaters on ${feeder ? "the winding" : "this supply"}.`;
 }
 
 /** A valve whose heater has volts: then one without any is a slip, and not a file that leaves the heaters out. */
