@@ -12,8 +12,9 @@ export const ratingFacts: Readonly<Partial<Record<PartKind, readonly string[]>>>
   capacitor: ["volts", "voltsAlternating", "surgeVolts", "rippleAmps", "safetyClass"],
   thermistor: ["amps"],
   choke: ["amps"],
-  diode: ["volts", "amps"],
-  bridge: ["volts", "amps"],
+  // Their current is that of the chip, which drops the less the larger it is.
+  diode: ["volts"],
+  bridge: ["volts"],
   fuse: ["volts", "breaking", "character"],
   switch: ["volts", "voltsDirect", "amps"],
   wire: ["volts", "colour", "cloth"],

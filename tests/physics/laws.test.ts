@@ -116,6 +116,7 @@ const diodes: readonly (readonly [string, DiodeLaw])[] = [
   ["UF4007", semiconductorLaw("UF4007")],
   ["1N5408", semiconductorLaw("1N5408")],
   ["a diode not named", semiconductorLaw()],
+  ["a chip of 10 A not named", semiconductorLaw(undefined, 10)],
   ["12 V zener", zenerLaw(12, 10)],
   ["zener without slope", zenerLaw(75, 0)],
 ];
@@ -190,5 +191,22 @@ describe("published figures that a law goes through exactly", () => {
       const w = wrightOmega(y);
       expect(Math.abs(w + Math.log(w) - y)).toBeLessThan(1e-11 * (1 + Math.abs(y)));
     }
+  });
+});
+
+describe("a semiconductor without a type", () => {
+  const at = (law: ReturnType<typeof semiconductorLaw>, volts: number) => {
+    const out = new Float64Array(2);
+    law.evaluate(volts, out);
+    return out[0];
+  };
+  // 1N4001 to 1N4007: 1.0 V at 1 A; 1N5400 to 1N5408: 1.0 V at 3 A (makers' sheets).
+  test("drops the printed volts at the current that it is rated for", () => {
+    expect(at(semiconductorLaw(undefined, 1), 1.0)).toBeCloseTo(1, 6);
+    expect(at(semiconductorLaw(undefined, 3), 1.0)).toBeCloseTo(3, 6);
+    expect(at(semiconductorLaw(), 1.0)).toBeCloseTo(1, 6);
+  });
+  test("does not heed a current that is written beside a known type", () => {
+    expect(at(semiconductorLaw("1N4007", 3), 0.9)).toBe(at(semiconductorLaw("1N4007"), 0.9));
   });
 });

@@ -7,7 +7,10 @@ export const semiconductorPractice = {
   /** Volts that it drops at a small current. Source: common practice, a meter's diode range reads 0.55 to 0.6 V. */
   kneeVolts: 0.58,
   kneeAmps: 0.001,
-  /** Printed forward drop of a general 1 A rectifier. Source: Yangjie 1N4001 to 1N4007 sheet, 1.0 V at 1 A. */
+  /**
+   * Printed forward drop of a general 1 A rectifier. Source: Yangjie 1N4001 to 1N4007 sheet, 1.0 V at 1 A. Larger ones drop the same
+   * at their own rated current: the 1N5408's sheets print 1.0 V at 3 A.
+   */
   forwardVolts: 1.0,
   forwardAmps: 1.0,
   /** Lead and bulk resistance is never less. Source: from memory. */

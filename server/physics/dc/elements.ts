@@ -66,7 +66,7 @@ export interface Elements {
 export interface Laws {
   readonly section: (type: string, section: string) => SectionLaw | undefined;
   readonly rectifier: (type: string) => DiodeLaw | undefined;
-  readonly semiconductor: (type?: string) => DiodeLaw;
+  readonly semiconductor: (type?: string, ratedAmps?: number) => DiodeLaw;
 }
 
 export const publishedLaws: Laws = {
@@ -150,7 +150,7 @@ class Builder implements Elements {
       }
       case "diode": {
         const nets = this.ends(part, "anode", "cathode");
-        if (nets) this.diode(part.reference, nets, this.laws.semiconductor(part.type));
+        if (nets) this.diode(part.reference, nets, this.laws.semiconductor(part.type, part.amps?.value));
         break;
       }
       case "zener": {
@@ -314,7 +314,7 @@ class Builder implements Elements {
   }
 
   private bridge(part: Extract<Part, { kind: "bridge" }>): void {
-    const law = this.laws.semiconductor(part.type);
+    const law = this.laws.semiconductor(part.type, part.amps?.value);
     const arms = [
       ["ac1", "plus"],
       ["ac2", "plus"],

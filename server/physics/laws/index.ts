@@ -71,8 +71,10 @@ export function rectifierPerveance(type: string): number | undefined {
 }
 
 /** @param type a silicon rectifier; a general one where it is left out or not known. */
-export function semiconductorLaw(type?: string): DiodeLaw {
+/** @param ratedAmps of a part that names no type: a larger chip drops its printed volts at a larger current */
+export function semiconductorLaw(type?: string, ratedAmps?: number): DiodeLaw {
   const limits = type === undefined ? undefined : findSemiconductor(type)?.limits;
   const volts = limits?.forwardVolts ?? semiconductorPractice.forwardVolts;
-  return junctionLaw(volts, limits?.forwardVoltsAtAmps ?? semiconductorPractice.forwardAmps);
+  const rated = type === undefined && ratedAmps !== undefined && ratedAmps > 0 ? ratedAmps : undefined;
+  return junctionLaw(volts, limits?.forwardVoltsAtAmps ?? rated ?? semiconductorPractice.forwardAmps);
 }

@@ -10,7 +10,7 @@ import { junctionLaw } from "./semiconductor.ts";
 export interface Laws {
   readonly section: (type: string, section: string) => SectionLaw | undefined;
   readonly rectifier: (type: string) => DiodeLaw | undefined;
-  readonly semiconductor: (type?: string) => DiodeLaw;
+  readonly semiconductor: (type?: string, ratedAmps?: number) => DiodeLaw;
 }
 
 export function lawsOf({ valves, fits }: OwnValves): Laws {
@@ -47,9 +47,9 @@ export function lawsOf({ valves, fits }: OwnValves): Laws {
       const drop = file.drop?.[0];
       return drop && perveanceLaw(perveanceFromDrop(drop.mA_per_plate / 1000, drop.drop_V));
     },
-    semiconductor(type) {
+    semiconductor(type, ratedAmps) {
       const limits = type === undefined ? undefined : files.get(key(type))?.limits;
-      if (limits?.vf_V === undefined) return semiconductorLaw(type);
+      if (limits?.vf_V === undefined) return semiconductorLaw(type, ratedAmps);
       return junctionLaw(limits.vf_V, limits.vf_at_A ?? 1);
     },
   };

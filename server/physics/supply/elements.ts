@@ -129,7 +129,7 @@ function junction(at: Ends, law: DiodeLaw, zener: boolean): Rectifying {
 /** Laws of the rectifying elements; tests may hand in their own. */
 export interface RectifierLaws {
   readonly rectifier: (type: string) => DiodeLaw | undefined;
-  readonly semiconductor: (type?: string) => DiodeLaw;
+  readonly semiconductor: (type?: string, ratedAmps?: number) => DiodeLaw;
 }
 
 export const publishedRectifiers: RectifierLaws = {
@@ -286,7 +286,7 @@ export function circuitElements(
         break;
       }
       case "diode":
-        diode(two(part, "anode", "cathode"), laws.semiconductor(part.type));
+        diode(two(part, "anode", "cathode"), laws.semiconductor(part.type, part.amps?.value));
         break;
       case "zener": {
         const at = two(part, "anode", "cathode");
@@ -301,7 +301,7 @@ export function circuitElements(
         break;
       }
       case "bridge": {
-        const law = laws.semiconductor(part.type);
+        const law = laws.semiconductor(part.type, part.amps?.value);
         const arms = [
           ["ac1", "plus"],
           ["ac2", "plus"],
