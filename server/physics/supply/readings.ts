@@ -1,13 +1,28 @@
 /** What happens inside an island in its steady state: volts, amperes, peaks, rms and losses of every part, from the last cycle. */
+import { reservoirFarads } from "../../facts/supply.ts";
 import type { ReadingName } from "../results.ts";
 import { switchedOn } from "./hot-switch.ts";
 import type { Body } from "./index.ts";
 import { InnerReadings } from "./inner-readings.ts";
 import type { IslandResult, Readings } from "./island.ts";
+import { type Multiport, reduce } from "./multiport.ts";
+import type { IslandNetwork } from "./network.ts";
 import { nodeMean, type Observation, observationOf } from "./observation.ts";
 import type { CycleRecord } from "./record.ts";
 import { type Looks, looksAt, spectrumOf } from "./spectrum.ts";
 import { type Recipe, type Term, type Wave, Waves } from "./waves.ts";
+
+/**
+ * The network as a rectifier finds it when switched on: empty reservoirs. What only couples (a bias capacitor off the winding) is full
+ * long before the crest, and lets nothing pass.
+ */
+function atSwitchOn({ network, multiport }: IslandNetwork): Multiport {
+  const { capacitors, branches } = network;
+  const large = capacitors.filter(({ farads }) => Math.abs(farads) >= reservoirFarads);
+  if (large.length === capacitors.length) return multiport;
+  const open = capacitors.filter((one) => !large.includes(one)).map(({ a, b }) => ({ a, b, siemens: 1e-9 }));
+  return reduce({ ...network, capacitors: large, branches: [...branches, ...open] });
+}
 
 /** A record looked at. Everything but the averages is worked out when it is first asked for. */
 export class Observed implements IslandResult {
@@ -107,7 +122,8 @@ export class Observed implements IslandResult {
     for (const [key, own] of observation.recipes) told.set(key, new InnerReadings(waves, own));
     if (observation.ports.size > 0) {
       // Switched on hot at either crest.
-      const { multiport, ports } = this.body.network;
+      const { ports } = this.body.network;
+      const multiport = atSwitchOn(this.body.network);
       const first = switchedOn(multiport, ports, this.mainsVolts * Math.SQRT2);
       const second = switchedOn(multiport, ports, -this.mainsVolts * Math.SQRT2);
       for (const [key, port] of observation.ports) {
