@@ -35,7 +35,8 @@ function find(circuit: Circuit, analysis: Analysis, section: Section): Bias | un
   const rises = own.some((part) => part.kind !== "resistor" || part.ohms.value > cathodeSense.mostOhms);
   if (rises && !Number.isNaN(vk)) {
     // Both at once (a negative supply and a cathode resistor): the larger share names it.
-    if (Number.isNaN(vg) || vg >= 0 || vk >= -vg) return { kind: "cathode", parts: own, setters: own, volts };
+    if (Number.isNaN(vg) || vg >= 0 || vk >= -vg)
+      return { kind: "cathode", parts: own, setters: carrying(idle, own), volts };
   }
   const way = networkOf(circuit).partsFrom(biasGrid(circuit, section) ?? grid);
   if (Number.isNaN(vg)) return undefined;
@@ -74,8 +75,25 @@ export function biasGrid(circuit: Circuit, section: Section): NetIndex | undefin
   return grid;
 }
 
+/** Of a cathode's current: what carries less has no part in the bias. */
+const SETS_SHARE = 0.01;
+
 /** A part through which less than this flows has no drop to speak of. */
 const CARRIES_AMPS = 2e-6;
+
+/** Of a cathode's resistors those that its current passes: what only lifts the heaters to it sets nothing. */
+function carrying(idle: Solution | undefined, own: readonly Part[]): readonly Part[] {
+  const amps = own.map(({ reference }) =>
+    Math.max(
+      ...[reference, `${reference}.top`, `${reference}.bottom`].map((key) =>
+        Math.abs(idle?.readings.get(key)?.amps ?? 0),
+      ),
+    ),
+  );
+  const least = Math.max(CARRIES_AMPS, SETS_SHARE * Math.max(...amps));
+  const found = own.filter((_, index) => amps[index] > least);
+  return found.length > 0 ? found : own;
+}
 
 /** Parts of a grid's way that carry a current; where none does, what stands between the way's end and common: back bias. */
 function settersOf(circuit: Circuit, idle: Solution | undefined, way: readonly Part[]): readonly Part[] {

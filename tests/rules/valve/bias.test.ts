@@ -288,3 +288,20 @@ f9 -- resistor R3 1k 15W wirewound -- gnd
     },
   );
 });
+
+describe("what sets a cathode's bias", () => {
+  it("is the resistor that its current passes, not the humdinger that lifts the heaters to it; what would do is computed", () => {
+    const text = `transformer T1 60VA { primary 230V 15R { a b }, lt 6.3V 1A 0.1R { h1 h2 } }
+source B1 300V { plus: HT, minus: gnd }
+valve V1 6V6GT { plate: HT, screen: s, grid: g, cathode: k, heater: h1 h2 }
+HT -- resistor R1 1k 5W -- s
+g -- resistor R2 100k 0.5W -- gnd
+k -- resistor R3 220R 5W -- gnd
+pot R4 100R linear 2W { top: h1, wiper: k, bottom: h2 }
+`;
+    const [found] = told(text, "valve/plate-dissipation", "V1");
+    expect(found.related.map(({ on }) => on)).toContain("R3");
+    expect(found.related.map(({ on }) => on)).not.toContain("R4");
+    expect(found.message).toMatch(/R3 of \d+R instead of 220R/);
+  });
+});
