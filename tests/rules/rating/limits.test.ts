@@ -492,8 +492,9 @@ HT -- resistor R1 1k2 200W wirewound -- gnd
       on: "D1",
       reading: "amps",
       unit: "A",
-      text: (rating) => `source B1 20V { plus: a, minus: gnd }
-a -- diode D1 100V ${rating} -- b -- resistor R1 10R 100W 0% -- gnd
+      // So many volts that what a chip of another current drops is next to nothing among them.
+      text: (rating) => `source B1 2kV { plus: a, minus: gnd }
+a -- diode D1 100V ${rating} -- b -- resistor R1 1k 5kW 5kV 0% -- gnd
 `,
     },
     {
