@@ -22,3 +22,15 @@ export const serviceShare: Figure = {
 export const shareFloorVolts: Figure = { value: 1, source: "common practice", evidence: "practice" };
 /** A reading past this times the highest voltage that the circuit has anywhere, in any state, is not possible. */
 export const impossibleShare: Figure = { value: 1.15, source: "common practice", evidence: "practice" };
+
+/** What tells a leaking coupling capacitor and a valve that draws nothing. Common practice. */
+export const leakage = {
+  /** Volts between the two sides of a coupling capacitor, or over a plate's load, that there must be to tell anything. */
+  leastVolts: 20,
+  /** A stopper between a grid and its leak. */
+  mostStopperOhms: 100e3,
+  /** A plate's load of a voltage amplifier. */
+  leastLoadOhms: 10e3,
+  /** Share of the supply that a plate without current stands at. */
+  deadShare: 0.97,
+} as const;

@@ -1,8 +1,9 @@
 import { meterFloor, meterShare, serviceShare, shareFloorVolts } from "../../facts/bench.ts";
-import { finding, partsOf, percent, quantity, relatedPart } from "../frame/index.ts";
+import { finding, metered, partsOf, percent, quantity, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { computed, targetName, targetOn } from "./computed.ts";
 import { drifts } from "./drift.ts";
+import { isDead, leakInto } from "./suspects.ts";
 
 export const reading: Rule = {
   id: "bench/reading",
@@ -65,28 +66,37 @@ measured p1 146V
       });
       if (line.value >= should.low - meter && line.value <= should.high + meter) continue;
       const explained = drifts(circuit, should.solution, line, should.turned ? -difference : difference);
+      // A share of next to nothing says nothing.
+      const by =
+        Math.abs(should.nominal) < shareFloorVolts.value && unit === "V"
+          ? quantity(Math.abs(difference), "V")
+          : percent(share);
       const at = should.atMains
         ? ` at ${quantity(line.atMainsVolts ?? 0, "V")} mains`
         : partsOf(circuit, "transformer").length > 0
           ? " over the whole range of the mains"
           : "";
-      const because =
-        explained.length > 0
-          ? ` ${explained.map((drift) => drift.text).join(", or ")} would explain it.`
-          : " No single part's drift explains it: look for an open or leaking part, or a slip in the file.";
+      const leak = leakInto(circuit, should.solution, line, difference);
+      const because = leak
+        ? ` ${leak.text}`
+        : isDead(circuit, should.solution, line)
+          ? " The valve draws next to nothing: its heater, its cathode's lead, or the valve itself."
+          : explained.length > 0
+            ? ` ${explained.map((drift) => drift.text).join(", or ")} would explain it.`
+            : " No single part's drift explains it: look for an open or leaking part, or a slip in the file.";
       yield finding(reading, {
         severity: share > service ? "warning" : "advice",
         message:
           `${name} measures ${quantity(line.value, unit)}${should.alternating ? " alternating" : ""}; computed ` +
-          `${quantity(should.nominal, unit)} at idle, ${quantity(should.low, unit)} to ${quantity(should.high, unit)} with part ` +
-          `tolerances${at}: ${difference > 0 ? "high" : "low"} by ${percent(share)}.${because}`,
-        on: [targetOn(line), ...explained.map((drift) => drift.reference)],
+          `${metered(should.nominal, unit)} at idle, ${metered(should.low, unit)} to ${metered(should.high, unit)} with part ` +
+          `tolerances${at}: ${difference > 0 ? "high" : "low"} by ${by}.${because}`,
+        on: [targetOn(line), ...(leak ? [leak.reference] : explained.map((drift) => drift.reference))],
         place: line.place,
         state: "idle",
         value: line.value,
         limit: difference > 0 ? should.high : should.low,
         unit,
-        related: explained.map((drift) =>
+        related: (leak ? [leak] : explained).map((drift) =>
           relatedPart(circuit.partByReference.get(drift.reference.split(".")[0]), drift.text),
         ),
         source: share > service ? serviceShare.source : meterShare.source,
