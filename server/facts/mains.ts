@@ -157,6 +157,9 @@ export const bleedExemptFarads: Figure = { value: 0.1e-6, source: "IEC 60065 9.1
 export const bleedVolts: Figure = { value: 60, source: "IEC 60065 9.1.6 and IEC 62368-1 5.5.2.2" };
 export const bleedSeconds: Figure = { value: 2, source: "IEC 60065 9.1.6 and IEC 62368-1 5.5.2.2" };
 
+/** What a resistor from the mains to the metal may pass and be no more than a drain for static charge. */
+export const staticBleed = { amps: 0.1e-3, source: "common practice: megohms" } as const;
+
 const touchAmerican: Figure = { value: 0.5e-3, source: "ANSI C101 and UL, portable apparatus" };
 const touch: Figure = { value: 3.5e-3, source: "IEC 60950-1 table 5A, class I with the earth open" };
 /** Leakage from the mains to the earthed metal, amperes rms. */

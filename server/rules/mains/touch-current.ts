@@ -1,7 +1,7 @@
-import type { Capacitor, NetIndex, Part } from "../../circuit/model.ts";
-import { touchCurrent } from "../../facts/mains.ts";
-import { limit, listed, partsOf, quantity, relatedPart } from "../frame/index.ts";
-import type { Rule } from "../rule.ts";
+import type { Capacitor, Circuit, NetIndex, Part } from "../../circuit/model.ts";
+import { staticBleed, touchCurrent } from "../../facts/mains.ts";
+import { finding, limit, listed, netName, partsOf, quantity, relatedPart } from "../frame/index.ts";
+import type { Finding, Rule } from "../rule.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { outletOf } from "./either-way-round.ts";
 import { example } from "./example.ts";
@@ -19,7 +19,7 @@ export const touch: Rule = {
   source:
     "IEC 60950-1 table 5A (3.5 mA, class I); ANSI C101 and UL (0.5 mA, portable apparatus in North America)",
   quiet:
-    "Quiet on capacitors that stand on the neutral alone where the plug is polarised, and where the mains is joined to " +
+    "A resistor from the active to the metal is told even where its current is within the limit, save one of megohms. Quiet on capacitors that stand on the neutral alone where the plug is polarised, and where the mains is joined to " +
     "the metal outright (mains/crossed).",
   caution: MAINS_CAUTION,
   bad: example({
@@ -80,8 +80,29 @@ live -- capacitor C1 4n7 5% Y2 250VAC ceramic -- chassis`,
       source: figure.source,
     });
     if (found) yield found;
+    else
+      for (const part of worst.parts)
+        if (part.kind === "resistor" && circuit.mains.volts.high / part.ohms.value > staticBleed.amps)
+          yield alone(circuit, side, part);
   },
 };
+
+/** A body that holds no mains impulse, and drifts: no capacitor of class Y would be let off so. */
+function alone(circuit: Circuit, side: MainsSide, part: Part): Finding {
+  const live = liveEnd(side, part);
+  const [metal] = [...part.terminals.values()].filter((net) => net !== live);
+  return finding(touch, {
+    severity: "warning",
+    message:
+      `${part.reference}, a resistor, is all that stands between ${live === undefined ? "the mains" : netName(circuit, live)} and ` +
+      `${netName(circuit, metal)}: it is not made to hold the mains off what is touched, and its current flows through whoever is the earth. ` +
+      "Take it out; what has to be there is a capacitor of class Y.",
+    on: [part.reference],
+    place: part.place,
+    source:
+      "IEC 62368-1 clause 5.5 (what bridges the insulation of the mains has passed its tests), from memory",
+  });
+}
 
 /** The net of a part between mains and metal that is on the mains side. */
 function liveEnd(side: MainsSide, part: Part): NetIndex | undefined {

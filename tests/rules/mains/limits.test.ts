@@ -68,7 +68,11 @@ describe("touch current", () => {
       ),
       KEPT,
     ],
-    ["a resistor of 73 kΩ", rest("live -- resistor R1 73k 5W 1000V -- chassis"), KEPT],
+    [
+      "a resistor of 73 kΩ",
+      rest("live -- resistor R1 73k 5W 1000V -- chassis"),
+      ["warning mains/touch-current"],
+    ],
     [
       "a resistor of 72 kΩ",
       rest("live -- resistor R1 72k 5W 1000V -- chassis"),

@@ -129,6 +129,15 @@ describe("crossed conductors", () => {
       ),
     ).toEqual([]);
   });
+  // By hand: 253 V over 2.53 MΩ are 0.1 mA.
+  it.each([
+    ["live", "2M55", []],
+    ["live", "2M5", ["warning mains/touch-current"]],
+    ["live", "100k", ["warning mains/touch-current"]],
+    ["inN", "100k", []],
+  ])("from %s a resistor of %s to the metal", (net, ohms, expected) => {
+    expect(told(rest(`${net} -- resistor R1 ${ohms} 2W 500V -- chassis`))).toEqual(expected);
+  });
   it("finds active and neutral joined", () => {
     expect(told(rest("live -- wire W2 600V -- inN"))).toContain("error circuit/short");
   });
