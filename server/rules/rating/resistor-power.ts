@@ -5,6 +5,7 @@ import type { Finding, Fix, Rule, RuleContext } from "../rule.ts";
 import { practice } from "../shared/margin.ts";
 import { nextOf, writeWatts } from "../shared/values.ts";
 import { worstNear } from "../shared/worst-near.ts";
+import { drivenState, drivenWatts } from "../valve/driven.ts";
 
 /** A resistor without written watts is told only where it dissipates more than the smallest one sold may. */
 const SMALLEST_WATTS = standardWatts[0];
@@ -23,7 +24,7 @@ export const resistorPower: Rule = {
   source: "the part's rated watts, derated for ambient by makers' sheets; margin by common practice",
   quiet:
     "Quiet on a resistor at up to half its rating at nominal mains, and on one without written watts that dissipates less " +
-    "than half of the smallest size sold. Cold start and pulled valves are held to the rating, not to the margin.",
+    "than half of the smallest size sold. Cold start, pulled valves and full drive are held to the rating, not to the margin; under a sine at full drive up to half as much again is a warning.",
   bad: `amp "Half a watt in a quarter-watt part"
 source B1 100V { plus: HT, minus: gnd }
 HT -- resistor R1 20k 0.25W metal-film -- gnd
@@ -68,7 +69,24 @@ HT -- resistor R1 20k 1W metal-film 350V -- gnd
       }
       const usual = worst(context.analysis, part.reference, "watts", USUAL);
       const near = usual && held(rated, usual, heat.share * kept.margin, true);
-      if (near) yield near;
+      if (near) {
+        yield near;
+        continue;
+      }
+      // Those of screens and cathodes carry more when the stage is driven; a sine at full drive is more than music asks.
+      const driven = drivenWatts(context.analysis, part.reference, {
+        levels: ["nominal"],
+        tolerance: "nominal",
+      });
+      if (!driven || driven.value <= (usual?.value ?? 0)) continue;
+      const played = held(
+        rated,
+        { ...drivenState(driven), value: driven.value, mains: driven.mains },
+        heat.share,
+        false,
+        driven.value <= resistorPassing.share * rated.allowed ? "warning" : undefined,
+      );
+      if (played) yield played;
     }
   },
 };
@@ -87,7 +105,7 @@ interface Held {
 /** @param margin held to the margin of practice too */
 function held(
   { context, part, watts, allowed, heat, kept }: Held,
-  most: Worst,
+  most: Pick<Worst, "value" | "state" | "mains" | "estimate"> & { readonly stateWords?: string },
   share: number,
   margin: boolean,
   severity?: "warning",
@@ -108,6 +126,7 @@ function held(
       says: `${part.reference} dissipates`,
       limitIs:
         heat.share < 1 ? `rated ${quantity(watts, "W")}, at ${Math.round(heat.celsius)} °C` : undefined,
+      stateWords: most.stateWords,
       estimate: most.estimate,
       ...remedy(context, part, most.value / Math.min(share, kept.margin)),
     }),

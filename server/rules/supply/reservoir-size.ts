@@ -67,7 +67,7 @@ HT -- resistor R1 10k 50W wirewound 700V -- gnd
         limitIs: sharing > 1 ? `${bound.words} for ${sharing} together` : bound.words,
         unit: "F",
         severity: farads > allowed * reservoirSlack.share ? "error" : "warning",
-        note: parts.length > 1 ? listed(parts.map((part) => part.reference)) : undefined,
+        note: listed(parts.map((part) => part.reference)),
         todo: `A reservoir of ${quantity(allowed, "F")} or less, the rest behind a choke or a resistor.`,
         related: parts
           .slice(0, 4)

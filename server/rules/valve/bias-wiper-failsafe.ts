@@ -1,6 +1,6 @@
 import type { Pot } from "../../circuit/model.ts";
 import { keptBias } from "../../facts/practice.ts";
-import { finding, listed, netName, partsOf, quantity } from "../frame/index.ts";
+import { finding, listed, metered, netName, partsOf } from "../frame/index.ts";
 import type { Rule, RuleContext } from "../rule.ts";
 import { networkOf } from "../shared/network.ts";
 import { topologyOf } from "../shared/nodes.ts";
@@ -67,7 +67,7 @@ g1 -- resistor R1 47k 0.5W -- nC
       const what =
         adrift.length > 0
           ? `${listed(adrift.map((entry) => entry.section.key))} ${adrift.length > 1 ? "are" : "is"} left with no bias at all`
-          : `${listed(keys)} go${keys.length > 1 ? "" : "es"} from ${quantity(first.before, "V")} to ${quantity(first.after ?? 0, "V")}`;
+          : `${listed(keys)} go${keys.length > 1 ? "" : "es"} from ${metered(first.before, "V")} to ${metered(first.after ?? 0, "V")}`;
       yield finding(biasWiperFailsafe, {
         message:
           `If ${pot.reference}'s wiper opens, ${what}. A resistor (100 kΩ to 220 kΩ) from the wiper ` +

@@ -30,6 +30,30 @@ describe("mains/fuse-value at full drive", () => {
   });
 });
 
+describe("a screen resistor at full drive", () => {
+  const watts = sample("T1A").analysis.drive("nominal")[0].worst;
+  const [reference, { watts: most }] = [...watts].find(([key]) => /^R/.test(key)) ?? [
+    "",
+    { watts: Number.NaN },
+  ];
+  const rated = (share: number) =>
+    sample("T1A", (text) =>
+      text.replace(
+        new RegExp(`(resistor ${reference} \\S+) \\S+W`),
+        `$1 ${(share * most * 1e3).toFixed(0)}mW`,
+      ),
+    ).findings.filter(
+      ({ rule, on, state }) =>
+        rule === "rating/resistor-power" && on.includes(reference) && state === "drive",
+    );
+  it("is held to its watts, and to half as much again as an error", () => {
+    expect(rated(1.02)).toEqual([]);
+    expect(rated(0.98).map(({ severity }) => severity)).toEqual(["warning"]);
+    expect(rated(0.68).map(({ severity }) => severity)).toEqual(["warning"]);
+    expect(rated(0.65).map(({ severity }) => severity)).toEqual(["error"]);
+  });
+});
+
 describe("what else carries the current of full drive", () => {
   const [fuse] = told("T500mA");
   const amps = fuse.value ?? Number.NaN;
