@@ -129,10 +129,40 @@ function solutionVolts(result: CheckResult, solution: Solution): SolutionVolts {
     solved: solution.solved,
     ...(solution.trouble ? { trouble: solution.trouble.message } : {}),
     nets: Object.fromEntries(nets),
-    parts: Object.fromEntries([...solution.readings].map(([key, readings]) => [key, partReadings(readings)])),
+    parts: Object.fromEntries(
+      [...solution.readings].map(([key, readings]) => [
+        key,
+        partReadings(carriesUnknown(result, solution, key, readings) ? { volts: readings.volts } : readings),
+      ]),
+    ),
     estimates: solution.estimates,
   };
 }
+
+/** A fuse or a closed switch in an alternating lead whose current was not found: none is told, for nought it is not. */
+function carriesUnknown(
+  { circuit }: CheckResult,
+  solution: Solution,
+  key: string,
+  { amps = 0, rms = 0 }: Partial<Readonly<Record<ReadingName, number>>>,
+): boolean {
+  const part = circuit.partByReference.get(key) ?? circuit.partByReference.get(key.replace(/\.[^.]*$/, ""));
+  if ((part?.kind !== "fuse" && part?.kind !== "switch") || Math.max(Math.abs(amps), rms) > leastAmps)
+    return false;
+  const nets =
+    part.kind === "fuse"
+      ? [...part.terminals.values()]
+      : part.poles.flatMap(({ common, throws }) => [
+          ...(common === undefined ? [] : [common]),
+          ...throws.values(),
+        ]);
+  return nets.some((net) => (solution.rms[net] ?? 0) > leastVolts);
+}
+
+/** Less is the arithmetic's noise. */
+const leastAmps = 1e-9;
+/** A lead of fewer alternating volts carries ripple alone. */
+const leastVolts = 2;
 
 function partReadings(readings: Partial<Readonly<Record<ReadingName, number>>>): PartReadings {
   return Object.fromEntries(

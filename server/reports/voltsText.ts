@@ -158,13 +158,16 @@ function dischargeLines(report: VoltsReport, { style }: VoltsTextOptions): strin
     ...indented(
       table([
         ["capacitor", "volts", "stored", "valves warm", "valves out"],
-        ...Object.entries(warm).map(([reference, { volts, joules, secondsTo60V }]) => [
-          reference,
-          meterVolts(volts),
-          joules === null ? "–" : quantity(joules, "J"),
-          seconds(secondsTo60V),
-          seconds(out[reference]?.secondsTo60V),
-        ]),
+        // Across the mains the average is nought, and says nothing of the crest that the plug leaves: mains/capacitor-bleed does.
+        ...Object.entries(warm)
+          .filter(([, { volts }]) => volts === null || Math.abs(volts) >= 5e-4)
+          .map(([reference, { volts, joules, secondsTo60V }]) => [
+            reference,
+            meterVolts(volts),
+            joules === null ? "–" : quantity(joules, "J"),
+            seconds(secondsTo60V),
+            seconds(out[reference]?.secondsTo60V),
+          ]),
       ]),
     ),
   ];

@@ -21,6 +21,7 @@ function amplifier(
     new Map([["C1", { joules: 2.5, volts: 320, secondsTo60V, secondsTo50V: secondsTo60V * 1.1 }]]);
   const circuit = {
     name: "Test",
+    partByReference: new Map(),
     netByName: new Map([
       ["HT1", 0],
       ["B+", 0],
