@@ -292,6 +292,24 @@ HT -- resistor R1 470k 3W ${volts}V 0% -- gnd
     const [together] = told(text(390), "circuit/common-cause", "B1");
     expect(together.message).toContain("About 390 V there would keep them all;");
   });
+  it("names a winding by its half, with a bias tap beside the middle too", () => {
+    const text = (volts: string, nets: string) => `transformer T1 60VA {
+  primary 230V 15R { l n }
+  ht ${volts} no-load 100R { ${nets} }
+}
+a -- diode D1 1N4007 -- HT
+b -- diode D2 1N4007 -- HT
+${[1, 2, 3, 4].map((n) => `HT -- capacitor C${n} 4u7 400V film -- gnd`).join("\n")}
+HT -- resistor R1 100k 20W 750V -- gnd
+`;
+    for (const [volts, nets] of [
+      ["330-0-330V", "a gnd b"],
+      ["330-0-50-330V", "a gnd bias b"],
+    ]) {
+      const [found] = told(text(volts, nets), "circuit/common-cause", "T1");
+      expect(found.message).toContain("behind T1.ht of 330 V a half");
+    }
+  });
 });
 
 describe("a section that stands on another", () => {

@@ -1,7 +1,8 @@
 /** Many limits of voltage passed together have one cause: the winding or source that feeds them all is told first. */
-import type { Circuit, NetIndex, Part, Place } from "../../circuit/model.ts";
+import type { Circuit, NetIndex, Part, Place, Winding } from "../../circuit/model.ts";
 import { finding, listed, netsOf, partsOf, partsOn, quantity, relatedPart } from "../frame/index.ts";
 import type { Finding, Lead, Rule } from "../rule.ts";
+import { netsWith } from "../shared/nodes.ts";
 
 /** Rules that compare a voltage of the high tension with what a part stands. */
 const VOLTAGE = [
@@ -145,8 +146,13 @@ function feedOf(circuit: Circuit): Feed | undefined {
     part.secondaries
       .filter((winding) => winding.nets.some((net) => rectified(circuit, net)))
       .map((winding): Feed => {
-        const tapped = winding.nets.length === 3;
-        const volts = tapped ? Math.max(...winding.segmentVolts.map(Math.abs)) : winding.volts.value;
+        const middle = middleOf(circuit, winding);
+        const tapped = middle !== undefined;
+        const sum = (segments: readonly number[]) =>
+          segments.reduce((all, segment) => all + Math.abs(segment), 0);
+        const volts = tapped
+          ? Math.max(sum(winding.segmentVolts.slice(0, middle)), sum(winding.segmentVolts.slice(middle)))
+          : winding.volts.value;
         return {
           part,
           name: `${part.reference}.${winding.name}`,
@@ -168,6 +174,13 @@ function feedOf(circuit: Circuit): Feed | undefined {
   const most = (feeds: readonly Feed[]) =>
     feeds.length === 0 ? undefined : feeds.reduce((a, b) => (Math.abs(b.volts) > Math.abs(a.volts) ? b : a));
   return most(windings) ?? most(sources);
+}
+
+/** The tap that stands for a winding's middle: the one on common where it has several, as beside a bias tap. */
+function middleOf(circuit: Circuit, { nets }: Winding): number | undefined {
+  const common = circuit.ground === undefined ? [] : netsWith(circuit, circuit.ground);
+  const inner = nets.map((_, index) => index).slice(1, -1);
+  return inner.find((index) => common.includes(nets[index])) ?? (nets.length === 3 ? 1 : undefined);
 }
 
 /** True where a rectifier stands on the net, or behind one resistor or fuse. */
