@@ -96,7 +96,9 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
           limitIs: `${bound.words} with ${bias.kind} bias`,
           todo: "A smaller leak, and a larger coupling capacitor to keep the bass.",
           note: leak <= bound.value ? "part tolerance included" : undefined,
+          // Where the way ends on a supply's winding, as with back bias, that is its end and no part of it.
           related: way
+            .filter((part) => part.kind !== "transformer")
             .slice(0, 4)
             .map((part) => relatedPart(part, `${part.reference} is in the grid's way to its bias`)),
         }),

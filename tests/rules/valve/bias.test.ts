@@ -305,3 +305,20 @@ pot R4 100R linear 2W { top: h1, wiper: k, bottom: h2 }
     expect(found.message).toMatch(/R3 of \d+R instead of 220R/);
   });
 });
+
+describe("the grid's way to a back bias", () => {
+  it("ends where the supply's return does: its winding is not named as in the way", () => {
+    const text = `transformer T1 60VA { primary 230V 15R { l n }, ht 250-0-250V 80mA 100R { a neg b } }
+valve V9 EZ81 { plate1: a, plate2: b, cathode: HT }
+HT -- capacitor C1 32u 500V electrolytic -- gnd
+gnd -- resistor R1 470R 5W -- neg
+neg -- resistor R2 470k 0.5W -- g
+valve V1 6V6GT { plate: HT, screen: s, grid: g, cathode: gnd }
+HT -- resistor R3 1k 5W -- s
+`;
+    const [found] = told(text, "valve/grid-circuit-resistance", "V1");
+    const on = found.related.map((entry) => entry.on);
+    expect(on).toContain("R2");
+    expect(on).not.toContain("T1");
+  });
+});
