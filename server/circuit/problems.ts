@@ -42,7 +42,9 @@ export function near(
 ): { readonly sentence: string; readonly fix?: CircuitProblem["fix"] } {
   // Letters that changed places (ECC38 for ECC83) are two steps apart by count and one by hand.
   const turned = names.filter((name) => name !== word && letters(name) === letters(word));
-  const close = [...new Set([...turned, ...nearNames(word, names)])].slice(0, 3);
+  const nearest = nearNames(word, names);
+  const swapped = nearest.filter((name) => turned.includes(name));
+  const close = [...new Set([...swapped, ...turned, ...nearest])].slice(0, 3);
   if (close.length > 0) {
     return {
       sentence: ` Did you mean ${either(close)}?`,
