@@ -90,6 +90,8 @@ function firstFix(
 ): { readonly rule: string; readonly fix: Fix } | undefined {
   for (const finding of findings) {
     if (finding.waived || !(design || isWriting(finding.rule))) continue;
+    // What follows from another is put right there: a larger resistor for the current of a missing bias hides it.
+    if (finding.follows !== undefined && !isWriting(finding.rule)) continue;
     const { rule, fix } = finding;
     if (fix) return { rule, fix };
   }

@@ -340,6 +340,29 @@ describe("fixes", () => {
     expect(readFileSync(join(cwd, "a.ampnet"), "utf8")).toBe(slip.replace("100V film", "400V film"));
   });
 
+  it("of what follows from another fault are not made: the fault is to be put right", async () => {
+    // Without its bias the valve draws far more than the dropper bears, as if the dropper were the one that is too small.
+    const text = `amp "A"
+source B1 300V { plus: HT0, minus: gnd }
+HT0 -- resistor R1 10R 0.5W 500V wirewound -- HT
+HT -- resistor R4 1k 10W wirewound -- s1
+HT -- resistor R5 100R 50W wirewound -- p1
+valve V1 6L6GC { plate: p1, screen: s1, grid: g1, cathode: gnd }
+g1 -- resistor R2 47k 0.5W -- gnd
+`;
+    const cwd = folder({ "a.ampnet": text });
+    const { out } = await derate(cwd, ["check", "a.ampnet", "--format", "json"]);
+    const [{ findings }] = JSON.parse(out).files;
+    const dropper = findings.find(({ on }: { on: string[] }) => on.includes("R1"));
+    expect(dropper).toMatchObject({ rule: "rating/resistor-power", follows: "valve/bias-missing" });
+    await derate(cwd, ["check", "a.ampnet", "--fix-design"]);
+    expect(readFileSync(join(cwd, "a.ampnet"), "utf8")).toContain("R1 10R 0.5W");
+    // The same dropper with a load that draws as much by design.
+    writeFileSync(join(cwd, "a.ampnet"), `${text.split("HT --")[0]}HT -- resistor R4 1k 300W 500V -- gnd\n`);
+    await derate(cwd, ["check", "a.ampnet", "--fix-design"]);
+    expect(readFileSync(join(cwd, "a.ampnet"), "utf8")).toMatch(/R1 10R [1-9]W/);
+  });
+
   it("are shown as a diff, and not made, on a dry run", async () => {
     const cwd = folder({ "a.ampnet": slip });
     const { code, out } = await derate(cwd, ["check", "a.ampnet", "--fix-design", "--fix-dry-run"]);
