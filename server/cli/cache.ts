@@ -13,6 +13,7 @@ import type { CheckOptions } from "../rules/rule.ts";
 import { digestOf } from "./digest.ts";
 import type { Host } from "./host.ts";
 import type { Job, JobSource } from "./job.ts";
+import { readOr } from "./unread.ts";
 import { makeFolder } from "./write.ts";
 
 interface Head {
@@ -52,7 +53,9 @@ export class ResultCache {
 
   /** Whether there is an entry; whether it still holds is known when it is found. */
   has(source: JobSource): boolean {
-    return this.made && existsSync(this.pathOf(source, source.digest ?? digestOf(source.read())));
+    if (!this.made) return false;
+    const digest = readOr(() => source.digest ?? digestOf(source.read()));
+    return "value" in digest && existsSync(this.pathOf(source, digest.value));
   }
 
   /** An entry that can't be read or isn't whole counts as none. */

@@ -3,14 +3,14 @@
  * are handed on one after another, in the order of the files, and none is held longer than until its turn.
  */
 import { availableParallelism } from "node:os";
-import type { FileReport } from "../reports/report.ts";
-import { type Tally, tallyOf } from "../reports/summary.ts";
+import { tallyOf } from "../reports/summary.ts";
 import type { ResultCache } from "./cache.ts";
 import { expectLongRun } from "./engine.ts";
 import type { Host } from "./host.ts";
 import { type Checked, type Job, type JobSource, jobOf } from "./job.ts";
 import { loadCore } from "./load-core.ts";
 import { Turns } from "./turns.ts";
+import { type Found, readOr, unreadFound } from "./unread.ts";
 import { batchSize, canStartWorkers, checkInWorkers } from "./workers.ts";
 
 export interface CheckingOptions {
@@ -19,12 +19,6 @@ export interface CheckingOptions {
   readonly threads?: number;
   /** Told after each file how many are done. */
   readonly progress?: (done: number, of: number) => void;
-}
-
-/** A file's result. A kept one is read in full only when its report is asked for. */
-export interface Found {
-  readonly tally: Tally;
-  report(): FileReport;
 }
 
 /** From so many characters on a run is a long one: some ten amplifiers, or one that is no amplifier. */
@@ -55,8 +49,13 @@ export async function checkAll(
   const next = () => {
     for (let index = turns.next(); index !== undefined; index = turns.next()) {
       const found = cache?.find(sources[index]);
-      if (!found) return { index, job: jobOf(sources[index]) };
-      put(index, found);
+      if (found) {
+        put(index, found);
+        continue;
+      }
+      const job = readOr(() => jobOf(sources[index]));
+      if ("value" in job) return { index, job: job.value };
+      put(index, unreadFound(sources[index], job.why));
     }
     return undefined;
   };

@@ -7,10 +7,11 @@ import type { CheckOptions, Severity } from "../rules/rule.ts";
 import type { ResultCache } from "./cache.ts";
 import { type ConfigOption, configuration } from "./configuration.ts";
 import { digestOf } from "./digest.ts";
-import { decode, findNetlists, type NetlistFile, readNetlist, readNetlists } from "./files.ts";
+import { decode, findNetlists, type NetlistFile, readNetlist } from "./files.ts";
 import type { Host } from "./host.ts";
 import type { JobSource } from "./job.ts";
 import { UsageError } from "./status.ts";
+import { readOr } from "./unread.ts";
 
 export interface CollectOptions extends ConfigOption {
   /** Name of what comes from standard input. */
@@ -36,7 +37,8 @@ export interface Collected {
 
 /**
  * @param cache where results are kept: then each text has its digest, and what was fitted to own valves is kept there too
- * @throws UsageError for anything that can't be found, read or understood; then nothing has been checked
+ * @throws UsageError for a path that leads nowhere, and for an option or a configuration that can't be understood; then
+ *   nothing has been checked. A file that can't be read is told when its turn comes.
  */
 export async function collect(
   paths: readonly string[],
@@ -50,11 +52,10 @@ export async function collect(
   const config = configuration(options, host, cache?.fits);
   const { files: all, ignored } = await found(paths, options, config, host);
   const files = shardOf(all, options.shard);
-  // Read here so that what can't be read is told before any work, and again when its turn comes.
-  const named = files.filter((file) => file !== undefined);
-  const digestOfFile = new Map(
-    readNetlists(named, (file, text) => [file, cache ? digestOf(text) : undefined] as const),
-  );
+  const digestOfFile = (file: NetlistFile): string | undefined => {
+    const read = cache && readOr(() => digestOf(readNetlist(file)));
+    return read && "value" in read ? read.value : undefined;
+  };
   const configurations = new Set<string>();
   // One object for the same settings: threads and caches make more of it than of its values.
   const made = new Map<Resolved["settings"], CheckOptions>();
@@ -74,7 +75,7 @@ export async function collect(
     const resolved = await config.for(file?.absolute ?? resolve(host.cwd, path));
     for (const read of resolved.read) configurations.add(read);
     const shared = { path, options: optionsOf(resolved), want };
-    if (file) jobs.push({ ...shared, digest: digestOfFile.get(file), read: () => readNetlist(file) });
+    if (file) jobs.push({ ...shared, digest: digestOfFile(file), read: () => readNetlist(file) });
     else {
       const text = decode("standard input", await host.readInput());
       jobs.push({ ...shared, digest: cache ? digestOf(text) : undefined, read: () => text });

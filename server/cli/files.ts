@@ -1,4 +1,4 @@
-/** Finding and reading netlist files. Everything that can't be read is told at once, before any work starts. */
+/** Finding and reading netlist files. A path that leads nowhere is told before any work starts. */
 import { lstatSync, readdirSync, readFileSync, statSync } from "node:fs";
 import { join, resolve, sep } from "node:path";
 import { largestText } from "../largest-text.ts";
@@ -108,9 +108,14 @@ function netlistsIn(
     const absolute = join(folder, entry.name);
     // A link to a folder is not followed: it could lead round in a circle.
     if (entry.isDirectory()) {
-      const inner = ignoredHere(`${absolute}/`)
-        ? { files: [], ignored: netlistsIn(absolute, path, () => true).ignored }
-        : netlistsIn(absolute, path, ignoredHere);
+      const leftOut = ignoredHere(`${absolute}/`);
+      let inner: { files: string[]; ignored: number };
+      try {
+        inner = netlistsIn(absolute, path, leftOut ? () => true : ignoredHere);
+      } catch {
+        // It can't be looked into, or is gone by now: named, so that it is told when its turn comes.
+        inner = { files: leftOut ? [] : [path], ignored: 0 };
+      }
       for (const file of inner.files) files.push(file);
       ignored += inner.ignored;
     } else if (entry.name.endsWith(extension) && isFile(absolute)) {
@@ -125,8 +130,12 @@ function isFile(path: string): boolean {
   try {
     return statSync(path).isFile();
   } catch {
-    // A link that leads nowhere: named, so that it is told when read.
-    return lstatSync(path).isSymbolicLink();
+    // A link that leads nowhere, or a file that is gone by now: named, so that it is told when read.
+    try {
+      return lstatSync(path).isSymbolicLink();
+    } catch {
+      return true;
+    }
   }
 }
 

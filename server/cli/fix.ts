@@ -7,7 +7,8 @@
 import { resolve } from "node:path";
 import { createTwoFilesPatch } from "diff";
 import { applyEdits, type CheckResult, check } from "../check.ts";
-import { type FileReport, reportOf } from "../reports/report.ts";
+import { reportOf } from "../reports/report.ts";
+import { tallyOf } from "../reports/summary.ts";
 import { count } from "../reports/units.ts";
 import type { Fix } from "../rules/rule.ts";
 import { isWriting } from "../rules/writing.ts";
@@ -15,6 +16,7 @@ import { includeReader, type NetlistFile } from "./files.ts";
 import type { Host } from "./host.ts";
 import { type Job, type JobSource, jobOf } from "./job.ts";
 import { UsageError } from "./status.ts";
+import { type Found, readOr, unreadFound } from "./unread.ts";
 import { writeWhole } from "./write.ts";
 
 export interface Fixed {
@@ -33,7 +35,7 @@ export function fixAll(
   files: readonly (NetlistFile | undefined)[],
   { dryRun, design }: { readonly dryRun: boolean; readonly design: boolean },
   host: Host,
-  take: (report: FileReport) => void,
+  take: (found: Found) => void,
 ): Fixed {
   if (!dryRun && files.includes(undefined))
     throw new UsageError("--fix can't change standard input; --fix-dry-run shows what it would do");
@@ -44,7 +46,12 @@ export function fixAll(
   const changes: string[] = [];
   const now = (job: Job) => checkOnce(job, (file) => (file === job.path ? job.text : disk(file)));
   for (const source of jobs) {
-    const job = jobOf(source);
+    const read = readOr(() => jobOf(source));
+    if ("why" in read) {
+      take(unreadFound(source, read.why));
+      continue;
+    }
+    const job = read.value;
     const mains = new Map([[job.path, job.text]]);
     const textOf = (file: string) => edited.get(file) ?? mains.get(file) ?? disk(file);
     let result = checkOnce(job, textOf);
@@ -61,7 +68,8 @@ export function fixAll(
       result = checkOnce(job, textOf);
     }
     if (made > 0) told.push(`${job.path}: ${count(made, "change")} ${dryRun ? "to make" : "made"}`);
-    take(reportOf(dryRun ? now(job) : result, job.want));
+    const report = reportOf(dryRun ? now(job) : result, job.want);
+    take({ tally: tallyOf(report), report: () => report });
   }
   if (changes.length > 0)
     told.push(

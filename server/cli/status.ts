@@ -4,7 +4,7 @@ export const status = {
   clean: 0,
   /** Findings at error level. */
   findings: 1,
-  /** The command can't be done as given: a wrong option, a file that can't be read. */
+  /** The command can't be done as given: a wrong option, a file that can't be read. The other files are checked and told all the same. */
   usage: 2,
   /** A fault of this program. */
   fault: 3,

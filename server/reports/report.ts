@@ -73,6 +73,8 @@ export interface FileReport {
   readonly checked: number;
   /** Limits that could not be checked. */
   readonly unchecked: number;
+  /** True of a file that could not be read: its one finding says why. */
+  readonly unread?: true;
   /** Every limit that was held against a number; only when asked for. */
   readonly margins?: readonly Margin[];
 }

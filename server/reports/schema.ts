@@ -32,6 +32,7 @@ export const checkSchema = z.looseObject({
       ),
       checked: z.int().nonnegative(),
       unchecked: z.int().nonnegative(),
+      unread: z.literal(true).optional(),
     }),
   ),
 });

@@ -7,7 +7,7 @@ import { checkAll } from "../checking.ts";
 import { cacheOf, type SpeedOptions, whole } from "../checking-options.ts";
 import { type CollectOptions, collect } from "../collect.ts";
 import type { Host } from "../host.ts";
-import { status } from "../status.ts";
+import { status, UsageError } from "../status.ts";
 import { writeWhole } from "../write.ts";
 
 export interface BaselineCommandOptions extends CollectOptions, SpeedOptions {
@@ -24,7 +24,9 @@ export async function baselineWrite(
   const maker = new BaselineMaker();
   let standing = 0;
   let put = 0;
+  const unread: string[] = [];
   await checkAll(jobs, host, { cache, threads: whole("--threads", options.threads, 1) }, (found) => {
+    if (found.unread !== undefined) unread.push(found.unread);
     const report = found.report();
     maker.add(report);
     for (const finding of report.findings) {
@@ -33,6 +35,8 @@ export async function baselineWrite(
       if (mayBeKnown(finding)) put++;
     }
   });
+  // What nobody could read is not known: a baseline without it would let it fail later, one with it would hide it.
+  if (unread.length > 0) throw new UsageError(unread.join("\n"));
   writeWhole(
     options.baseline,
     resolve(host.cwd, options.baseline),

@@ -5,7 +5,7 @@ import { addTallies, noTally, standsAt, tallyOf } from "../../reports/summary.ts
 import { summaryText } from "../../reports/text.ts";
 import type { Severity } from "../../rules/rule.ts";
 import { type BaselineOption, goneText, readBaseline } from "../baseline.ts";
-import { type CheckingOptions, checkAll, type Found } from "../checking.ts";
+import { type CheckingOptions, checkAll } from "../checking.ts";
 import { cacheOf, type SpeedOptions, whole } from "../checking-options.ts";
 import { type Collected, type CollectOptions, collect } from "../collect.ts";
 import type { Host } from "../host.ts";
@@ -13,6 +13,7 @@ import { loadCore } from "../load-core.ts";
 import { Outputs, outputOf } from "../outputs.ts";
 import { type ColourOption, page } from "../page.ts";
 import { status, UsageError } from "../status.ts";
+import type { Found } from "../unread.ts";
 import { version } from "../version.ts";
 
 export interface CheckCommandOptions extends ColourOption, CollectOptions, SpeedOptions, BaselineOption {
@@ -58,7 +59,8 @@ async function once(paths: readonly string[], options: CheckCommandOptions, host
   const want = named.includes("csv") ? { margins: true } : {};
   const collected = await collect(paths, options, host, want, checking.cache);
   const { jobs } = collected;
-  if (options.fixDryRun) return { code: await dryRun(collected, options, failOn, host), collected };
+  const unread: string[] = [];
+  if (options.fixDryRun) return { code: await dryRun(collected, options, failOn, host, unread), collected };
 
   const text = { ...page(options, host), quiet: options.quiet, summary: options.summary };
   // Only SARIF tells the rules themselves, which are the core's.
@@ -77,12 +79,14 @@ async function once(paths: readonly string[], options: CheckCommandOptions, host
     /** Where nothing is told but what it comes to, no report is looked at. */
     const countsAlone = options.summary && options.format === "text" && files.length === 0 && !known;
     const take = (found: Found) => {
+      if (found.unread !== undefined) unread.push(found.unread);
       if (countsAlone) {
         tally = addTallies(tally, found.tally);
         return;
       }
       let report = found.report();
-      if (known) {
+      // What could not be read has lost none of its known findings.
+      if (known && found.unread === undefined) {
         const held = holdAgainst(report, known);
         report = held.report;
         gone.push(...held.gone);
@@ -95,6 +99,7 @@ async function once(paths: readonly string[], options: CheckCommandOptions, host
     if (known && gone.length > 0) host.err(goneText(gone, options.baseline as string));
     if (countsAlone) host.out(summaryText(tally, text));
     else outputs.write();
+    if (unread.length > 0) return { code: unreadStatus(unread, host), collected };
     if (most !== undefined && tally.warning > most) {
       host.err(`derate: ${tally.warning} warnings, more than the ${most} that --max-warnings allows\n`);
       return { code: status.findings, collected };
@@ -113,9 +118,7 @@ async function fixed(
   take: (found: Found) => void,
 ): Promise<void> {
   const { fixAll } = await (await loadCore()).loadFix();
-  const { told } = fixAll(jobs, files, { dryRun: false, design: fixDesign === true }, host, (report) =>
-    take({ tally: tallyOf(report), report: () => report }),
-  );
+  const { told } = fixAll(jobs, files, { dryRun: false, design: fixDesign === true }, host, take);
   host.err(told);
 }
 
@@ -124,15 +127,24 @@ async function dryRun(
   { fixDesign }: CheckCommandOptions,
   failOn: Severity,
   host: Host,
+  unread: string[],
 ): Promise<number> {
   const { fixAll } = await (await loadCore()).loadFix();
   let tally = noTally;
-  const { diff, told } = fixAll(jobs, files, { dryRun: true, design: fixDesign === true }, host, (report) => {
-    tally = addTallies(tally, tallyOf(report));
+  const { diff, told } = fixAll(jobs, files, { dryRun: true, design: fixDesign === true }, host, (found) => {
+    if (found.unread !== undefined) unread.push(found.unread);
+    tally = addTallies(tally, found.tally);
   });
   host.out(diff);
   host.err(told);
+  if (unread.length > 0) return unreadStatus(unread, host);
   return standsAt(tally, failOn) ? status.findings : status.clean;
+}
+
+/** Says which files could not be read; that outranks whatever was found in the others. */
+function unreadStatus(unread: readonly string[], host: Host): number {
+  host.err(unread.map((why) => `derate: ${why}\n`).join(""));
+  return status.usage;
 }
 
 function fixes({ fix, fixDesign, fixDryRun }: CheckCommandOptions): boolean {

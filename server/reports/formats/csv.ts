@@ -1,4 +1,7 @@
-/** Margins as a table for a spreadsheet (RFC 4180): every limit that was held against a number, passed or not. */
+/**
+ * Margins as a table for a spreadsheet (RFC 4180): every limit that was held against a number, passed or not. A file that could
+ * not be read has a row that says so: a table without it would look whole.
+ */
 import type { Margin } from "../../rules/rule.ts";
 import type { ReportWriter } from "../writer.ts";
 
@@ -19,8 +22,9 @@ const header = [
 export function csvWriter(): ReportWriter {
   let files = 0;
   return {
-    add({ path, margins = [] }) {
+    add({ path, margins = [], findings, unread }) {
       files++;
+      if (unread) return findings.map(({ rule, message }) => line(unreadRow(path, rule, message))).join("");
       return margins.map((margin) => line(rowOf(path, margin))).join("");
     },
     end: () => [line(header), { from: 0, to: files }],
@@ -40,6 +44,9 @@ const rowOf = (path: string, margin: Margin): readonly string[] => [
   within(margin) ? "yes" : "no",
   margin.source,
 ];
+
+const unreadRow = (path: string, rule: string, why: string): readonly string[] =>
+  header.map((key) => ({ file: path, rule, within: "no", source: why })[key] ?? "");
 
 const line = (row: readonly string[]) => `${row.map(field).join(",")}\r\n`;
 
