@@ -4,6 +4,7 @@ import { parseInSteps } from "../grammar/parse.ts";
 import type { Tree } from "../grammar/tree.ts";
 import { buildCircuitInSteps } from "./circuit/build.ts";
 import { atOnce, type InSteps } from "./circuit/in-steps.ts";
+import { KeptWith } from "./circuit/kept-with.ts";
 import type { Circuit, CircuitProblem, MainsSupply, Region } from "./circuit/model.ts";
 import type { Earlier } from "./earlier.ts";
 import { mainsRange, regions, unregioned } from "./facts/regions.ts";
@@ -96,13 +97,14 @@ function* steps(
   const run =
     (previous && (yield* runBefore(previous, file, sources, options))) ??
     (yield* runRulesInSteps(circuit, analysis, options));
-  const result = { file, sources, circuit, analysis, ...run };
+  const { findings, checked, unchecked, margins, missed } = run;
+  const result = { file, sources, circuit, analysis, findings, checked, unchecked, margins, missed };
   if (fixes) checkedWith.set(result, input);
   return result;
 }
 
 /** What each check was given, by its result: what serves again must have been found with the same. */
-const checkedWith = new WeakMap<object, CheckOptions>();
+const checkedWith = new KeptWith<object, CheckOptions>();
 
 /** What the rules found in the text before, where a comment or blanks have been edited and nothing else. */
 function* runBefore(
@@ -147,6 +149,7 @@ function withSettings(circuit: Circuit, { ambient, region }: CheckOptions): Circ
     };
   if (region !== undefined && region in regions && mains.region === undefined)
     mains = inRegion(mains, region as Region);
+  if (assumptions === circuit.assumptions && mains === circuit.mains) return circuit;
   return { ...circuit, assumptions, mains };
 }
 

@@ -21,19 +21,22 @@ export interface CheckedDocument {
 export function checkedDocument(result: CheckResult, file: string = result.file): CheckedDocument {
   const source = result.sources.get(file);
   if (source === undefined) throw new RangeError(`${file} is not among the files of this check`);
-  const { text, tree } = source;
-  let all: readonly Occurrence[] | undefined;
-  return {
-    file,
-    text,
-    tree,
-    result,
-    // Tens of thousands in a text of thousands of parts, of which a hover needs one.
-    get occurrences() {
-      all ??= occurrencesOf(tree.statements);
-      return all;
-    },
-  };
+  return new Checked(file, source.text, source.tree, result);
+}
+
+class Checked implements CheckedDocument {
+  private all: readonly Occurrence[] | undefined;
+  constructor(
+    readonly file: string,
+    readonly text: string,
+    readonly tree: CheckedDocument["tree"],
+    readonly result: CheckResult,
+  ) {}
+  /** Tens of thousands in a text of thousands of parts, of which a hover needs one. */
+  get occurrences(): readonly Occurrence[] {
+    this.all ??= occurrencesOf(this.tree.statements);
+    return this.all;
+  }
 }
 
 /** Offsets to line and character (UTF-16), by the document's own line table. */

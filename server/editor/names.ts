@@ -3,6 +3,7 @@
  * name, and a name of a block is reached from outside through the prefix of a use (`N.k1`, `N.R1.a`).
  */
 import type { Statement } from "../../grammar/tree.ts";
+import { KeptWith } from "../circuit/kept-with.ts";
 import type { Place } from "../circuit/model.ts";
 import type { CheckedDocument } from "./document.ts";
 import { everywhere } from "./navigate.ts";
@@ -164,7 +165,7 @@ function placesIn(
   return [];
 }
 
-const kept = new WeakMap<
+const kept = new KeptWith<
   object,
   { readonly uses: readonly Use[]; readonly parameters: Map<string, Set<string>> }
 >();

@@ -2,8 +2,8 @@
  * Circuits that are one and the same to the physics: only their ratings, their places in the text, their readings and waivers may
  * differ. What has been solved for one holds for the other, so that a rating typed anew costs no solution.
  */
-import type { Circuit, Part, PartKind } from "../circuit/model.ts";
-import type { Analysis } from "./results.ts";
+import type { Circuit, MainsLevel, Part, PartKind } from "../circuit/model.ts";
+import type { Analysis, DriveResult, Solution, StateName } from "./results.ts";
 
 /** Facts that no solution depends on, by kind: what a part stands, not what it does. */
 export const ratingFacts: Readonly<Partial<Record<PartKind, readonly string[]>>> = {
@@ -86,12 +86,9 @@ function same(a: unknown, b: unknown, without: ReadonlySet<string>): boolean {
   return true;
 }
 
-/** The analysis that another's circuit was solved by, where it is one that was taken over. */
-const origins = new WeakMap<Analysis, Analysis>();
-
 /** The analysis that did the solving, itself where it was not taken over: the key of what rests on solutions alone. */
 export function solvedAs(analysis: Analysis): Analysis {
-  return origins.get(analysis) ?? analysis;
+  return analysis instanceof TakenOver ? analysis.origin : analysis;
 }
 
 /**
@@ -100,34 +97,47 @@ export function solvedAs(analysis: Analysis): Analysis {
  */
 export function takenOver(known: Analysis, circuit: Circuit): Analysis | undefined {
   const origin = solvedAs(known);
-  return samePhysics(origin.circuit, circuit) ? over(origin, circuit) : undefined;
+  return samePhysics(origin.circuit, circuit) ? new TakenOver(origin, circuit) : undefined;
 }
 
-function over(origin: Analysis, circuit: Circuit | (() => Circuit)): Analysis {
-  const turned = new Map<Analysis, Analysis>();
-  let own = typeof circuit === "function" ? undefined : circuit;
-  const analysis: Analysis = Object.create(origin, {
-    circuit: {
-      enumerable: true,
-      get: (): Circuit => {
-        own ??= (circuit as () => Circuit)();
-        return own;
-      },
-    },
-    atSettings: {
-      value: (settings: ReadonlyMap<string, number>): Analysis => {
-        const other = origin.atSettings(settings);
-        let found = turned.get(other);
-        if (!found) {
-          found = over(other, () => withParts(analysis.circuit, other.circuit));
-          turned.set(other, found);
-        }
-        return found;
-      },
-    },
-  });
-  origins.set(analysis, origin);
-  return analysis;
+/** What `origin` solved, of a circuit that physics does not tell from its own. */
+class TakenOver implements Analysis {
+  private readonly turned = new Map<Analysis, Analysis>();
+  constructor(
+    readonly origin: Analysis,
+    private own: Circuit | (() => Circuit),
+  ) {}
+  get circuit(): Circuit {
+    if (typeof this.own === "function") this.own = this.own();
+    return this.own;
+  }
+  atSettings(settings: ReadonlyMap<string, number>): Analysis {
+    const other = this.origin.atSettings(settings);
+    let found = this.turned.get(other);
+    if (!found) {
+      found = new TakenOver(other, () => withParts(this.circuit, other.circuit));
+      this.turned.set(other, found);
+    }
+    return found;
+  }
+  get states() {
+    return this.origin.states;
+  }
+  solution(state: StateName, level: MainsLevel): Solution | undefined {
+    return this.origin.solution(state, level);
+  }
+  get discharge() {
+    return this.origin.discharge;
+  }
+  drive(level: MainsLevel): readonly DriveResult[] {
+    return this.origin.drive(level);
+  }
+  everything() {
+    return this.origin.everything();
+  }
+  get hotSwitch() {
+    return this.origin.hotSwitch;
+  }
 }
 
 /** This circuit's parts, with the settings of another's pots. */

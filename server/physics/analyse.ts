@@ -2,7 +2,7 @@
 import { atOnce, type InSteps } from "../circuit/in-steps.ts";
 import type { Circuit, MainsLevel } from "../circuit/model.ts";
 import { type Laws, publishedLaws } from "./dc/elements.ts";
-import { Plants } from "./dc/plant.ts";
+import { type PlantSolution, Plants } from "./dc/plant.ts";
 import { Emptying } from "./discharge.ts";
 import { type FoundStage, findStages } from "./drive/find.ts";
 import { driveStages } from "./drive/index.ts";
@@ -27,126 +27,200 @@ export interface AnalyseOptions {
  * @throws never: a circuit without a solution gives solutions with `solved` false and the trouble told
  */
 export function analyse(circuit: Circuit, options: AnalyseOptions = {}): Analysis {
-  const laws = options.laws ?? publishedLaws;
-  const supplies: FindSupplies =
-    options.findSupplies ??
-    (options.laws
-      ? (of, topology, conditions) => findSuppliesWith(of, topology, conditions, { laws })
-      : findSupplies);
-  const plants = new Plants(circuit, supplies, laws);
-  const { laterRipple } = options;
-  function* findPhasors(solved: SolvedNetwork): InSteps<LaterPhasors> {
+  return new Solved(circuit, options);
+}
+
+/*
+ * Classes, with their getters and generators on the prototype: V8 gives every object literal with getters, and every generator made
+ * within a function, a shape of its own. Each shape holds on to all that these reach until the next full collection, and code
+ * optimised for the last one does not fit the next.
+ */
+
+class Solved implements Analysis {
+  readonly states: readonly StateName[];
+  readonly discharge: ReadonlyMap<MainsLevel, EmptiedAtLevel>;
+  private readonly laws: Laws;
+  private readonly supplies: FindSupplies;
+  private readonly plants: Plants;
+  private readonly solutions = new Map<string, DcSolution>();
+  private readonly turned = new Map<string, Analysis>();
+  private readonly driven = new Map<MainsLevel, readonly DriveResult[]>();
+  private stages: { readonly topology: Topology; readonly found: readonly FoundStage[] } | undefined;
+
+  constructor(
+    readonly circuit: Circuit,
+    private readonly options: AnalyseOptions,
+  ) {
+    const laws = options.laws ?? publishedLaws;
+    this.laws = laws;
+    this.supplies =
+      options.findSupplies ??
+      (options.laws
+        ? (of, topology, conditions) => findSuppliesWith(of, topology, conditions, { laws })
+        : findSupplies);
+    this.plants = new Plants(circuit, this.supplies, laws);
+    this.states = statesOf(circuit);
+    this.discharge = new Discharges(
+      circuit,
+      this.states,
+      (state, level) => this.solve(state, level),
+      laws,
+    ).byLevel;
+  }
+
+  private *findPhasors(solved: SolvedNetwork): InSteps<LaterPhasors> {
     const phasors = yield* laterPhasors(solved);
+    const { laterRipple } = this.options;
     return laterRipple ? { ...phasors, ripple: laterRipple(solved) } : phasors;
   }
-  const states = statesOf(circuit);
-  const solutions = new Map<string, DcSolution>();
-  function* solveInSteps(state: StateName, level: MainsLevel): InSteps<DcSolution> {
+
+  private *solveInSteps(state: StateName, level: MainsLevel): InSteps<DcSolution> {
     const key = `${state} ${level}`;
-    let solution = solutions.get(key);
+    let solution = this.solutions.get(key);
     if (!solution) {
-      const plant = yield* plants.solveInSteps(conditionsOf(circuit, state, level));
-      solution = new DcSolution(plant, findPhasors);
-      solutions.set(key, solution);
+      const plant = yield* this.plants.solveInSteps(conditionsOf(this.circuit, state, level));
+      solution = this.solutionOf(plant);
+      this.solutions.set(key, solution);
     }
     return solution;
   }
-  const solve = (state: StateName, level: MainsLevel): DcSolution =>
-    solutions.get(`${state} ${level}`) ?? atOnce(solveInSteps(state, level));
-  const turned = new Map<string, Analysis>();
-  const turnedTo = (settings: ReadonlyMap<string, number>): Analysis => {
-    const other = withSettings(circuit, settings);
-    let wholeKept: Analysis | undefined;
-    const whole = (): Analysis => {
-      wholeKept ??= analyse(other, options);
-      return wholeKept;
-    };
-    const found = new Map<string, Solution | undefined>();
-    const solution = (state: StateName, level: MainsLevel): Solution | undefined => {
-      if (!states.includes(state)) return undefined;
-      const key = `${state} ${level}`;
-      if (!found.has(key)) {
-        const near = turn(solve(state, level).plant, other, settings, supplies);
-        found.set(key, near ? new DcSolution(near, findPhasors) : whole().solution(state, level));
-      }
-      return found.get(key);
-    };
-    return {
-      circuit: other,
-      states,
-      solution,
-      get discharge() {
-        return whole().discharge;
-      },
-      drive: (level) => whole().drive(level),
-      atSettings: (more) => analysis.atSettings(new Map([...settings, ...more])),
-      everything: () => whole().everything(),
-      get hotSwitch() {
-        return hotSwitchOf(solution("idle", "high"));
-      },
-    };
-  };
-  const driven = new Map<MainsLevel, readonly DriveResult[]>();
-  let stages: { readonly topology: Topology; readonly found: readonly FoundStage[] } | undefined;
-  const drive = (level: MainsLevel): readonly DriveResult[] => {
-    let results = driven.get(level);
+
+  private solve(state: StateName, level: MainsLevel): DcSolution {
+    return this.solutions.get(`${state} ${level}`) ?? atOnce(this.solveInSteps(state, level));
+  }
+
+  private solutionOf(plant: PlantSolution): DcSolution {
+    return new DcSolution(plant, (solved) => this.findPhasors(solved));
+  }
+
+  solution(state: StateName, level: MainsLevel): Solution | undefined {
+    return this.states.includes(state) ? this.solve(state, level) : undefined;
+  }
+
+  drive(level: MainsLevel): readonly DriveResult[] {
+    let results = this.driven.get(level);
     if (!results) {
-      const idle = solve("idle", level);
-      if (idle.solved && stages?.topology !== idle.topology)
-        stages = { topology: idle.topology, found: findStages(circuit, idle.topology, laws.section) };
-      results = idle.solved
-        ? driveStages({
-            circuit,
-            stages: stages?.found,
-            topology: idle.topology,
-            nodeVolts: idle.nodeVolts,
-            sourceOhms: (nodes, held) => idle.sourceOhms(nodes, held),
-            lawOf: laws.section,
-          })
-        : [];
-      driven.set(level, results);
+      results = this.drivenFrom(this.solve("idle", level));
+      this.driven.set(level, results);
     }
     return results;
-  };
-  const emptied = dischargeOf(circuit, states, solve, laws);
-  const analysis: Analysis = {
-    circuit,
-    states,
-    solution: (state, level) => (states.includes(state) ? solve(state, level) : undefined),
-    discharge: emptied,
-    drive,
-    *everything() {
-      for (const state of states) {
-        for (const level of levels) {
-          const solution = yield* solveInSteps(state, level);
-          yield;
-          if (!solution.solved) continue;
-          yield* solution.rippleInSteps();
-          yield;
-          void solution.readings;
-          yield;
-        }
-      }
+  }
+
+  private drivenFrom(idle: DcSolution): readonly DriveResult[] {
+    if (!idle.solved) return [];
+    const { circuit } = this;
+    const { topology } = idle;
+    const lawOf = this.laws.section;
+    if (this.stages?.topology !== topology)
+      this.stages = { topology, found: findStages(circuit, topology, lawOf) };
+    return driveStages({
+      circuit,
+      stages: this.stages.found,
+      topology,
+      nodeVolts: idle.nodeVolts,
+      sourceOhms: (nodes, held) => idle.sourceOhms(nodes, held),
+      lawOf,
+    });
+  }
+
+  *everything(): InSteps<void> {
+    for (const state of this.states) {
       for (const level of levels) {
-        drive(level);
+        const solution = yield* this.solveInSteps(state, level);
+        yield;
+        if (!solution.solved) continue;
+        yield* solution.rippleInSteps();
+        yield;
+        void solution.readings;
         yield;
       }
-      yield* emptied.get("high")!.inSteps();
-    },
-    atSettings(settings) {
-      const key = [...settings].sort(([a], [b]) => (a < b ? -1 : 1)).join(";");
-      let found = turned.get(key);
-      if (!found) {
-        found = turnedTo(settings);
-        turned.set(key, found);
-      }
-      return found;
-    },
-    get hotSwitch() {
-      return hotSwitchOf(solve("idle", "high"));
-    },
-  };
-  return analysis;
+    }
+    for (const level of levels) {
+      this.drive(level);
+      yield;
+    }
+    yield* this.discharge.get("high")!.inSteps();
+  }
+
+  atSettings(settings: ReadonlyMap<string, number>): Analysis {
+    const key = [...settings].sort(([a], [b]) => (a < b ? -1 : 1)).join(";");
+    let found = this.turned.get(key);
+    if (!found) {
+      found = new Turned(this, settings, this.options);
+      this.turned.set(key, found);
+    }
+    return found;
+  }
+
+  get hotSwitch(): ReadonlyMap<string, number> {
+    return hotSwitchOf(this.solve("idle", "high"));
+  }
+
+  /** A solution with pots set otherwise, from the one that stands; undefined where that takes an analysis of its own. */
+  solutionNear(
+    state: StateName,
+    level: MainsLevel,
+    other: Circuit,
+    settings: ReadonlyMap<string, number>,
+  ): DcSolution | undefined {
+    const near = turn(this.solve(state, level).plant, other, settings, this.supplies);
+    return near && this.solutionOf(near);
+  }
+}
+
+/** The same amplifier with pots set otherwise: what is near the solution that stands is found from it. */
+class Turned implements Analysis {
+  readonly circuit: Circuit;
+  private wholeKept: Analysis | undefined;
+  private readonly found = new Map<string, Solution | undefined>();
+
+  constructor(
+    private readonly from: Solved,
+    private readonly settings: ReadonlyMap<string, number>,
+    private readonly options: AnalyseOptions,
+  ) {
+    this.circuit = withSettings(from.circuit, settings);
+  }
+
+  get states(): readonly StateName[] {
+    return this.from.states;
+  }
+
+  private get whole(): Analysis {
+    this.wholeKept ??= analyse(this.circuit, this.options);
+    return this.wholeKept;
+  }
+
+  solution(state: StateName, level: MainsLevel): Solution | undefined {
+    if (!this.states.includes(state)) return undefined;
+    const { found } = this;
+    const key = `${state} ${level}`;
+    if (!found.has(key)) {
+      const near = this.from.solutionNear(state, level, this.circuit, this.settings);
+      found.set(key, near ?? this.whole.solution(state, level));
+    }
+    return found.get(key);
+  }
+
+  get discharge() {
+    return this.whole.discharge;
+  }
+
+  drive(level: MainsLevel): readonly DriveResult[] {
+    return this.whole.drive(level);
+  }
+
+  atSettings(more: ReadonlyMap<string, number>): Analysis {
+    return this.from.atSettings(new Map([...this.settings, ...more]));
+  }
+
+  everything(): InSteps<void> {
+    return this.whole.everything();
+  }
+
+  get hotSwitch(): ReadonlyMap<string, number> {
+    return hotSwitchOf(this.solution("idle", "high"));
+  }
 }
 
 /** A circuit with its pots turned. */
@@ -163,16 +237,24 @@ const levels: readonly MainsLevel[] = ["low", "nominal", "high"];
 
 type Emptied = ReadonlyMap<string, Discharge>;
 
-/** Worked out when first asked for: `warm` from idle, the valves conducting; `out` from the unloaded supply, every valve out. */
-function dischargeOf(
-  circuit: Circuit,
-  states: readonly StateName[],
-  solve: (state: StateName, level: MainsLevel) => DcSolution,
-  laws: Laws,
-): ReadonlyMap<MainsLevel, { readonly warm: Emptied; readonly out: Emptied; inSteps(): InSteps<void> }> {
-  const equations = new Map<boolean, Emptying>();
-  function* from(state: StateName, level: MainsLevel, pulled: boolean): InSteps<Emptied> {
-    const solution = solve(state, level);
+/** How the capacitors empty, with the valves warm and with all of them out: the equations of each serve every level. */
+class Discharges {
+  private readonly equations = new Map<boolean, Emptying>();
+  readonly byLevel: ReadonlyMap<MainsLevel, EmptiedAtLevel>;
+
+  constructor(
+    private readonly circuit: Circuit,
+    states: readonly StateName[],
+    private readonly solve: (state: StateName, level: MainsLevel) => DcSolution,
+    private readonly laws: Laws,
+  ) {
+    const unloaded = states.includes("pulled") ? "pulled" : "idle";
+    this.byLevel = new Map(levels.map((level) => [level, new EmptiedAtLevel(this, level, unloaded)]));
+  }
+
+  *from(state: StateName, level: MainsLevel, pulled: boolean): InSteps<Emptied> {
+    const { circuit } = this;
+    const solution = this.solve(state, level);
     if (!solution.solved) return new Map();
     const start = new Map<string, number>();
     for (const part of circuit.parts) {
@@ -182,45 +264,55 @@ function dischargeOf(
       const volts = readings?.volts;
       if (volts !== undefined) start.set(part.reference, volts);
     }
-    const { topology } = solve("idle", level);
-    let emptying = equations.get(pulled);
+    const { topology } = this.solve("idle", level);
+    const emptying = this.emptying(level, topology, pulled);
+    return yield* emptying.from(start, solution.topology === topology ? solution.nodeVolts : undefined);
+  }
+
+  private emptying(level: MainsLevel, topology: Topology, pulled: boolean): Emptying {
+    let emptying = this.equations.get(pulled);
     if (!emptying) {
+      const { circuit } = this;
       const idle = conditionsOf(circuit, "idle", level);
       const all = new Set(
         circuit.parts.filter((part) => part.kind === "valve").map((part) => part.reference),
       );
-      emptying = new Emptying(circuit, topology, pulled ? { ...idle, pulled: all } : idle, laws);
-      equations.set(pulled, emptying);
+      emptying = new Emptying(circuit, topology, pulled ? { ...idle, pulled: all } : idle, this.laws);
+      this.equations.set(pulled, emptying);
     }
-    return yield* emptying.from(start, solution.topology === topology ? solution.nodeVolts : undefined);
+    return emptying;
   }
-  return new Map(
-    levels.map((level) => {
-      let warm: Emptied | undefined;
-      let out: Emptied | undefined;
-      const findWarm = () => from("idle", level, false);
-      const findOut = () => from(states.includes("pulled") ? "pulled" : "idle", level, true);
-      return [
-        level,
-        {
-          get warm() {
-            warm ??= atOnce(findWarm());
-            return warm;
-          },
-          get out() {
-            out ??= atOnce(findOut());
-            return out;
-          },
-          *inSteps() {
-            warm ??= yield* findWarm();
-            yield;
-            out ??= yield* findOut();
-            yield;
-          },
-        },
-      ];
-    }),
-  );
+}
+
+/** Worked out when first asked for: `warm` from idle, the valves conducting; `out` from the unloaded supply, every valve out. */
+class EmptiedAtLevel {
+  private warmKept: Emptied | undefined;
+  private outKept: Emptied | undefined;
+  constructor(
+    private readonly discharges: Discharges,
+    private readonly level: MainsLevel,
+    private readonly unloaded: StateName,
+  ) {}
+  private findWarm(): InSteps<Emptied> {
+    return this.discharges.from("idle", this.level, false);
+  }
+  private findOut(): InSteps<Emptied> {
+    return this.discharges.from(this.unloaded, this.level, true);
+  }
+  get warm(): Emptied {
+    this.warmKept ??= atOnce(this.findWarm());
+    return this.warmKept;
+  }
+  get out(): Emptied {
+    this.outKept ??= atOnce(this.findOut());
+    return this.outKept;
+  }
+  *inSteps(): InSteps<void> {
+    this.warmKept ??= yield* this.findWarm();
+    yield;
+    this.outKept ??= yield* this.findOut();
+    yield;
+  }
 }
 
 /** Peaks that the supplies tell as `surge`: every plate switched hot onto empty reservoirs at the crest of high mains. */

@@ -2,10 +2,12 @@
  * Which of a transformer's windings stand on the mains. Mostly the primary alone; a transformer for two mains voltages has two of
  * them, put in series or side by side, and only one can be called `primary`: the others are known by what they are wired to.
  */
+
+import { KeptWith } from "../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Transformer, Winding } from "../circuit/model.ts";
 import { mainsSeries } from "../facts/practice.ts";
 
-const kept = new WeakMap<Circuit, ReadonlyMap<Transformer, readonly Winding[]>>();
+const kept = new KeptWith<Circuit, ReadonlyMap<Transformer, readonly Winding[]>>();
 
 /** By transformer, the primary first; whatever position any switch is in. */
 export function mainsWindings(circuit: Circuit): ReadonlyMap<Transformer, readonly Winding[]> {

@@ -1,4 +1,6 @@
 /** The circuit as it is while one of its switches, closed as the file has it, is held open: solved as its standby. */
+
+import { KeptWith } from "../circuit/kept-with.ts";
 import type { Circuit, Part, Switch } from "../circuit/model.ts";
 import { analyse } from "./analyse.ts";
 import type { Analysis } from "./results.ts";
@@ -6,7 +8,7 @@ import type { Analysis } from "./results.ts";
 /** No switch with this duty opens in any state. */
 const NO_DUTY = "closed";
 
-const kept = new WeakMap<Circuit, Map<string, Analysis>>();
+const kept = new KeptWith<Circuit, Map<string, Analysis>>();
 
 /** @returns an analysis whose `standby` has that switch open, and every other as it stands with everything warm */
 export function openedAnalysis(circuit: Circuit, opened: Switch): Analysis {

@@ -1,10 +1,12 @@
 /** The circuit as it is with a plug in every jack: the break contacts open. */
+
+import { KeptWith } from "../circuit/kept-with.ts";
 import type { Circuit, Part } from "../circuit/model.ts";
 import { analyse } from "./analyse.ts";
 import type { Analysis } from "./results.ts";
 
-const kept = new WeakMap<Circuit, Circuit | undefined>();
-const solved = new WeakMap<Circuit, Analysis>();
+const kept = new KeptWith<Circuit, Circuit | undefined>();
+const solved = new KeptWith<Circuit, Analysis>();
 
 /** @returns undefined where no jack has a break contact that is wired */
 export function pluggedCircuit(circuit: Circuit): Circuit | undefined {

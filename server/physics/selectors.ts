@@ -2,6 +2,8 @@
  * Voltage selectors: a switch that chooses among a primary's taps stands where it suits the mains that the file names, not in its
  * first position. What is wrong in every position is mains/primary-voltage's to tell.
  */
+
+import { KeptWith } from "../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Switch, Winding } from "../circuit/model.ts";
 import { mainsSeries } from "../facts/practice.ts";
 import { mainsWindings, voltsBetween } from "./mains-windings.ts";
@@ -9,7 +11,7 @@ import { mainsWindings, voltsBetween } from "./mains-windings.ts";
 /** More combinations of positions than this are not tried: the switches then stay in their first. */
 const mostCombinations = 256;
 
-const known = new WeakMap<Circuit, ReadonlyMap<string, string>>();
+const known = new KeptWith<Circuit, ReadonlyMap<string, string>>();
 
 /** Position of each voltage selector by reference; empty where there is none, or where no position joins a primary to the mains. */
 export function selectorPositions(circuit: Circuit): ReadonlyMap<string, string> {

@@ -1,5 +1,6 @@
 /** A solved state as the rest of the program reads it. Everything is worked out when it is first asked for. */
 import { atOnce, type InSteps } from "../circuit/in-steps.ts";
+import { KeptWith } from "../circuit/kept-with.ts";
 import type { MainsLevel, NetIndex } from "../circuit/model.ts";
 import { conductorCurrents } from "./dc/conductors.ts";
 import type { Element, LocalQuantity } from "./dc/elements.ts";
@@ -557,7 +558,7 @@ class LateReadings extends Map<string, Readings> {
   }
 }
 
-const devicesOf = new WeakMap<readonly Element[], ReadonlyMap<string, Origin>>();
+const devicesOf = new KeptWith<readonly Element[], ReadonlyMap<string, Origin>>();
 
 /** Which device tells a reading, by its key: the same at every level of a state. */
 function deviceOrigins(elements: readonly Element[]): ReadonlyMap<string, Origin> {

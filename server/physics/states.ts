@@ -1,4 +1,6 @@
 /** The conditions that an amplifier goes through, and what is true in each: design/analysis "Conditions". */
+
+import { KeptWith } from "../circuit/kept-with.ts";
 import type { Circuit, MainsLevel, NetIndex, Switch, Valve } from "../circuit/model.ts";
 import { plateStopper, smallValve } from "../facts/practice.ts";
 import { bookOf } from "../facts/valves/book.ts";
@@ -73,7 +75,7 @@ export function outputValves(circuit: Circuit): ReadonlySet<string> {
   return known;
 }
 
-const outputs = new WeakMap<Circuit, ReadonlySet<string>>();
+const outputs = new KeptWith<Circuit, ReadonlySet<string>>();
 
 function findOutputValves(circuit: Circuit): ReadonlySet<string> {
   const found = new Set<string>();

@@ -2,6 +2,8 @@
  * Currents through what has no resistance: fuses, closed switches, wires, bonds. Where such conductors form a tree each of their
  * currents follows from Kirchhoff's current law alone; in a ring nothing decides them, and none is told.
  */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, Winding } from "../../circuit/model.ts";
 import type { Readings, SolvedNetwork } from "../supply/island.ts";
 import type { Conductor, Topology } from "../topology.ts";
@@ -41,7 +43,7 @@ interface Tree {
 }
 
 /** The trees stand for every level of a state: they are kept by its elements. */
-const known = new WeakMap<readonly Element[], readonly Tree[]>();
+const known = new KeptWith<readonly Element[], readonly Tree[]>();
 
 /** Element terminals and windings by net, and the trees of conductors. */
 export function conductorCurrents(

@@ -22,23 +22,8 @@ export function* finishIslands(
 ): InSteps<SolvedNetwork["islands"]> {
   if (islands.length === 0) return [];
   const own = islands.map(({ device }) => doubles(device.nodes.length + device.branches));
-  /**
-   * @param look tells whether it looked anew: where none did, the solution is what it was
-   * @returns whether the solution stays where it was
-   */
-  function* corrected(look: (island: SupplyIsland, x: Float64Array) => boolean): InSteps<boolean> {
-    let anew = false;
-    for (let k = 0; k < islands.length; k++) {
-      system.gather(firstIsland + k, x, own[k]);
-      if (look(islands[k], own[k])) anew = true;
-      system.settle(firstIsland + k, own[k]);
-      yield;
-    }
-    if (!anew) return true;
-    const moved = yield* polish(system, x);
-    return moved === undefined || moved < FINISHED_THOUSANDTHS;
-  }
-  for (let pass = 0; pass < 3; pass++) if (yield* corrected((island, at) => island.look(at))) break;
+  const place: Place = { system, firstIsland, islands, x, own };
+  for (let pass = 0; pass < 3; pass++) if (yield* corrected(place, (island, at) => island.look(at))) break;
   let results: IslandResult[] = [];
   for (let pass = 0; pass < 2; pass++) {
     results = [];
@@ -47,11 +32,40 @@ export function* finishIslands(
       results.push(result);
       return anew;
     };
-    if (yield* corrected(tell)) break;
+    if (yield* corrected(place, tell)) break;
   }
   return islands.map((island, k) => {
     system.gather(firstIsland + k, x, own[k]);
     const amps = copyOf(system.straight(firstIsland + k, own[k]), 0, island.device.nodes.length);
     return { island, x: own[k], result: results[k], amps };
   });
+}
+
+/** Where the islands stand; `own` has room for the unknowns of each. */
+interface Place {
+  readonly system: DcSystem;
+  readonly firstIsland: number;
+  readonly islands: readonly SupplyIsland[];
+  readonly x: Float64Array;
+  readonly own: readonly Float64Array[];
+}
+
+/**
+ * @param look tells whether it looked anew: where none did, the solution is what it was
+ * @returns whether the solution stays where it was
+ */
+function* corrected(
+  { system, firstIsland, islands, x, own }: Place,
+  look: (island: SupplyIsland, x: Float64Array) => boolean,
+): InSteps<boolean> {
+  let anew = false;
+  for (let k = 0; k < islands.length; k++) {
+    system.gather(firstIsland + k, x, own[k]);
+    if (look(islands[k], own[k])) anew = true;
+    system.settle(firstIsland + k, own[k]);
+    yield;
+  }
+  if (!anew) return true;
+  const moved = yield* polish(system, x);
+  return moved === undefined || moved < FINISHED_THOUSANDTHS;
 }

@@ -62,32 +62,25 @@ export function solveDc(system: DcSystem, x: Float64Array): NewtonResult {
 /** The same with a stop at every look, where the network is large enough for a look to take long. */
 export function* solveDcInSteps(system: DcSystem, x: Float64Array): InSteps<NewtonResult> {
   const start = copyOf(x);
-  let steps = 0;
-  system.heavyEvaluations = 0;
-  const spent = (): boolean => system.heavyEvaluations > mostHeavy(system);
-  function* attempt(help: Help, most = MOST_STEPS): InSteps<Attempt> {
-    const result = yield* newton(system, x, help, most);
-    steps += result.steps;
-    return result;
-  }
-  let last = yield* attempt(NO_HELP);
+  const search = new Search(system, x);
+  let last = yield* search.attempt(NO_HELP);
   const done = (by: NewtonResult["by"]): NewtonResult => ({
     converged: last.converged,
-    steps,
+    steps: search.steps,
     by,
     worst: last.worst,
     singular: last.singular,
   });
-  if (last.converged || system.linear || spent()) return done("newton");
+  if (last.converged || system.linear || search.spent) return done("newton");
 
   // Sources up from nothing, the step halved where it fails and grown where it goes.
   x.fill(0);
   let reached = 0;
   let stride = 0.25;
   const good = copyOf(x);
-  while (reached < 1 && stride > 1e-3 && !spent()) {
+  while (reached < 1 && stride > 1e-3 && !search.spent) {
     const next = Math.min(1, reached + stride);
-    if ((yield* attempt({ sources: next, siemens: 0, anchor: null }, 30)).converged) {
+    if ((yield* search.attempt({ sources: next, siemens: 0, anchor: null }, 30)).converged) {
       reached = next;
       good.set(x);
       stride *= 2;
@@ -97,7 +90,7 @@ export function* solveDcInSteps(system: DcSystem, x: Float64Array): InSteps<Newt
     }
   }
   if (reached >= 1) {
-    last = yield* attempt(NO_HELP);
+    last = yield* search.attempt(NO_HELP);
     if (last.converged) return done("sources");
   }
 
@@ -107,8 +100,8 @@ export function* solveDcInSteps(system: DcSystem, x: Float64Array): InSteps<Newt
   let faded = Number.POSITIVE_INFINITY;
   let factor = 10;
   good.set(x);
-  while (faded > LEAKAGE_SIEMENS && factor > 1.02 && siemens < 10 && !spent()) {
-    if ((yield* attempt({ sources: 1, siemens, anchor: null }, 30)).converged) {
+  while (faded > LEAKAGE_SIEMENS && factor > 1.02 && siemens < 10 && !search.spent) {
+    if ((yield* search.attempt({ sources: 1, siemens, anchor: null }, 30)).converged) {
       good.set(x);
       faded = siemens;
       factor = Math.min(10, factor * factor);
@@ -122,13 +115,13 @@ export function* solveDcInSteps(system: DcSystem, x: Float64Array): InSteps<Newt
       }
     }
   }
-  last = yield* attempt(NO_HELP);
+  last = yield* search.attempt(NO_HELP);
   if (last.converged) return done("gmin");
   // A net between valves that are cut off is decided by picoamperes: without the help its volts wander where no current tells one
   // place from another. What the help gives is as good, as long as its own current stays under what counts as balanced.
   if (faded <= LEAKAGE_SIEMENS) {
     x.set(good);
-    last = yield* attempt({ sources: 1, siemens: faded, anchor: null });
+    last = yield* search.attempt({ sources: 1, siemens: faded, anchor: null });
     const most = x.reduce((sum, v, i) => (i < system.nodeUnknowns ? Math.max(sum, Math.abs(v)) : sum), 0);
     if (last.converged && most * faded < RESIDUAL_AMPS) return done("leakage");
   }
@@ -137,9 +130,9 @@ export function* solveDcInSteps(system: DcSystem, x: Float64Array): InSteps<Newt
   x.set(start);
   const anchor = doubles(x.length);
   siemens = 1e-2;
-  for (let k = 0; k < 400 && siemens > 1e-12 && !spent(); k++) {
+  for (let k = 0; k < 400 && siemens > 1e-12 && !search.spent; k++) {
     anchor.set(x);
-    if ((yield* attempt({ sources: 1, siemens, anchor }, 12)).converged) {
+    if ((yield* search.attempt({ sources: 1, siemens, anchor }, 12)).converged) {
       let moved = 0;
       for (let i = 0; i < system.nodeUnknowns; i++) moved = Math.max(moved, Math.abs(x[i] - anchor[i]));
       siemens /= moved < 5 ? 4 : moved < 50 ? 2 : 1.2;
@@ -149,8 +142,28 @@ export function* solveDcInSteps(system: DcSystem, x: Float64Array): InSteps<Newt
       if (siemens > 1e4) break;
     }
   }
-  last = yield* attempt(NO_HELP);
+  last = yield* search.attempt(NO_HELP);
   return done("transient");
+}
+
+/** The attempts at one solution, and what they have cost. */
+class Search {
+  steps = 0;
+  constructor(
+    private readonly system: DcSystem,
+    private readonly x: Float64Array,
+  ) {
+    system.heavyEvaluations = 0;
+  }
+  *attempt(help: Help, most = MOST_STEPS): InSteps<Attempt> {
+    const result = yield* newton(this.system, this.x, help, most);
+    this.steps += result.steps;
+    return result;
+  }
+  /** Whether the supplies have been looked at as often as a circuit that settles needs. */
+  get spent(): boolean {
+    return this.system.heavyEvaluations > mostHeavy(this.system);
+  }
 }
 
 interface Attempt {

@@ -6,7 +6,7 @@
  */
 import type { SectionLaw } from "../device.ts";
 import { solveDense } from "../linear/dense.ts";
-import { doubles } from "../linear/slabs.ts";
+import { copyOf, doubles } from "../linear/slabs.ts";
 import { type Mirror, mirrorOf } from "./mirror.ts";
 import type { Stage } from "./stage.ts";
 
@@ -43,6 +43,29 @@ export interface Cycle {
   /** Power at the load, watts. */
   watts: number;
   solved: boolean;
+}
+
+/** What the next run of the solver does not write over. */
+export function copyOfCycle(cycle: Cycle): Cycle {
+  return {
+    portAmps: copyOf(cycle.portAmps),
+    plateAmps: copyOf(cycle.plateAmps),
+    screenAmps: copyOf(cycle.screenAmps),
+    plateWatts: copyOf(cycle.plateWatts),
+    screenWatts: copyOf(cycle.screenWatts),
+    plateAmpsPeak: copyOf(cycle.plateAmpsPeak),
+    screenAmpsPeak: copyOf(cycle.screenAmpsPeak),
+    plateVoltsPeak: copyOf(cycle.plateVoltsPeak),
+    screenVoltsPeak: copyOf(cycle.screenVoltsPeak),
+    branchSquares: copyOf(cycle.branchSquares),
+    gridVoltsPeak: cycle.gridVoltsPeak,
+    e: copyOf(cycle.e),
+    troughGain: cycle.troughGain,
+    crestGain: cycle.crestGain,
+    ampereTurns: cycle.ampereTurns,
+    watts: cycle.watts,
+    solved: cycle.solved,
+  };
 }
 
 export class CycleSolver {

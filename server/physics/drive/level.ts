@@ -6,7 +6,7 @@
 import { clipping } from "../../facts/practice.ts";
 import { solveDense } from "../linear/dense.ts";
 import { copyOf, doubles } from "../linear/slabs.ts";
-import { type Cycle, CycleSolver } from "./cycle.ts";
+import { type Cycle, CycleSolver, copyOfCycle } from "./cycle.ts";
 import type { Stage } from "./stage.ts";
 
 export interface Level {
@@ -24,14 +24,16 @@ function flatness({ cycle, amplitude }: Level): number {
 }
 
 /** A level whose arrays later runs of the solver do not write over. */
-function keep(level: Level): Level {
-  const cycle = Object.fromEntries(
-    Object.entries(level.cycle).map(([key, value]) => [
-      key,
-      value instanceof Float64Array ? copyOf(value) : value,
-    ]),
-  ) as unknown as Cycle;
-  return { ...level, cycle };
+function keep({ amplitude, cycle, ports, solved }: Level): Level {
+  return { amplitude, cycle: copyOfCycle(cycle), ports, solved };
+}
+
+interface Onset extends Level {
+  readonly limit: "grid-current" | "clipping";
+}
+
+function onsetAt({ amplitude, cycle, ports, solved }: Level, limit: Onset["limit"]): Onset {
+  return { amplitude, cycle, ports, solved, limit };
 }
 
 export class LevelSolver {
@@ -101,11 +103,11 @@ export class LevelSolver {
    * The drive that the stage takes: to the first grid reaching its cathode, or less where the output flattens first. It is
    * called clipped where the crest (or a single-ended stage's trough) gains less than a fifth as fast as the whole swing.
    */
-  atOnset(): Level & { readonly limit: "grid-current" | "clipping" } {
+  atOnset(): Onset {
     const full = keep(this.atGridCurrent());
     let high = full.amplitude;
     let flatHigh = flatness(full) - clipping.gainShare;
-    if (!(flatHigh < 0) || !(high > 0)) return { ...full, limit: "grid-current" };
+    if (!(flatHigh < 0) || !(high > 0)) return onsetAt(full, "grid-current");
     let low = 0;
     let flatLow = 1 - clipping.gainShare;
     let best = full;
@@ -132,7 +134,7 @@ export class LevelSolver {
         break;
       }
     }
-    return { ...best, limit: "clipping" };
+    return onsetAt(best, "clipping");
   }
 
   /** @param target zero where the amplitude is right; left out where it is given */

@@ -5,6 +5,8 @@
  * periodic steady state, with their slopes. Branch unknowns are those currents, so that an unloaded supply (which gives no
  * current whatever its volts below the crest) is as well-behaved as a loaded one.
  */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit } from "../../circuit/model.ts";
 import type { DcDevice, DeviceParameter } from "../device.ts";
 import { copyOf, doubles } from "../linear/slabs.ts";
@@ -54,7 +56,7 @@ interface Line {
   readonly slopes: Float64Array;
 }
 
-const structures = new WeakMap<Topology, Map<string, Structure>>();
+const structures = new KeptWith<Topology, Map<string, Structure>>();
 
 /** Never throws; gives [] for a circuit without supplies. */
 export const findSupplies: FindSupplies = (circuit, topology, conditions) =>
@@ -294,20 +296,9 @@ function supplyIsland(conditions: Conditions, body: Body, near: () => Body | und
     dx.set(byDrive, at);
     return { dx, dp: values };
   };
-  let parameters: readonly DeviceParameter[] | undefined;
-
-  const device: DcDevice = {
-    reference: supplyName(plan),
-    nodes,
-    branches: drives,
-    linear: false,
-    evaluate,
-    paths,
-    get parameters() {
-      parameters ??= islandParameters(body, at, sensitivityAt);
-      return parameters;
-    },
-  };
+  const device = new IslandDevice(supplyName(plan), nodes, drives, paths, evaluate, () =>
+    islandParameters(body, at, sensitivityAt),
+  );
   return {
     device,
     parts: plan.parts,
@@ -325,6 +316,24 @@ function supplyIsland(conditions: Conditions, body: Body, near: () => Body | und
       return { result, anew: line !== before };
     },
   };
+}
+
+/** An island as the network around it sees it. */
+class IslandDevice implements DcDevice {
+  readonly linear = false;
+  private parametersKept: readonly DeviceParameter[] | undefined;
+  constructor(
+    readonly reference: string,
+    readonly nodes: readonly number[],
+    readonly branches: number,
+    readonly paths: DcDevice["paths"],
+    readonly evaluate: DcDevice["evaluate"],
+    private readonly findParameters: () => readonly DeviceParameter[],
+  ) {}
+  get parameters(): readonly DeviceParameter[] {
+    this.parametersKept ??= this.findParameters();
+    return this.parametersKept;
+  }
 }
 
 function supplyName(plan: IslandPlan): string {

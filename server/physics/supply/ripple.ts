@@ -4,6 +4,7 @@
  * nodes; peak to peak by adding the harmonics up over a cycle.
  */
 import { atOnce, type InSteps } from "../../circuit/in-steps.ts";
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Capacitor, Choke } from "../../circuit/model.ts";
 import type { DcDevice } from "../device.ts";
 import { factorComplex, solveComplex } from "../elimination/complex.ts";
@@ -74,7 +75,7 @@ interface Shape {
   readonly capacitorNodes: Int32Array;
 }
 
-const shapes = new WeakMap<object, Shape[]>();
+const shapes = new KeptWith<object, Shape[]>();
 
 function shapeOf(solved: SolvedNetwork, drivers: readonly number[], inside: Uint8Array): Shape {
   const { topology, elements } = solved;

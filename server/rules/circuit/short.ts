@@ -1,3 +1,4 @@
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part, Place, Switch, Transformer, Winding } from "../../circuit/model.ts";
 import { discharge } from "../../facts/practice.ts";
 import { reservoirFarads } from "../../facts/supply.ts";
@@ -172,7 +173,7 @@ interface Passage {
   readonly to: NetIndex;
 }
 
-const passages = new WeakMap<Circuit, ReadonlyMap<NetIndex, readonly Passage[]>>();
+const passages = new KeptWith<Circuit, ReadonlyMap<NetIndex, readonly Passage[]>>();
 
 /** Where diodes and bridges let current through, from anode to cathode. */
 function passagesOf(

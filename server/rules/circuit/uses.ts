@@ -1,4 +1,6 @@
 /** How often each net is used by a part's terminals: what a slip of the pen leaves behind is used once. */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 
 export interface Use {
@@ -9,7 +11,7 @@ export interface Use {
   readonly winding?: readonly NetIndex[];
 }
 
-const built = new WeakMap<Circuit, ReadonlyMap<NetIndex, readonly Use[]>>();
+const built = new KeptWith<Circuit, ReadonlyMap<NetIndex, readonly Use[]>>();
 
 /** Every terminal that sits on each net. Built once per circuit. */
 export function usesOf(circuit: Circuit): ReadonlyMap<NetIndex, readonly Use[]> {

@@ -2,6 +2,8 @@
  * The protective path as a graph of its own: from the earth core of the cord over bonds and wires to the metal. Solid
  * ways are bonds and wires; weak ones go through a part that can open or that cannot carry a fault.
  */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, CordOrInlet, NetIndex, Part } from "../../circuit/model.ts";
 import { netName, partsOn } from "../frame/index.ts";
 
@@ -26,7 +28,7 @@ export interface ProtectivePath {
   readonly weak: Steps;
 }
 
-const built = new WeakMap<Circuit, ProtectivePath | undefined>();
+const built = new KeptWith<Circuit, ProtectivePath | undefined>();
 
 /** Built once per circuit; undefined where the file has no cord or inlet. */
 export function protectivePath(circuit: Circuit): ProtectivePath | undefined {

@@ -1,7 +1,7 @@
 /** One value held against one limit: counted, compared, and told in the order that the trade expects. */
 import type { MainsLevel, Place } from "../../circuit/model.ts";
 import type { StateName } from "../../physics/results.ts";
-import type { Finding, Fix, Related, Rule, RuleContext, Severity } from "../rule.ts";
+import type { Finding, Fix, Margin, Related, Rule, RuleContext, Severity } from "../rule.ts";
 import { finding } from "./finding.ts";
 import { percent, type QuantityUnit, quantity } from "./quantity.ts";
 import { when } from "./state.ts";
@@ -96,28 +96,46 @@ export function kept(
   input: Pick<LimitFigures, "on" | "limit" | "unit" | "breach" | "source"> & { readonly worst: () => Figure },
 ): void {
   const leading = typeof input.on === "string" ? input.on : input.on[0];
-  let found: Figure | undefined;
-  const worst = (): Figure => {
-    found ??= input.worst();
-    return found;
-  };
-  context.checked(leading, {
-    on: leading,
-    rule: rule.id,
-    get value() {
-      return worst().value;
-    },
-    limit: input.limit,
-    unit: input.unit,
-    breach: input.breach ?? "above",
-    get state() {
-      return worst().state;
-    },
-    get mains() {
-      return worst().mains;
-    },
-    source: input.source ?? rule.source,
-  });
+  context.checked(leading, new Kept(leading, rule, input));
+}
+
+/**
+ * A limit held whose figure is found when somebody asks for it. A class: of object literals with getters each would have a shape of
+ * its own, which keeps all that they reach from the small collections.
+ */
+class Kept implements Margin {
+  readonly rule: Margin["rule"];
+  readonly limit: Margin["limit"];
+  readonly unit: Margin["unit"];
+  readonly breach: Margin["breach"];
+  readonly source: Margin["source"];
+  private readonly worst: () => Figure;
+  private found: Figure | undefined;
+  constructor(
+    readonly on: string,
+    rule: Rule,
+    input: Parameters<typeof kept>[2],
+  ) {
+    this.rule = rule.id;
+    this.limit = input.limit;
+    this.unit = input.unit;
+    this.breach = input.breach ?? "above";
+    this.source = input.source ?? rule.source;
+    this.worst = input.worst;
+  }
+  private get figure(): Figure {
+    this.found ??= this.worst();
+    return this.found;
+  }
+  get value() {
+    return this.figure.value;
+  }
+  get state() {
+    return this.figure.state;
+  }
+  get mains() {
+    return this.figure.mains;
+  }
 }
 
 type Figure = Pick<LimitFigures, "value" | "state" | "mains">;

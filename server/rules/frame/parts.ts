@@ -1,4 +1,6 @@
 /** Looking parts up by kind and by net. */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part, PartKind } from "../../circuit/model.ts";
 
 /** The part types that can have a kind: cord and inlet share one. */
@@ -8,7 +10,7 @@ type PartOf<K extends PartKind, P extends Part = Part> = P extends Part
     : P
   : never;
 
-const byKind = new WeakMap<Circuit, Map<string, readonly Part[]>>();
+const byKind = new KeptWith<Circuit, Map<string, readonly Part[]>>();
 
 /** Parts of the kinds named, in the file's order. Looked for once per circuit. */
 export function partsOf<K extends PartKind>(circuit: Circuit, ...kinds: readonly K[]): readonly PartOf<K>[] {
@@ -26,7 +28,7 @@ export function partsOf<K extends PartKind>(circuit: Circuit, ...kinds: readonly
   return list as readonly PartOf<K>[];
 }
 
-const netsByPart = new WeakMap<Part, readonly NetIndex[]>();
+const netsByPart = new KeptWith<Part, readonly NetIndex[]>();
 
 /** Every net a part sits on, each once: plain terminals, sections, heaters, windings, poles and leads alike. */
 export function netsOf(part: Part): readonly NetIndex[] {
@@ -66,7 +68,7 @@ function findNets(part: Part): readonly NetIndex[] {
   return [...nets];
 }
 
-const byNet = new WeakMap<Circuit, ReadonlyMap<NetIndex, readonly Part[]>>();
+const byNet = new KeptWith<Circuit, ReadonlyMap<NetIndex, readonly Part[]>>();
 
 /** Parts on a net, in the file's order, each once. Built once per circuit. */
 export function partsOn(circuit: Circuit, net: NetIndex): readonly Part[] {
@@ -84,7 +86,7 @@ export function partsOn(circuit: Circuit, net: NetIndex): readonly Part[] {
   return map.get(net) ?? [];
 }
 
-const endsByPart = new WeakMap<Part, readonly [NetIndex, NetIndex]>();
+const endsByPart = new KeptWith<Part, readonly [NetIndex, NetIndex]>();
 
 /** Both nets of a two-terminal part, first terminal first; undefined where one is not wired. */
 export function ends(part: Part): readonly [NetIndex, NetIndex] | undefined {

@@ -1,4 +1,6 @@
 /** Fixes are tried before they are offered. */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Finding, Fix } from "../rule.ts";
 
 /** Checks the file again with the edits made; gives all findings, or undefined where the edits cannot be made. */
@@ -14,7 +16,7 @@ export function withCheckedFixes(findings: readonly Finding[], recheck?: Recheck
   return checked;
 }
 
-const untried = new WeakMap<readonly Finding[], readonly Finding[]>();
+const untried = new KeptWith<readonly Finding[], readonly Finding[]>();
 
 /** The findings as they were before anything was looked into, fixes as the rules gave them. */
 export function withUntriedFixes(checked: readonly Finding[]): readonly Finding[] | undefined {
@@ -26,15 +28,51 @@ function checkedFixes(findings: readonly Finding[], recheck?: Recheck): readonly
     const { fix } = finding;
     if (!fix) return finding;
     if (!recheck) return { ...finding, fix: undefined };
-    let answer: { readonly fix: Fix | undefined } | undefined;
-    return Object.defineProperty({ ...finding }, "fix", {
-      enumerable: true,
-      get: () => {
-        if (!answer) answer = { fix: holds(finding, fix, findings, recheck) ? fix : undefined };
-        return answer.fix;
-      },
-    });
+    return new FindingToTry(finding, () => holds(finding, fix, findings, recheck));
   });
+}
+
+/** A finding whose fix is tried when somebody asks for it. */
+class FindingToTry implements Finding {
+  readonly rule: Finding["rule"];
+  readonly severity: Finding["severity"];
+  readonly message: Finding["message"];
+  readonly on: Finding["on"];
+  readonly place: Finding["place"];
+  readonly related: Finding["related"];
+  readonly state: Finding["state"];
+  readonly mains: Finding["mains"];
+  readonly value: Finding["value"];
+  readonly limit: Finding["limit"];
+  readonly unit: Finding["unit"];
+  readonly source: Finding["source"];
+  readonly waived: Finding["waived"];
+  readonly follows: Finding["follows"];
+  readonly #as: Finding;
+  readonly #holds: () => boolean;
+  #answer: { readonly fix: Fix | undefined } | undefined;
+  constructor(as: Finding, holds: () => boolean) {
+    this.rule = as.rule;
+    this.severity = as.severity;
+    this.message = as.message;
+    this.on = as.on;
+    this.place = as.place;
+    this.related = as.related;
+    this.state = as.state;
+    this.mains = as.mains;
+    this.value = as.value;
+    this.limit = as.limit;
+    this.unit = as.unit;
+    this.source = as.source;
+    this.waived = as.waived;
+    this.follows = as.follows;
+    this.#as = as;
+    this.#holds = holds;
+  }
+  get fix(): Fix | undefined {
+    this.#answer ??= { fix: this.#holds() ? this.#as.fix : undefined };
+    return this.#answer.fix;
+  }
 }
 
 /**

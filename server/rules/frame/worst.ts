@@ -1,4 +1,6 @@
 /** The worst that a reading or a net comes to, over the states and mains levels that a limit applies to. */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { MainsLevel, NetIndex } from "../../circuit/model.ts";
 import { solvedAs } from "../../physics/alike.ts";
 import type { Analysis, Band, ReadingName, Solution, StateName } from "../../physics/results.ts";
@@ -32,7 +34,7 @@ interface Kept {
   readonly rows: Map<string, Row>;
 }
 
-const kept = new WeakMap<Analysis, Kept>();
+const kept = new KeptWith<Analysis, Kept>();
 
 function keptOf(analysis: Analysis): Kept {
   const solved = solvedAs(analysis);
@@ -308,7 +310,7 @@ export function widest(
   };
 }
 
-const told = new WeakMap<Solution, ReadonlyMap<string, string>>();
+const told = new KeptWith<Solution, ReadonlyMap<string, string>>();
 
 /** The sentence about the estimate that a reading or net rests on, if any. Entries read `key: sentence`. */
 export function estimateOf(solution: Solution, key: string): string | undefined {

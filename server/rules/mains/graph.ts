@@ -3,6 +3,8 @@
  * selectors to the primaries; loads (primaries, lamps) hang between them. Followed in every position of every switch
  * that sits on it.
  */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type {
   Circuit,
   CordOrInlet,
@@ -63,7 +65,7 @@ export interface MainsSide {
 }
 
 export const MOST_COMBINATIONS = 2 ** 12;
-const built = new WeakMap<Circuit, MainsSide | undefined>();
+const built = new KeptWith<Circuit, MainsSide | undefined>();
 
 /** The mains side, built once per circuit; undefined where the file has no cord or inlet with an active or a neutral. */
 export function mainsSide(circuit: Circuit): MainsSide | undefined {

@@ -1,3 +1,4 @@
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { rippleByHertz, rippleNegligibleAmps } from "../../facts/passives.ts";
 import type { Analysis } from "../../physics/results.ts";
@@ -92,7 +93,7 @@ interface Arms {
   readonly arms: number;
 }
 
-const kept = new WeakMap<Circuit, ReadonlyMap<NetIndex, readonly Arms[]>>();
+const kept = new KeptWith<Circuit, ReadonlyMap<NetIndex, readonly Arms[]>>();
 
 /** Rectifiers on a net, with the number of their elements that conduct into it. */
 function armsOn(circuit: Circuit, net: NetIndex): readonly Arms[] {

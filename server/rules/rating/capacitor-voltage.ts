@@ -211,18 +211,11 @@ function starvedOn(
   const [only] = fars;
   const nominal = Math.abs(volts[only] - volts[other]);
   if (fars.length === 1 && volts[only] > volts[plate] && nominal < FAR * (part.volts?.value ?? 0)) {
-    let stress: Stress | undefined;
-    return {
+    return new StarvedByFar(
       solution,
-      far: true,
-      get note() {
-        return note(only);
-      },
-      get stress() {
-        stress ??= across(highest(solution, only) - volts[other]);
-        return stress;
-      },
-    };
+      () => across(highest(solution, only) - volts[other]),
+      () => note(only),
+    );
   }
   let supply = Number.NEGATIVE_INFINITY;
   let from: NetIndex | undefined;
@@ -234,6 +227,24 @@ function starvedOn(
   if (from === undefined || !(supply > volts[plate])) return undefined;
   const apart = supply - volts[other];
   return Number.isNaN(apart) ? undefined : { solution, far: false, stress: across(apart), note: note(from) };
+}
+
+/** Kept by far: neither its stress nor its words are worked out before somebody asks. */
+class StarvedByFar implements Starved {
+  readonly far = true;
+  private stressKept: Stress | undefined;
+  constructor(
+    readonly solution: Solution,
+    private readonly findStress: () => Stress,
+    private readonly findNote: () => string,
+  ) {}
+  get note(): string {
+    return this.findNote();
+  }
+  get stress(): Stress {
+    this.stressKept ??= this.findStress();
+    return this.stressKept;
+  }
 }
 
 const across = (volts: number): Stress => ({ dc: volts, peak: volts, worst: Math.abs(volts) });

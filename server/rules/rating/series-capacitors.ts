@@ -1,3 +1,4 @@
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Capacitor, Circuit, NetIndex } from "../../circuit/model.ts";
 import { balancing } from "../../facts/passives.ts";
 import {
@@ -97,7 +98,7 @@ function stringAt(circuit: Circuit, net: NetIndex, part: Capacitor): Pair | unde
   return { mid: net, parts: [upper, lower], top, bottom };
 }
 
-const kept = new WeakMap<Circuit, Map<number, readonly Capacitor[]>>();
+const kept = new KeptWith<Circuit, Map<number, readonly Capacitor[]>>();
 
 /** Polarised capacitors on any net of a net's node. */
 function polarisedAt(circuit: Circuit, net: NetIndex): readonly Capacitor[] {

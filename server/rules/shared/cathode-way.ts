@@ -1,4 +1,6 @@
 /** Cathodes that reach circuit common through nothing that carries their valve's current. */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { cathodeWay } from "../../facts/practice.ts";
 import { netsOf, partsOn } from "../frame/index.ts";
@@ -14,7 +16,7 @@ export interface OpenCathode {
   readonly grids: readonly NetIndex[];
 }
 
-const kept = new WeakMap<Circuit, readonly OpenCathode[]>();
+const kept = new KeptWith<Circuit, readonly OpenCathode[]>();
 
 export function openCathodes(circuit: Circuit): readonly OpenCathode[] {
   let found = kept.get(circuit);

@@ -1,10 +1,12 @@
 /** Windings whose resistance the file does not give: every figure of their supply rests on a guess at it. */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, Winding } from "../../circuit/model.ts";
 import type { Related } from "../rule.ts";
 
 const isEstimate = (winding: Winding | undefined): boolean => winding?.ohms.origin === "estimate";
 
-const known = new WeakMap<Circuit, readonly Related[]>();
+const known = new KeptWith<Circuit, readonly Related[]>();
 
 /** A related place for each estimated winding of the high tension, for findings on volts and currents behind it. */
 export function estimatedSupplies(circuit: Circuit): readonly Related[] {

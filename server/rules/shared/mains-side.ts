@@ -1,9 +1,11 @@
 /** Parts that stand on the mains itself: the mains family holds those. */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { partsOn } from "../frame/index.ts";
 import { mainsSide } from "../mains/graph.ts";
 
-const kept = new WeakMap<Circuit, ReadonlySet<NetIndex>>();
+const kept = new KeptWith<Circuit, ReadonlySet<NetIndex>>();
 
 /** Nets of the active and neutral, and of a primary that no cord comes to. */
 export function mainsNets(circuit: Circuit): ReadonlySet<NetIndex> {
@@ -21,7 +23,7 @@ export function mainsNets(circuit: Circuit): ReadonlySet<NetIndex> {
   return nets;
 }
 
-const keptParts = new WeakMap<Circuit, ReadonlySet<Part>>();
+const keptParts = new KeptWith<Circuit, ReadonlySet<Part>>();
 
 /** True where any terminal of the part is on the mains. */
 export function onMains(circuit: Circuit, part: Part): boolean {

@@ -2,6 +2,8 @@
  * The resistive part of a circuit, for questions that need no valve: what resistance a grid looks into, where a bias goes when
  * a wiper lifts. Nodes of the idle topology; circuit common, the ends of rectifiers and of sources hold their volts.
  */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { doubles } from "../../physics/linear/slabs.ts";
 import type { StateName } from "../../physics/results.ts";
@@ -322,7 +324,7 @@ function heldNodes(circuit: Circuit, node: Int32Array): ReadonlySet<number> {
   return held;
 }
 
-const heldKept = new WeakMap<Circuit, ReadonlySet<NetIndex>>();
+const heldKept = new KeptWith<Circuit, ReadonlySet<NetIndex>>();
 
 /** The same by nets, whatever the switches do; of circuit common the net that stands for it. */
 export function heldNets(circuit: Circuit): ReadonlySet<NetIndex> {
@@ -356,7 +358,7 @@ export function heldNets(circuit: Circuit): ReadonlySet<NetIndex> {
   return held;
 }
 
-const networks = new WeakMap<Circuit, Map<StateName, Network>>();
+const networks = new KeptWith<Circuit, Map<StateName, Network>>();
 
 /** The network with the switches as they stand in a state (idle where left out), built once. */
 export function networkOf(circuit: Circuit, state: StateName = "idle"): Network {

@@ -1,4 +1,6 @@
 /** Which nets are one node, with the switches as they stand in a state. Kept per circuit. */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Transformer } from "../../circuit/model.ts";
 import { mainsSeries } from "../../facts/practice.ts";
 import { type Fed, fedWindings, mainsWindings } from "../../physics/mains-windings.ts";
@@ -6,7 +8,7 @@ import type { StateName } from "../../physics/results.ts";
 import { conditionsOf } from "../../physics/states.ts";
 import { findTopology, type Topology } from "../../physics/topology.ts";
 
-const kept = new WeakMap<Circuit, Map<string, Topology>>();
+const kept = new KeptWith<Circuit, Map<string, Topology>>();
 
 /** Nets to nodes in a state (idle where left out). Node -1 is circuit common. */
 export function topologyOf(circuit: Circuit, state: StateName = "idle"): Topology {
@@ -39,7 +41,7 @@ export function netsWith(circuit: Circuit, net: NetIndex): readonly NetIndex[] {
   return node < 0 ? topology.commonNets : topology.nets[node];
 }
 
-const fedKept = new WeakMap<Circuit, Map<Transformer, Fed | undefined>>();
+const fedKept = new KeptWith<Circuit, Map<Transformer, Fed | undefined>>();
 
 /**
  * What of a transformer's windings the mains comes to, everything switched on and a selector where it suits; undefined where no cord

@@ -1,4 +1,6 @@
 /** Valve sections with what is published of them. */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Place, Valve, ValveSection } from "../../circuit/model.ts";
 import { bookOf } from "../../facts/valves/book.ts";
 import type { ValveFacts, ValveLimits } from "../../facts/valves/index.ts";
@@ -19,7 +21,7 @@ export interface Section {
   readonly cathode?: NetIndex;
 }
 
-const kept = new WeakMap<Circuit, readonly Section[]>();
+const kept = new KeptWith<Circuit, readonly Section[]>();
 
 /** Every section that is wired, in the file's order. A section never written is unused, and not here. */
 export function sectionsOf(circuit: Circuit): readonly Section[] {
@@ -56,7 +58,7 @@ export function sectionsOf(circuit: Circuit): readonly Section[] {
   return sections;
 }
 
-const byValve = new WeakMap<Circuit, ReadonlyMap<Valve, readonly Section[]>>();
+const byValve = new KeptWith<Circuit, ReadonlyMap<Valve, readonly Section[]>>();
 
 /** The wired sections of one valve, in the file's order. */
 export function sectionsOfValve(circuit: Circuit, valve: Valve): readonly Section[] {
@@ -74,7 +76,7 @@ export function sectionsOfValve(circuit: Circuit, valve: Valve): readonly Sectio
   return map.get(valve) ?? [];
 }
 
-const amplifiers = new WeakMap<Circuit, readonly Section[]>();
+const amplifiers = new KeptWith<Circuit, readonly Section[]>();
 
 export function amplifying(circuit: Circuit): readonly Section[] {
   let sections = amplifiers.get(circuit);
@@ -88,7 +90,7 @@ export function amplifying(circuit: Circuit): readonly Section[] {
 export const rectifying = (circuit: Circuit): readonly Section[] =>
   sectionsOf(circuit).filter((section) => section.rectifier);
 
-const onPlates = new WeakMap<Circuit, ReadonlyMap<NetIndex, readonly Section[]>>();
+const onPlates = new KeptWith<Circuit, ReadonlyMap<NetIndex, readonly Section[]>>();
 
 /** Amplifying sections whose plates are on the net, in the file's order. */
 export function sectionsOnPlate(circuit: Circuit, net: NetIndex): readonly Section[] {
@@ -158,7 +160,7 @@ const DESIGN_MAXIMUM: Where = { levels: ["high"] };
 const ABSOLUTE: Where = {};
 const DESIGN_CENTRE: Where = { levels: ["nominal"], tolerance: "nominal" };
 
-const sources = new WeakMap<ValveLimits, Map<string, string>>();
+const sources = new KeptWith<ValveLimits, Map<string, string>>();
 
 /** Source of a limit, for the finding. */
 export function sourceOf(facts: ValveFacts | undefined, block: ValveLimits): string {

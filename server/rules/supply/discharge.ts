@@ -1,3 +1,4 @@
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Capacitor, Circuit, MainsLevel, NetIndex, Part } from "../../circuit/model.ts";
 import { discharge as practice } from "../../facts/practice.ts";
 import type { Analysis, Discharge } from "../../physics/results.ts";
@@ -97,7 +98,7 @@ export interface Slow {
   readonly drained?: boolean;
 }
 
-const known = new WeakMap<Analysis, readonly Slow[]>();
+const known = new KeptWith<Analysis, readonly Slow[]>();
 
 /** Every capacitor that holds a dangerous charge, with the longest time it takes, slowest first. */
 export function slowest({ analysis }: RuleContext): readonly Slow[] {
@@ -170,7 +171,7 @@ function heldBySource(circuit: Circuit, part: Capacitor): boolean {
   return false;
 }
 
-const sourced = new WeakMap<Network, ReadonlySet<number>>();
+const sourced = new KeptWith<Network, ReadonlySet<number>>();
 
 /** Nodes, common left out, that a bench source comes to by resistance, through a valve, a diode or a bridge. */
 function nodesOnSources(circuit: Circuit, network: Network): ReadonlySet<number> {

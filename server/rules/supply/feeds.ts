@@ -1,4 +1,6 @@
 /** Which output valves' plates and screens a series part of the supply feeds. */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { ends, netsOf, partsOn } from "../frame/index.ts";
 import type { Network } from "../shared/network.ts";
@@ -36,7 +38,7 @@ interface Region {
   readonly supplied: boolean;
 }
 
-const regions = new WeakMap<Network, Map<NetIndex, Region>>();
+const regions = new KeptWith<Network, Map<NetIndex, Region>>();
 
 /** The region of a net that is not common, with every part in its place. */
 function regionOf(circuit: Circuit, network: Network, net: NetIndex): Region {

@@ -1,4 +1,6 @@
 /** Where the high tension comes from: rectifiers on windings of hazardous volts, and where they lead. */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part, Winding } from "../../circuit/model.ts";
 import { discharge as touchable } from "../../facts/practice.ts";
 import { netName, partsOn } from "../frame/index.ts";
@@ -16,7 +18,7 @@ export interface Feed {
   readonly share: number;
 }
 
-const kept = new WeakMap<Circuit, readonly Feed[]>();
+const kept = new KeptWith<Circuit, readonly Feed[]>();
 
 /**
  * Rectifiers whose cathode is the end of the way: not those that lead into a winding, or into the next rectifier, as the other half

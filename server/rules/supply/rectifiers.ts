@@ -1,4 +1,6 @@
 /** Rectifier valves, what they feed, and the rms volts on their plates. */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part, Transformer, Winding } from "../../circuit/model.ts";
 import { filterInput } from "../../facts/practice.ts";
 import { ends, partsOn } from "../frame/index.ts";
@@ -19,7 +21,7 @@ export interface RectifierValve extends Section {
   readonly input: "capacitor" | "choke";
 }
 
-const kept = new WeakMap<Circuit, readonly RectifierValve[]>();
+const kept = new KeptWith<Circuit, readonly RectifierValve[]>();
 
 export function rectifierValves(circuit: Circuit): readonly RectifierValve[] {
   let found = kept.get(circuit);
@@ -31,7 +33,10 @@ export function rectifierValves(circuit: Circuit): readonly RectifierValve[] {
         const net = section.section.electrodes.get(name);
         return net === undefined ? [] : [{ key: `${section.key}.${name}`, name, net }];
       });
-      return [{ ...section, plates, output: cathode, input: inputOf(circuit, cathode) }];
+      // Field by field: copies with `...` have shapes of their own.
+      const { valve, section: wired, key, facts, named, rectifier, plate, grid, screen } = section;
+      const own = { valve, section: wired, key, facts, named, rectifier, plate, grid, screen, cathode };
+      return [Object.assign(own, { plates, output: cathode, input: inputOf(circuit, cathode) })];
     });
     kept.set(circuit, found);
   }

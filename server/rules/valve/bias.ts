@@ -1,4 +1,6 @@
 /** How a valve section gets its bias: from a resistor in its cathode, from a negative supply, or from its grid current. */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { cathodeSense } from "../../facts/practice.ts";
 import type { Analysis, Solution } from "../../physics/results.ts";
@@ -168,4 +170,4 @@ function filamentResistors(
 }
 
 /** By the nets of a node, which are one object for as long as their circuit lives. */
-const resistorsOf = new WeakMap<readonly NetIndex[], readonly Part[]>();
+const resistorsOf = new KeptWith<readonly NetIndex[], readonly Part[]>();

@@ -1,3 +1,4 @@
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { gridStopper } from "../../facts/practice.ts";
 import { isValueless, LEVELS, limit, partsOf, relatedPart, solutions } from "../frame/index.ts";
@@ -137,7 +138,7 @@ function eased(
   return most < below ? { ...bound, value } : bound;
 }
 
-const onWays = new WeakMap<Circuit, ReadonlyMap<Part, readonly number[]>>();
+const onWays = new KeptWith<Circuit, ReadonlyMap<Part, readonly number[]>>();
 
 /** Sections whose grids' ways share a part with one way, in the file's order. */
 function matesOf(circuit: Circuit, way: readonly Part[]): readonly Section[] {

@@ -1,3 +1,4 @@
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { cathodeOnHeater } from "../../facts/heaters.ts";
 import { smallestPart } from "../../facts/practice.ts";
@@ -186,7 +187,7 @@ function sided(
   const place = electrodePlace(section, "cathode");
   if (bound && where.tolerance !== "nominal" && keptByFar(context, section, bound, where, side))
     return undefined;
-  const running = worstApart(context, section, { ...where, states: RUNNING }, side);
+  const running = worstApart(context, section, within(where, RUNNING), side);
   if (!running) return undefined;
   if (Number.isNaN(running.value)) {
     context.unchecked(
@@ -208,7 +209,7 @@ function sided(
   const found = told(context, section, bound, side, running);
   if (found) return found;
   // With the output valves out the HT rises: a service condition, not one that the amplifier lives in.
-  const pulled = worstApart(context, section, { ...where, states: PULLED }, side);
+  const pulled = worstApart(context, section, within(where, PULLED), side);
   return pulled && pulled.value > running.value + LEAST_VOLTS
     ? told(context, section, bound, side, pulled, "warning")
     : undefined;
@@ -227,7 +228,7 @@ const FAR = 0.5;
  */
 function keptByFar(context: RuleContext, section: Section, bound: Rated, where: Where, side: Side): boolean {
   const apart = (states: readonly StateName[], tolerance: Where["tolerance"]) =>
-    worstApart(context, section, { ...where, states, tolerance }, side);
+    worstApart(context, section, within(where, states, tolerance), side);
   const running = apart(RUNNING, "nominal");
   const pulled = apart(PULLED, "nominal");
   if (!running || !(running.value < FAR * bound.value) || (pulled && !(pulled.value < FAR * bound.value)))
@@ -306,7 +307,7 @@ function told(
   });
 }
 
-const holders = new WeakMap<Circuit, Map<string, readonly Part[]>>();
+const holders = new KeptWith<Circuit, Map<string, readonly Part[]>>();
 
 /** What ties the heaters to their level: resistors and pots from them to somewhere else. */
 function heldBy(circuit: Circuit, heaters: readonly NetIndex[]): readonly Part[] {
@@ -327,6 +328,14 @@ function heldBy(circuit: Circuit, heaters: readonly NetIndex[]): readonly Part[]
   }
   return found;
 }
+
+/** In some states alone. Written out: a copy with `...` has a shape of its own each time, which slows whoever reads it. */
+const within = (where: Where, states: readonly StateName[], tolerance = where.tolerance): Where => ({
+  states,
+  levels: where.levels,
+  tolerance,
+  seek: where.seek,
+});
 
 interface Apart {
   readonly value: number;
@@ -354,7 +363,7 @@ function worstApart(context: RuleContext, section: Section, where: Where, side: 
       section.valve.reference,
     );
     if (!found || apart.value > found.value || (Number.isNaN(apart.value) && solution.state === "idle")) {
-      found = { ...apart, solution };
+      found = apart;
     }
   }
   return found;
@@ -367,7 +376,7 @@ function apartIn(
   side: Side,
   tolerance: boolean,
   average: string,
-): { value: number; heater: number; swing: number } {
+): Apart {
   const band = tolerance ? solution.netBand(cathode, average) : undefined;
   const nominal = solution.volts[cathode];
   const swing = (solution.peak[cathode] - solution.trough[cathode]) / 2 || 0;
@@ -382,7 +391,7 @@ function apartIn(
   const top = Number.isNaN(highest) ? level : highest;
   const value = side === "negative" ? high - bottom : side === "positive" ? top - low : level - low;
   const swung = side === "negative" ? level - bottom : side === "positive" ? top - level : 0;
-  return { value, heater: Math.abs(level) < 0.05 + swung / 100 ? 0 : level, swing: swung };
+  return { value, heater: Math.abs(level) < 0.05 + swung / 100 ? 0 : level, swing: swung, solution };
 }
 
 /** More alternating volts than a winding of its own puts on a heater: it hangs in a string with others. */

@@ -1,3 +1,4 @@
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, MainsLevel, NetIndex, Transformer, Valve, Winding } from "../../circuit/model.ts";
 import { heaterVolts } from "../../facts/heaters.ts";
 import { bookOf } from "../../facts/valves/book.ts";
@@ -241,7 +242,7 @@ interface Feeder {
   readonly key: string;
 }
 
-const feeders = new WeakMap<Circuit, ReadonlyMap<number, readonly Feeder[]>>();
+const feeders = new KeptWith<Circuit, ReadonlyMap<number, readonly Feeder[]>>();
 
 /** The secondaries on a net's node, in the file's order. */
 function windingsAt(circuit: Circuit, net: NetIndex): readonly Feeder[] {

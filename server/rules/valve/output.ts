@@ -1,4 +1,6 @@
 /** The output stage as the rules see it: which sections work into which output transformer, on which side. */
+
+import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, OutputTransformer } from "../../circuit/model.ts";
 import { gridStopper, gridWinding, plateStopper } from "../../facts/practice.ts";
 import { ends, partsOf, partsOn } from "../frame/index.ts";
@@ -13,7 +15,7 @@ export interface OutputSection {
   readonly pushPull: boolean;
 }
 
-const kept = new WeakMap<Circuit, readonly OutputSection[]>();
+const kept = new KeptWith<Circuit, readonly OutputSection[]>();
 
 export function outputSections(circuit: Circuit): readonly OutputSection[] {
   let found = kept.get(circuit);
