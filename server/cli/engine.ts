@@ -20,6 +20,8 @@ export function settleEngine(): void {
   known = true;
   setFlagsFromString(`--interrupt-budget=${inShortRuns}`);
   setFlagsFromString("--heap-growing-percent=40");
+  // What lives as long as a check is not to be made among the old, where it keeps alive all that it reaches.
+  setFlagsFromString("--no-allocation-site-pretenuring");
 }
 
 /** For more than a few amplifiers, once all that is kept has been loaded. */

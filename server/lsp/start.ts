@@ -15,6 +15,9 @@ const ENDING = ".code";
 
 // A check leaves much behind and holds little: as it comes, V8 lets it grow to several times what lives before it collects.
 setFlagsFromString("--heap-growing-percent=40");
+// What survived a few collections it would then make among the old straight away, where it keeps alive all that it reaches until the
+// next full one: but an analysis dies with the next keystroke, however long it has lived.
+setFlagsFromString("--no-allocation-site-pretenuring");
 // And it optimises code that is about to be done with: a first check takes twice the time that it needs.
 setFlagsFromString("--interrupt-budget=1000000");
 

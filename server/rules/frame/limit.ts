@@ -136,6 +136,11 @@ class Kept implements Margin {
   get mains() {
     return this.figure.mains;
   }
+  /** Whoever writes it out gets what an interface promises, and nothing of how it is found. */
+  toJSON(): Margin {
+    const { on, rule, value, limit, unit, breach, state, mains, source } = this;
+    return { on, rule, value, limit, unit, breach, state, mains, source };
+  }
 }
 
 type Figure = Pick<LimitFigures, "value" | "state" | "mains">;

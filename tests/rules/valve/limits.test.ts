@@ -121,8 +121,8 @@ spk -- speaker LS1 8R 10W -- gnd
 `;
   it("is pulled as a whole: the driver's plate stands at the supply", () => {
     const at = (state: "idle" | "pulled") => {
-      const { circuit, solution } = analysisOf(text);
-      return solution(state, "nominal")!.volts[circuit.netByName.get("p1")!];
+      const analysis = analysisOf(text);
+      return analysis.solution(state, "nominal")!.volts[analysis.circuit.netByName.get("p1")!];
     };
     expect(at("idle")).toBeLessThan(150);
     expect(at("pulled")).toBeCloseTo(200, 3);
