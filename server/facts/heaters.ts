@@ -12,6 +12,16 @@ export const heaterVolts = {
   estimated: { value: 0.04, source: "common practice: no-load rise of 10 to 15 %, guessed to a third" },
 } as const;
 
+/**
+ * A valve whose heater has less than this part of its volts is taken to give nothing: its cathode is then a quarter cooler (the
+ * heater's watts go with about the 1.6th power of its volts, and the cathode's radiation with the fourth of its temperature), where
+ * Richardson's equation for an oxide cathode of 1 eV leaves some three parts in a hundred of its emission.
+ */
+export const outOfHeat = {
+  share: 0.5,
+  source: "Richardson's equation, figures of an oxide cathode from memory",
+} as const;
+
 /** Indirectly heated rectifiers whose cathode is joined to a heater pin inside the bulb: base diagrams, pin 8 "H, K". */
 export const cathodeOnHeater = {
   types: ["GZ34", "5V4GA"] as readonly string[],

@@ -132,6 +132,12 @@ class TakenOver implements Analysis {
   drive(level: MainsLevel): readonly DriveResult[] {
     return this.origin.drive(level);
   }
+  unlit(): ReadonlySet<string> {
+    return this.origin.unlit();
+  }
+  stillWarm(level: MainsLevel): Solution | undefined {
+    return this.origin.stillWarm(level);
+  }
   everything() {
     return this.origin.everything();
   }

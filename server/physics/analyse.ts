@@ -14,6 +14,7 @@ import type { FindSupplies, LaterRipple, SolvedNetwork } from "./supply/island.t
 import { type LaterPhasors, laterPhasors } from "./supply/ripple.ts";
 import type { Topology } from "./topology.ts";
 import { turn } from "./turned.ts";
+import { interruptsOthers, unlitBetween } from "./unlit.ts";
 
 export interface AnalyseOptions {
   /** Other supplies, ripple, laws than the published ones: laws of a user's own types, and for tests. */
@@ -44,6 +45,8 @@ class Solved implements Analysis {
   private readonly plants: Plants;
   private readonly solutions = new Map<string, DcSolution>();
   private readonly turned = new Map<string, Analysis>();
+  private readonly warmYet = new Map<MainsLevel, DcSolution>();
+  private unlitKept: ReadonlySet<string> | undefined;
   private readonly driven = new Map<MainsLevel, readonly DriveResult[]>();
   private stages: { readonly topology: Topology; readonly found: readonly FoundStage[] } | undefined;
 
@@ -63,7 +66,9 @@ class Solved implements Analysis {
     this.discharge = new Discharges(
       circuit,
       this.states,
-      (state, level) => this.solve(state, level),
+      // A rectifier that goes cold with the output valves has filled the reservoirs before it does.
+      (state, level) =>
+        state === "pulled" && this.unlit().size > 0 ? this.solveStillWarm(level) : this.solve(state, level),
       laws,
     ).byLevel;
   }
@@ -78,7 +83,8 @@ class Solved implements Analysis {
     const key = `${state} ${level}`;
     let solution = this.solutions.get(key);
     if (!solution) {
-      const plant = yield* this.plants.solveInSteps(conditionsOf(this.circuit, state, level));
+      const without = state === "pulled" ? yield* this.unlitInSteps() : undefined;
+      const plant = yield* this.plants.solveInSteps(conditionsOf(this.circuit, state, level, without));
       solution = this.solutionOf(plant);
       this.solutions.set(key, solution);
     }
@@ -87,6 +93,35 @@ class Solved implements Analysis {
 
   private solve(state: StateName, level: MainsLevel): DcSolution {
     return this.solutions.get(`${state} ${level}`) ?? atOnce(this.solveInSteps(state, level));
+  }
+
+  private solveStillWarm(level: MainsLevel): DcSolution {
+    let solution = this.warmYet.get(level);
+    if (!solution) {
+      solution = this.solutionOf(this.plants.solve(conditionsOf(this.circuit, "pulled", level)));
+      this.warmYet.set(level, solution);
+    }
+    return solution;
+  }
+
+  /** At nominal mains: which heaters have lost their current does not depend on how high it stands. */
+  private *unlitInSteps(): InSteps<ReadonlySet<string>> {
+    if (this.unlitKept) return this.unlitKept;
+    const { circuit } = this;
+    const topology = this.plants.topology(conditionsOf(circuit, "pulled", "nominal"));
+    if (this.states.includes("pulled") && interruptsOthers(circuit, topology)) {
+      const idle = yield* this.solveInSteps("idle", "nominal");
+      this.unlitKept = yield* unlitBetween(circuit, idle, this.solveStillWarm("nominal"));
+    } else this.unlitKept = new Set();
+    return this.unlitKept;
+  }
+
+  unlit(): ReadonlySet<string> {
+    return this.unlitKept ?? atOnce(this.unlitInSteps());
+  }
+
+  stillWarm(level: MainsLevel): Solution | undefined {
+    return this.unlit().size > 0 ? this.solveStillWarm(level) : undefined;
   }
 
   private solutionOf(plant: PlantSolution): DcSolution {
@@ -210,6 +245,14 @@ class Turned implements Analysis {
     return this.whole.drive(level);
   }
 
+  unlit(): ReadonlySet<string> {
+    return this.from.unlit();
+  }
+
+  stillWarm(level: MainsLevel): Solution | undefined {
+    return this.whole.stillWarm(level);
+  }
+
   atSettings(more: ReadonlyMap<string, number>): Analysis {
     return this.from.atSettings(new Map([...this.settings, ...more]));
   }
@@ -315,15 +358,8 @@ class EmptiedAtLevel {
   }
 }
 
-/** Peaks that the supplies tell as `surge`: every plate switched hot onto empty reservoirs at the crest of high mains. */
-function hotSwitchOf(solution: Solution | undefined): ReadonlyMap<string, number> {
-  const peaks = new Map<string, number>();
-  if (!solution) return peaks;
-  const { readings } = solution;
-  // By key: to go through the readings themselves would work out every one of them.
-  for (const key of readings.keys()) {
-    const surge = readings.get(key)?.surge;
-    if (surge !== undefined) peaks.set(key, surge);
-  }
-  return peaks;
-}
+const NO_PEAKS: ReadonlyMap<string, number> = new Map();
+
+/** Every plate switched hot onto empty reservoirs at high mains. */
+const hotSwitchOf = (solution: Solution | undefined): ReadonlyMap<string, number> =>
+  solution instanceof DcSolution ? solution.hotSwitch : NO_PEAKS;

@@ -108,6 +108,10 @@ export interface Analysis {
     { readonly warm: ReadonlyMap<string, Discharge>; readonly out: ReadonlyMap<string, Discharge> }
   >;
   drive(level: MainsLevel): readonly DriveResult[];
+  /** References of the valves that go cold with the output valves out, since their heaters are in one string with those. */
+  unlit(): ReadonlySet<string>;
+  /** As `pulled`, before those have gone cold: the supply rises unloaded. Undefined where none goes cold. */
+  stillWarm(level: MainsLevel): Solution | undefined;
   /**
    * The same amplifier with pots set otherwise (resistance between wiper and bottom as a share, by reference): limits that a setting
    * moves are checked at both ends too. Kept, so that the same settings are solved once.

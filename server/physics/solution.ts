@@ -53,6 +53,7 @@ export class DcSolution implements Solution {
   private influenceKept: Influence | undefined;
   private readonly bands = new Map<string, Band | undefined>();
   private networkKept: SolvedNetwork | undefined;
+  private hotSwitchKept: ReadonlyMap<string, number> | undefined;
 
   constructor(plant: PlantSolution, findPhasors: FindPhasors) {
     const { conditions, result } = plant;
@@ -129,6 +130,20 @@ export class DcSolution implements Solution {
       ? `no direct-current solution: nothing decides the volts or the current at ${where}`
       : `no direct-current solution was found: the currents at ${where} do not settle`;
     return { message, nets };
+  }
+
+  /** Peaks of the rectifying elements when the supplies are switched on hot, by key. */
+  get hotSwitch(): ReadonlyMap<string, number> {
+    if (this.hotSwitchKept) return this.hotSwitchKept;
+    const peaks = new Map<string, number>();
+    const volts = (node: number): number => (node < 0 ? 0 : this.nodeVolts[node]);
+    for (const { island, amps, result } of this.plant.islandResults) {
+      const { nodes } = island.device;
+      const given = (node: number): number => -(amps[nodes.indexOf(node)] ?? 0);
+      for (const [key, peak] of result.hotSwitch?.({ volts, given }) ?? []) peaks.set(key, peak);
+    }
+    this.hotSwitchKept = peaks;
+    return peaks;
   }
 
   /** Nets to nodes in this state. */

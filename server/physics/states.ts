@@ -18,6 +18,8 @@ export interface Conditions {
   readonly cold: boolean;
   /** References of valves out of their sockets; their heaters are no load either. */
   readonly pulled: ReadonlySet<string>;
+  /** References of valves in their sockets that have no heat, since theirs came through those pulled. */
+  readonly unlit: ReadonlySet<string>;
   /** Position of each switch by reference. */
   readonly positions: ReadonlyMap<string, string>;
 }
@@ -45,8 +47,15 @@ export function statesOf(circuit: Circuit): StateName[] {
   return states;
 }
 
+const NONE: ReadonlySet<string> = new Set();
+
 /** What is true in a state at a mains level. */
-export function conditionsOf(circuit: Circuit, state: StateName, level: MainsLevel): Conditions {
+export function conditionsOf(
+  circuit: Circuit,
+  state: StateName,
+  level: MainsLevel,
+  unlit: ReadonlySet<string> = NONE,
+): Conditions {
   const positions = new Map<string, string>();
   for (const part of circuit.parts) {
     if (part.kind === "switch") positions.set(part.reference, switchPosition(circuit, part, state));
@@ -57,7 +66,8 @@ export function conditionsOf(circuit: Circuit, state: StateName, level: MainsLev
     mainsVolts: circuit.mains.volts[level],
     hertz: circuit.mains.hertz,
     cold: state === "cold",
-    pulled: state === "pulled" ? outputValves(circuit) : new Set(),
+    pulled: state === "pulled" ? outputValves(circuit) : NONE,
+    unlit,
     positions,
   };
 }

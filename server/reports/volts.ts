@@ -60,6 +60,8 @@ export interface VoltsReport {
   readonly dischargeValvesOut: Readonly<Partial<Record<MainsLevel, DischargeVolts>>>;
   /** The output stages driven by a sine up to the onset of clipping. */
   readonly drive: Readonly<Partial<Record<MainsLevel, readonly DriveVolts[]>>>;
+  /** Valves that go cold with the output valves out, since their heaters are in one string with those. */
+  readonly coldWhenPulled: readonly string[];
   /** Highest current of a rectifier plate when it is switched on hot, amperes. */
   readonly hotSwitch: Readonly<Record<string, number | null>>;
 }
@@ -102,6 +104,7 @@ export function voltsReport(result: CheckResult, options: VoltsOptions = {}): Vo
     discharge: record(chosen, (level) => dischargeVolts(analysis.discharge.get(level)?.warm)),
     dischargeValvesOut: record(chosen, (level) => dischargeVolts(analysis.discharge.get(level)?.out)),
     drive: record(chosen, (level) => analysis.drive(level).map(driveVolts)),
+    coldWhenPulled: states.includes("pulled") ? [...analysis.unlit()] : [],
     hotSwitch: Object.fromEntries([...analysis.hotSwitch].map(([key, amps]) => [key, finite(amps)])),
   };
 }

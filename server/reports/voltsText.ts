@@ -1,7 +1,7 @@
 /** The voltages for a person with a meter: a table for each state, a row for each net, a column for each mains level. */
 import type { MainsLevel } from "../circuit/model.ts";
 import type { StateName } from "../physics/results.ts";
-import { quantity } from "../rules/frame/quantity.ts";
+import { listed, quantity } from "../rules/frame/quantity.ts";
 import type { Style } from "./style.ts";
 import { table } from "./table.ts";
 import { meterVolts } from "./units.ts";
@@ -48,12 +48,23 @@ export function voltsText(report: VoltsReport, options: VoltsTextOptions): strin
   ][]) {
     const solutions = levels.flatMap((level) => (byLevel[level] ? [[level, byLevel[level]] as const] : []));
     if (solutions.length === 0) continue;
-    lines.push(style.strong(`${state}: ${stateWords[state]}`), ...stateLines(solutions, options), "");
+    lines.push(
+      style.strong(`${state}: ${stateWords[state]}${alsoCold(report, state)}`),
+      ...stateLines(solutions, options),
+      "",
+    );
   }
   const stores = Object.entries(report.discharge) as [MainsLevel, DischargeVolts][];
   if (options.parts && stores.length > 0) lines.push(...dischargeLines(report, options), "");
   lines.push(...wrap(cautionOfVolts, width).map(style.faint));
   return `${lines.join("\n")}\n`;
+}
+
+/** The rest of a string of heaters goes cold with the valves that are out. */
+function alsoCold({ coldWhenPulled }: VoltsReport, state: StateName): string {
+  return state === "pulled" && coldWhenPulled.length > 0
+    ? `, ${listed(coldWhenPulled)} cold with them (one string of heaters)`
+    : "";
 }
 
 function mainsSentence({ mains, supply }: VoltsReport): string {

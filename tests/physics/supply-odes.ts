@@ -94,6 +94,25 @@ export interface Watched {
   readonly low: number;
 }
 
+/** Integrate from a start, and look at the state after every step of the given length. */
+export function follow(
+  start: readonly number[],
+  rate: (t: number, x: readonly number[]) => number[],
+  { to, step }: { readonly to: number; readonly step: number },
+  look: (x: readonly number[]) => void,
+): void {
+  const solver = new Solver(start.length);
+  solver.absoluteTolerance = 1e-7;
+  solver.relativeTolerance = 1e-6;
+  solver.maxSteps = 1e6;
+  let x = [...start];
+  for (let k = 0; k * step < to; k++) {
+    solver.initialStepSize = step / 2;
+    x = solver.solve((t: number, y: number[]) => rate(t, y), k * step, x, (k + 1) * step).y;
+    look(x);
+  }
+}
+
 /** Integrate to the last cycle, and measure that one. `drift` is what is left to settle, per cycle, relative. */
 export function integrate(ode: Ode): { readonly watched: Record<string, Watched>; readonly drift: number } {
   const period = 1 / ode.hertz;

@@ -57,6 +57,8 @@ function amplifier(
     ],
     hotSwitch: new Map([["V5.plate1", 1.2]]),
     atSettings: () => analysis,
+    unlit: () => new Set(),
+    stillWarm: () => undefined,
     *everything() {},
   };
   return fakeResult({ "a.ampnet": "" }, [], { circuit, analysis });

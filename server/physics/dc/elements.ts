@@ -331,7 +331,8 @@ class Builder implements Elements {
     const { reference } = part;
     const facts = part.type === undefined ? undefined : bookOf(this.circuit).find(part.type);
     const out = this.conditions.pulled.has(reference);
-    const warm = !out && (!this.conditions.cold || facts?.heating === "direct");
+    const unlit = this.conditions.unlit.has(reference);
+    const warm = !out && !unlit && (!this.conditions.cold || facts?.heating === "direct");
     for (const written of part.sections) {
       const key = written.name === "" ? reference : `${reference}.${written.name}`;
       const at = (name: string): NetIndex | undefined => written.electrodes.get(name);

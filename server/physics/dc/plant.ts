@@ -147,7 +147,7 @@ export class Plants {
     islands: readonly SupplyIsland[],
     burning: ReadonlySet<string>,
   ): InSteps<Plant> {
-    const shape = `${shapeOf(islands)}/${[...burning].join()}`;
+    const shape = `${shapeOf(islands)}/${[...burning].join()}/${[...conditions.unlit].join()}`;
     const known = this.plants.get(conditions.state);
     if (known && known.shape === shape && known.topology === topology) {
       islands.forEach((island, k) => {

@@ -36,6 +36,8 @@ export interface Body {
   readonly plan: IslandPlan;
   readonly heating: Heating;
   readonly network: IslandNetwork;
+  /** Of the whole circuit. */
+  readonly elements: CircuitElements;
   readonly cycle: Cycle;
   readonly estimates: readonly string[];
   /** Counts the steady states found. */
@@ -104,7 +106,7 @@ function bodiesOf(
     known.set(which, structure);
   }
   const { elements, plans, bodies } = structure;
-  const state = `${conditions.cold} ${[...conditions.pulled].sort().join(" ")}`;
+  const state = `${conditions.cold} ${[...conditions.pulled].sort().join(" ")};${[...conditions.unlit].join(" ")}`;
   let own = bodies.get(state);
   if (!own) {
     own = plans.map((plan) => bodyOf(plan, elements, conditions, options));
@@ -119,13 +121,14 @@ function bodyOf(
   conditions: Conditions,
   options: SupplyOptions,
 ): Body {
-  const heating = { cold: conditions.cold, pulled: conditions.pulled };
+  const heating = { cold: conditions.cold, pulled: conditions.pulled, unlit: conditions.unlit };
   const network = islandNetwork(plan, heating);
   const observed = plan.boundary.map(({ node }) => network.multiport.volts(network.local(node), -1));
   return {
     plan,
     heating,
     network,
+    elements,
     cycle: new Cycle(network.multiport, network.ports, observed, conditions.hertz, options),
     estimates: [
       ...elements.estimates.filter((sentence) =>

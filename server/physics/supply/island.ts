@@ -27,6 +27,7 @@ import type { DcDevice } from "../device.ts";
 import type { ReadingName } from "../results.ts";
 import type { Conditions } from "../states.ts";
 import type { Topology } from "../topology.ts";
+import type { Around } from "./inrush.ts";
 
 export type Readings = Partial<Record<ReadingName, number>>;
 
@@ -42,6 +43,8 @@ export interface IslandResult {
   readonly rippleHertz?: number;
   /** By the keys of `results.ts`, for every swallowed part and for heaters fed from here. */
   readonly readings: ReadonlyMap<string, Readings>;
+  /** Peak of each rectifying element, by key, switched on hot into empty reservoirs. */
+  hotSwitch?(around: Around): ReadonlyMap<string, number>;
   /** Sentences: which key or net rests on which estimate. */
   readonly estimates: readonly string[];
   /** A node of `innerNodes` that nothing ties to common at dc (a heater winding without a centre tap). */

@@ -61,6 +61,8 @@ export interface Heating {
   readonly cold: boolean;
   /** References of valves out of their sockets. */
   readonly pulled: ReadonlySet<string>;
+  /** And of those in them without heat. */
+  readonly unlit: ReadonlySet<string>;
 }
 
 export function islandNetwork(
@@ -141,7 +143,12 @@ export function islandNetwork(
         break;
       case "rectifier":
         branch({ a, b, siemens: element.leak });
-        if (a === b || heating.pulled.has(element.reference) || (heating.cold && element.indirect))
+        if (
+          a === b ||
+          heating.pulled.has(element.reference) ||
+          heating.unlit.has(element.reference) ||
+          (heating.cold && element.indirect)
+        )
           placed.push({ element, as: "open" });
         else {
           placed.push({ element, as: "port", index: ports.length });

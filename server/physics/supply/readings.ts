@@ -1,28 +1,16 @@
 /** What happens inside an island in its steady state: volts, amperes, peaks, rms and losses of every part, from the last cycle. */
-import { reservoirFarads } from "../../facts/supply.ts";
 import type { ReadingName } from "../results.ts";
 import { switchedOn } from "./hot-switch.ts";
 import type { Body } from "./index.ts";
 import { InnerReadings } from "./inner-readings.ts";
+import { type Around, behindChoke, inrush } from "./inrush.ts";
 import type { IslandResult, Readings } from "./island.ts";
-import { type Multiport, reduce } from "./multiport.ts";
-import type { IslandNetwork } from "./network.ts";
+import type { Multiport } from "./multiport.ts";
 import { nodeMean, type Observation, observationOf } from "./observation.ts";
 import type { CycleRecord } from "./record.ts";
+import { reservoirsAlone } from "./reservoirs.ts";
 import { type Looks, looksAt, spectrumOf } from "./spectrum.ts";
 import { type Recipe, type Term, type Wave, Waves } from "./waves.ts";
-
-/**
- * The network as a rectifier finds it when switched on: empty reservoirs. What only couples (a bias capacitor off the winding) is full
- * long before the crest, and lets nothing pass.
- */
-function atSwitchOn({ network, multiport }: IslandNetwork): Multiport {
-  const { capacitors, branches } = network;
-  const large = capacitors.filter(({ farads }) => Math.abs(farads) >= reservoirFarads);
-  if (large.length === capacitors.length) return multiport;
-  const open = capacitors.filter((one) => !large.includes(one)).map(({ a, b }) => ({ a, b, siemens: 1e-9 }));
-  return reduce({ ...network, capacitors: large, branches: [...branches, ...open] });
-}
 
 /** A record looked at. Everything but the averages is worked out when it is first asked for. */
 export class Observed implements IslandResult {
@@ -123,7 +111,7 @@ export class Observed implements IslandResult {
     if (observation.ports.size > 0) {
       // Switched on hot at either crest.
       const { ports } = this.body.network;
-      const multiport = atSwitchOn(this.body.network);
+      const multiport = reservoirsAlone(this.body.network);
       const first = switchedOn(multiport, ports, this.mainsVolts * Math.SQRT2);
       const second = switchedOn(multiport, ports, -this.mainsVolts * Math.SQRT2);
       for (const [key, port] of observation.ports) {
@@ -133,6 +121,33 @@ export class Observed implements IslandResult {
     }
     this.told = told;
     return told;
+  }
+
+  /**
+   * Peak of each rectifying element switched on hot into empty reservoirs, by key: at the first instant, or later where a choke stands
+   * before them.
+   */
+  hotSwitch(around: Around): ReadonlyMap<string, number> {
+    const { readings, observation, body, mainsVolts } = this;
+    const peaks = new Map<string, number>();
+    let later: Float64Array | undefined;
+    let net: Multiport | undefined;
+    const henries = body.network.network.chokes.map((choke) => choke.henries);
+    for (const [key, port] of observation.ports) {
+      const own = readings.get(key);
+      let most = own?.surge ?? 0;
+      // An empty reservoir takes more at the first instant than it ever does again; less than in every cycle is not the peak.
+      if (most < (own?.peak ?? 0)) net ??= reservoirsAlone(body.network);
+      if (net && most < (own?.peak ?? 0) && behindChoke(net, henries, port)) {
+        later ??= inrush(body.plan, body.heating, body.elements, around, {
+          crest: mainsVolts * Math.SQRT2,
+          hertz: body.cycle.hertz,
+        });
+        most = Math.max(most, later[port]);
+      }
+      peaks.set(key, most);
+    }
+    return peaks;
   }
 
   /** Harmonics of the mains at a node, for the filters that follow: from one on, volts. */

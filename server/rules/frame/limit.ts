@@ -4,7 +4,7 @@ import type { StateName } from "../../physics/results.ts";
 import type { Finding, Fix, Margin, Related, Rule, RuleContext, Severity } from "../rule.ts";
 import { finding } from "./finding.ts";
 import { percent, type QuantityUnit, quantity } from "./quantity.ts";
-import { when } from "./state.ts";
+import { alsoCold, when } from "./state.ts";
 
 /** What a limit's finding is made of besides its figures. */
 export interface LimitWords {
@@ -83,7 +83,7 @@ export function limit(context: RuleContext, rule: Rule, input: LimitInput): Find
   const below = input.breach === "below";
   const over = isPast(value, bound, below);
   if (!over && (margin === undefined || !isPast(value, bound * margin, below))) return undefined;
-  return past(rule, input, over);
+  return past(context, rule, input, over);
 }
 
 /**
@@ -151,7 +151,7 @@ function isPast(value: number, bound: number, below: boolean): boolean {
 }
 
 /** @param over past the limit itself, not only past its margin */
-function past(rule: Rule, input: LimitInput, over: boolean): Finding {
+function past(context: RuleContext, rule: Rule, input: LimitInput, over: boolean): Finding {
   const words = input.words === undefined ? input : input.words();
   const below = input.breach === "below";
   const marginAt = input.margin === undefined ? undefined : input.limit * input.margin;
@@ -168,6 +168,7 @@ function past(rule: Rule, input: LimitInput, over: boolean): Finding {
     : `${shareOf(Math.abs(input.value / input.limit), input.margin ?? 1)} of ${input.marginSource ?? "common practice"}`;
   const sentences = [
     `${words.says} ${shown.value}${state ? ` ${state}` : ""}${note}; ${limitIs}, ${verdict}.`,
+    alsoCold(context.analysis, input.state),
     words.todo,
     words.estimate && sentence(words.estimate),
   ];

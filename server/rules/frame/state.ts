@@ -1,6 +1,7 @@
 /** The words for the conditions that an amplifier goes through. */
 import type { MainsLevel } from "../../circuit/model.ts";
-import type { StateName } from "../../physics/results.ts";
+import type { Analysis, StateName } from "../../physics/results.ts";
+import { listed } from "./quantity.ts";
 
 const STATE: Readonly<Record<StateName, string>> = {
   cold: "in cold start",
@@ -22,6 +23,16 @@ export const STATE_NAMES: Readonly<Record<StateName, string>> = {
 /** "in cold start at high mains"; parts that are absent are left out. */
 export function when(state?: StateName, mains?: MainsLevel): string {
   return [state && STATE[state], mains && `at ${mains} mains`].filter(Boolean).join(" ");
+}
+
+/** Which others go cold with the output valves out, as a sentence of its own; undefined where none do. */
+export function alsoCold(analysis: Analysis, state?: StateName): string | undefined {
+  const unlit = state === "pulled" ? [...analysis.unlit()] : [];
+  if (unlit.length === 0) return undefined;
+  const names = listed(unlit);
+  return unlit.length > 1
+    ? `${names} go cold with them: their heaters are in one string.`
+    : `${names} goes cold with them: its heater is in one string with theirs.`;
 }
 
 export const LEVELS: readonly MainsLevel[] = ["low", "nominal", "high"];

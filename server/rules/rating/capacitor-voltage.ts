@@ -1,11 +1,13 @@
-import type { Capacitor, NetIndex } from "../../circuit/model.ts";
+import type { Capacitor, MainsLevel, NetIndex } from "../../circuit/model.ts";
 import { electrolyticVolts, filmVolts, surge } from "../../facts/passives.ts";
 import type { Solution, StateName } from "../../physics/results.ts";
 import {
+  alsoCold,
   ends,
   factPlace,
   finding,
   kept,
+  LEVELS,
   limit,
   netName,
   partsOf,
@@ -90,7 +92,10 @@ interface Case {
   readonly solution: Solution;
   readonly stress: Stress;
   readonly note?: string;
+  /** What goes cold with the output valves is still warm. */
+  readonly stillWarm?: boolean;
 }
+const NO_LEVELS: readonly MainsLevel[] = [];
 interface Cases {
   /** Worst over the states that last, and valves pulled. */
   readonly lasting?: Case;
@@ -145,6 +150,15 @@ function* worstOfAll(
       // One solution alone is at idle on high mains.
       starved = starvedAt(context, part, solution);
     }
+  }
+  // Pulled while all is warm, and the rectifier still gives what nobody takes.
+  for (const level of context.analysis.unlit().size > 0 ? LEVELS : NO_LEVELS) {
+    const solution = context.analysis.stillWarm(level);
+    const stress = solution?.solved ? stressAcross(solution, part) : undefined;
+    if (!solution || !stress) continue;
+    const worst = withTolerances(stress, solution, part);
+    if (!pulled || worst.worst > pulled.stress.worst) pulled = { solution, stress: worst, stillWarm: true };
+    yield;
   }
   return lasting || pulled || cold ? { lasting, pulled, cold, usual, starved } : undefined;
 }
@@ -272,7 +286,12 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
   const words = (entry: Case, bound = volts) => ({
     says: `${part.reference} sees`,
     limitIs: bound > volts ? `rated ${quantity(volts, "V")}, ${written}` : undefined,
-    note: entry.note ?? noteOf(context, part, entry),
+    note: [
+      entry.stillWarm ? "while the rectifier is still warm" : undefined,
+      entry.note ?? noteOf(context, part, entry),
+    ]
+      .filter(Boolean)
+      .join(", "),
     related: () => causes(context, part),
     ...remedy(part, series, wanted(), electrolytic),
   });
@@ -302,7 +321,7 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
     if (cold.stress.worst > volts) {
       // Allowed, but not what one would choose.
       const why = `the ${written} of ${quantity(surgeVolts, "V")} is for that`;
-      return yield inSurge(part, cold, volts, why, "advice", words(cold));
+      return yield inSurge(context, part, cold, volts, why, "advice", words(cold));
     }
   }
   if (pulled) {
@@ -310,7 +329,7 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
     if (found) return yield found;
     if (pulled.stress.worst > volts) {
       const why = `the ${written} of ${quantity(surgeVolts, "V")} is for moments, not for an hour on the bench`;
-      return yield inSurge(part, pulled, volts, why, "warning", words(pulled));
+      return yield inSurge(context, part, pulled, volts, why, "warning", words(pulled));
     }
   }
   if (starved?.far) {
@@ -344,6 +363,7 @@ function* held(context: RuleContext, part: Capacitor, volts: number, cases: Case
 
 /** Past the rating, inside the surge voltage. */
 function inSurge(
+  context: RuleContext,
   part: Capacitor,
   { solution, stress }: Case,
   volts: number,
@@ -360,7 +380,8 @@ function inSurge(
     severity,
     message:
       `${part.reference} sees ${quantity(stress.worst, "V")} ${when(solution.state, solution.level)}` +
-      `${input.note ? ` (${input.note})` : ""}: past its ${quantity(volts, "V")}; ${why}. ${input.todo}`,
+      `${input.note ? ` (${input.note})` : ""}: past its ${quantity(volts, "V")}; ${why}. ` +
+      `${[alsoCold(context.analysis, solution.state), input.todo].filter(Boolean).join(" ")}`,
     on: part.reference,
     place: factPlace(part, "volts"),
     related: input.related(),

@@ -23,11 +23,11 @@ export const mayDecide = (peak: number, bound: number | undefined, most: number)
   Math.abs(peak) >= FAR * (bound ?? 0) && Math.abs(peak) >= CLOSE * Math.abs(most);
 
 /** The volts across a part in one solution, nominal parts; undefined where nothing fixes them. */
-export function stressAcross(solution: Solution, part: Part, row: Row): Stress | undefined {
+export function stressAcross(solution: Solution, part: Part, row?: Row): Stress | undefined {
   const nets = ends(part);
   if (!nets) return undefined;
   const [a, b] = nets;
-  const reading = readingsAt(row, solution);
+  const reading = row ? readingsAt(row, solution) : solution.readings.get(part.reference);
   const { volts, peak: peaks, trough: troughs } = solution;
   const dc = reading?.volts ?? volts[a] - volts[b];
   if (Number.isNaN(dc)) return undefined;
