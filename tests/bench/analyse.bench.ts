@@ -41,26 +41,28 @@ const stages: readonly (readonly [string, (circuit: Circuit, analysis: Analysis)
   ],
   [
     "every state solved at every mains level",
-    (_, { states, solution }) => {
-      for (const state of states) for (const level of levels) sink.value += solution(state, level)!.volts[0];
+    (_, analysis) => {
+      for (const state of analysis.states)
+        for (const level of levels) sink.value += analysis.solution(state, level)!.volts[0];
     },
   ],
   [
     "and every reading, with the ripple of later nets",
-    (_, { states, solution }) => {
-      for (const state of states)
-        for (const level of levels) sink.value += solution(state, level)!.readings.size;
+    (_, analysis) => {
+      for (const state of analysis.states)
+        for (const level of levels) sink.value += analysis.solution(state, level)!.readings.size;
     },
   ],
   [
     "and the band of every net at high mains",
-    (circuit, { states, solution }) => {
-      for (const state of states)
-        for (const { index } of circuit.nets) sink.value += solution(state, "high")!.netBand(index).high;
+    (circuit, analysis) => {
+      for (const state of analysis.states)
+        for (const { index } of circuit.nets)
+          sink.value += analysis.solution(state, "high")!.netBand(index).high;
     },
   ],
   ["and the discharge", (_, { discharge }) => void discharge.get("high")?.warm],
-  ["and the output stage under drive", (_, { drive }) => void drive("nominal")],
+  ["and the output stage under drive", (_, analysis) => void analysis.drive("nominal")],
   [
     "and every rule, with the drive at the other levels",
     // A circuit of its own: what rules look up in it is found anew, as after a keystroke.
