@@ -7,7 +7,7 @@ import { atOnce, type InSteps } from "./circuit/in-steps.ts";
 import { KeptWith } from "./circuit/kept-with.ts";
 import type { Circuit, CircuitProblem, MainsSupply, Region } from "./circuit/model.ts";
 import type { Earlier } from "./earlier.ts";
-import { mainsRange, regions, unregioned } from "./facts/regions.ts";
+import { regions, supplyRange, unregioned } from "./facts/regions.ts";
 import { bookWith } from "./facts/valves/book.ts";
 import { takenOver } from "./physics/alike.ts";
 import { analyse } from "./physics/analyse.ts";
@@ -155,15 +155,15 @@ function withSettings(circuit: Circuit, { ambient, region }: CheckOptions): Circ
 
 /** What the file writes of its mains stays: volts, hertz, and a tolerance that it assumes. */
 function inRegion(mains: MainsSupply, region: Region): MainsSupply {
-  const { volts, hertz, tolerance, source } = regions[region];
-  const nominal = mains.given ? mains.volts.nominal : volts;
+  const { hertz } = regions[region];
+  const range = supplyRange(regions[region], mains.given ? mains.volts.nominal : undefined);
   const own = mains.toleranceSource !== unregioned.source;
   return {
     ...mains,
     region,
     hertz: mains.given ? mains.hertz : hertz,
-    volts: own ? mains.volts : mainsRange(nominal, tolerance),
-    toleranceSource: own ? mains.toleranceSource : source,
+    volts: own ? mains.volts : range.volts,
+    toleranceSource: own ? mains.toleranceSource : range.source,
   };
 }
 

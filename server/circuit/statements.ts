@@ -11,7 +11,7 @@ import type {
   Word,
 } from "../../grammar/tree.ts";
 import { margins } from "../facts/margins.ts";
-import { defaultAmbient, mainsRange, regions, unregioned } from "../facts/regions.ts";
+import { defaultAmbient, mainsRange, regions, supplyRange, unregioned } from "../facts/regions.ts";
 import { valveSpread } from "../facts/valves/practice.ts";
 import type { Placed } from "./expand.ts";
 import { kindSpecs } from "./kinds/index.ts";
@@ -198,15 +198,18 @@ export class Conditions {
     }
     const published = region ? regions[region] : unregioned;
     const nominal = volts ?? published.volts;
-    // The region's tolerance holds about the volts that are written: `mains 240 V 50 Hz AU` is 225.6 V to 264 V.
-    const { low, high } = tolerance ?? published.tolerance;
+    const range = tolerance
+      ? { volts: mainsRange(nominal, tolerance), source: tolerance.source }
+      : region
+        ? supplyRange(published, nominal)
+        : { volts: mainsRange(nominal, published.tolerance), source: published.source };
     return {
       given: statement !== undefined,
       place: statement && { file: scope!.file, range: statement.range },
       hertz: hertz ?? published.hertz,
       region,
-      volts: mainsRange(nominal, { low, high }),
-      toleranceSource: tolerance?.source ?? published.source,
+      volts: range.volts,
+      toleranceSource: range.source,
     };
   }
 

@@ -14,35 +14,35 @@ export const regions: Readonly<Record<Region, RegionMains>> = {
     volts: 230,
     hertz: 50,
     tolerance: { low: -0.06, high: 0.1 },
-    source: "AS 60038-2012: +10 % −6 % at the point of supply",
+    source: "AS 60038-2012: 230 V +10 % −6 % at the point of supply",
     evidence: "seen",
   },
   NZ: {
     volts: 230,
     hertz: 50,
     tolerance: { low: -0.06, high: 0.06 },
-    source: "New Zealand Electricity (Safety) Regulations 2010: ±6 %",
+    source: "New Zealand Electricity (Safety) Regulations 2010: 230 V ±6 %",
     evidence: "seen",
   },
   UK: {
     volts: 230,
     hertz: 50,
     tolerance: { low: -0.06, high: 0.1 },
-    source: "Electricity Safety, Quality and Continuity Regulations 2002: +10 % −6 %",
+    source: "Electricity Safety, Quality and Continuity Regulations 2002: 230 V +10 % −6 %",
     evidence: "seen",
   },
   EU: {
     volts: 230,
     hertz: 50,
     tolerance: { low: -0.1, high: 0.1 },
-    source: "EN 50160: ±10 %",
+    source: "EN 50160: 230 V ±10 %",
     evidence: "seen",
   },
   CH: {
     volts: 230,
     hertz: 50,
     tolerance: { low: -0.1, high: 0.1 },
-    source: "EN 50160: ±10 %",
+    source: "EN 50160: 230 V ±10 %",
     evidence: "memory",
   },
   US: {
@@ -86,6 +86,18 @@ export const defaultAmbient = {
   source: "common practice: a ventilated valve amplifier's inside in a 25 °C room",
   evidence: "practice",
 } as const;
+
+/**
+ * What a region's supply gives where the file writes its own volts. The published limits are volts at the point of supply, so
+ * `mains 240 V 50 Hz AU` stands between 216.2 and 253 V as 230 V does. Volts outside of them are of another supply (110 V from a
+ * stepping-down transformer): its limits are taken in the same proportion.
+ */
+export function supplyRange({ volts, tolerance, source }: RegionMains, written = volts) {
+  const limits = mainsRange(volts, tolerance);
+  if (written >= limits.low && written <= limits.high)
+    return { volts: { ...limits, nominal: written }, source };
+  return { volts: mainsRange(written, tolerance), source: `${source}, in proportion` };
+}
 
 /** Volts of the three levels. @param tolerance shares of the nominal volts, the lower one negative */
 export function mainsRange(nominal: number, { low, high }: { readonly low: number; readonly high: number }) {

@@ -21,8 +21,18 @@ describe("mains", () => {
     ["mains 230 V 50 Hz", [207, 230, 253], 50],
     ["mains JP", [95, 100, 107], 50],
     ["mains US", [110, 120, 127], 60],
-    // The tolerance holds about the volts that are written.
-    ["mains 240 V 50 Hz AU", [225.6, 240, 264], 50],
+    // The published limits are volts at the point of supply, whatever volts are written within them.
+    ["mains 240 V 50 Hz AU", [216.2, 240, 253], 50],
+    ["mains 253 V 50 Hz AU", [216.2, 253, 253], 50],
+    ["mains 216.2 V 50 Hz AU", [216.2, 216.2, 253], 50],
+    ["mains 240 V 50 Hz NZ", [216.2, 240, 243.8], 50],
+    ["mains 117 V 60 Hz US", [110, 117, 127], 60],
+    // Another supply than the region's.
+    ["mains 254 V 50 Hz AU", [238.8, 254, 279.4], 50],
+    ["mains 110 V 50 Hz AU", [103.4, 110, 121], 50],
+    ["mains 240 V 60 Hz US", [220, 240, 254], 60],
+    // Without a region there are no limits in volts.
+    ["mains 240 V 50 Hz", [216, 240, 264], 50],
     ["", [207, 230, 253], 50],
   ])("%s", (text, expected, hertz) => {
     expect(volts(`${text}\n`)).toEqual(expected);
