@@ -51,6 +51,19 @@ export const leastBias = {
   source: "grid current begins near -0.5 V in every receiving type",
 } as const;
 
+/** From here on a zener conducts forward, and more than leaks through it. */
+export const zenerForward = {
+  volts: 0.4,
+  amps: 1e-4,
+  source: "a silicon junction's forward drop, 0.6 V to 1 V; common practice: a zener is run backwards",
+} as const;
+
+/** What counts as a bias supply beside an output valve that has none. */
+export const biasSupply = {
+  leastVolts: 5,
+  source: "common practice: the least that output valves of this trade are biased by is some 7 V",
+} as const;
+
 /** How little an output valve may dissipate without signal, as a share of its plate's watts. */
 export const coldBias = {
   /** The sheets' own class B rows come down to a fifth (EL84, 300 V, 7.5 mA). */
@@ -79,6 +92,11 @@ export const ripple = {
   reservoirShare: 0.15,
   /** First stages' supply, peak to peak as a share of its dc. */
   firstStageShare: 0.001,
+  /**
+   * Supply of what governs a single-ended output valve's current, its screen or a triode's plate: peak to peak as a share of its
+   * dc. The stage's full swing is some twice its dc, so this lies 40 dB and more below it.
+   */
+  singleEndedShare: 0.01,
   source: "common practice",
 } as const;
 

@@ -14,6 +14,7 @@ import { alike } from "../shared/alike.ts";
 import { netsWith } from "../shared/nodes.ts";
 import { amplifying } from "../shared/sections.ts";
 import { supplyOf } from "./plate-supply.ts";
+import { singleEndedRipple } from "./single-ended-ripple.ts";
 
 export const ripple: Rule = {
   id: "supply/ripple",
@@ -22,7 +23,7 @@ export const ripple: Rule = {
   why: "What is on a first stage's supply goes through the whole gain behind it; what is on the reservoir is modulated onto the signal.",
   source: practice.source,
   quiet:
-    "Quiet up to 15 % peak to peak at a reservoir and 0.1 % at the supply of a stage that a jack feeds; push-pull plates cancel theirs.",
+    "Quiet up to 15 % peak to peak at a reservoir and 0.1 % at the supply of a stage that a jack feeds; up to 1 % at the supply of a single-ended output valve's screen (of a triode's plate). A push-pull transformer cancels what comes to both its ends, and a pentode's own plate hardly answers to its supply: neither is held to that.",
   bad: `amp "A first stage on the reservoir"
 transformer T1 60VA {
   primary 230V 20R             { a b }
@@ -85,6 +86,7 @@ k1 -- resistor R4 1k5 0.5W -- gnd
       });
       if (found) yield found;
     }
+    yield* singleEndedRipple(context, ripple, idle);
     const swings: Finding[] = [];
     for (const part of circuit.parts) {
       yield;

@@ -9,6 +9,7 @@ import { networkOf } from "../shared/network.ts";
 import { netsWith } from "../shared/nodes.ts";
 import { amplifying, electrodePlace, rated, type Section } from "../shared/sections.ts";
 import { cathodeResistors } from "./bias.ts";
+import { biasElsewhere, onlySensed } from "./bias-elsewhere.ts";
 import { outputSections } from "./output.ts";
 
 /** So far above the grid is no bias supply. */
@@ -65,7 +66,9 @@ g1 -- resistor R1 47k 0.5W -- nB
       context.checked(section.valve.reference);
       const power =
         outputs.has(section.key) || (rated(section, "plateWatts")?.value ?? 0) >= smallValve.watts;
-      if (volts < -(power ? leastBias.powerVolts : leastBias.volts)) continue;
+      const elsewhere = power ? biasElsewhere(circuit, idle, section) : undefined;
+      const sensed = elsewhere !== undefined && onlySensed(circuit, idle, section);
+      if (volts < -(power ? leastBias.powerVolts : leastBias.volts) && !sensed) continue;
       if (
         !power &&
         (heldByPlate(section, circuit, idle) || leakOhms(section, network) >= gridLeakBias.leastOhms)
@@ -81,9 +84,11 @@ g1 -- resistor R1 47k 0.5W -- nB
         message: `${section.key} runs without bias: its grid stands ${where(volts)} at idle, and its plate draws ${quantity(amps, "A")}. ${
           pull
             ? pull.says
-            : resistor
-              ? "Its cathode resistor is too small, or something pulls the grid up."
-              : "No negative supply comes to the grid: look at its rectifier and its way there, or fit a resistor in the cathode's lead."
+            : elsewhere && (sensed || !resistor)
+              ? elsewhere.says
+              : resistor
+                ? "Its cathode resistor is too small, or something pulls the grid up."
+                : "No negative supply comes to the grid: look at its rectifier and its way there, or fit a resistor in the cathode's lead."
         }`,
         on: [section.valve.reference, `${section.key}.grid`],
         place: electrodePlace(section, "grid"),
@@ -92,7 +97,7 @@ g1 -- resistor R1 47k 0.5W -- nB
         value: volts,
         unit: "V",
         related: [
-          ...(pull?.related ?? []),
+          ...(pull?.related ?? (sensed || !resistor ? elsewhere?.related : undefined) ?? []),
           ...own.slice(0, 2).map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
         ],
       });
