@@ -1,4 +1,4 @@
-import type { Capacitor, Circuit, Part } from "../../circuit/model.ts";
+import type { Capacitor, Part } from "../../circuit/model.ts";
 import { reverse } from "../../facts/passives.ts";
 import type { Solution } from "../../physics/results.ts";
 import {
@@ -15,6 +15,7 @@ import {
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { onMains } from "../shared/mains-side.ts";
 import { networkOf } from "../shared/network.ts";
+import { verdictOn } from "./turned-supply.ts";
 
 /** A capacitor with this much the right way is not reversed by any tolerance, */
 const CLEAR_VOLTS = 5;
@@ -56,7 +57,7 @@ nB -- resistor R1 47k 0.5W -- gnd
       const found = held(context, part, WARM) ?? held(context, part, COLD);
       if (found) all.set(part, found);
     }
-    for (const group of chained(circuit, [...all.keys()])) {
+    for (const group of chained(context, [...all.keys()])) {
       yield;
       const [first, ...others] = group.parts.flatMap((part) => all.get(part) ?? []);
       yield { ...first, ...together(first, others, group) };
@@ -68,10 +69,12 @@ interface Chain {
   readonly parts: readonly Capacitor[];
   /** The diode that feeds the chain, where it has no electrolytic that stands the right way round. */
   readonly diode?: Part;
+  /** True where all else on the supply says that it is the diode that is turned. */
+  readonly diodeFirst?: boolean;
 }
 
 /** Capacitors that resistance alone joins stand on one supply: turned round together, they have one cause. */
-function chained(circuit: Circuit, parts: readonly Capacitor[]): readonly Chain[] {
+function chained({ circuit, analysis }: RuleContext, parts: readonly Capacitor[]): readonly Chain[] {
   const network = networkOf(circuit);
   const common = circuit.ground === undefined ? -1 : network.nodeOf(circuit.ground);
   const reached = (part: Part): ReadonlySet<number> =>
@@ -90,6 +93,9 @@ function chained(circuit: Circuit, parts: readonly Capacitor[]): readonly Chain[
     else groups.push({ nodes: reached(part), parts: [part] });
   }
   return groups.map((group) => {
+    const verdict = verdictOn(circuit, analysis.solution("idle", "nominal"), group.parts, group.nodes);
+    if (verdict.diode) return { parts: group.parts, diode: verdict.diode, diodeFirst: true };
+    if (verdict.supply === "right") return { parts: group.parts };
     const upright = partsOf(circuit, "capacitor").some(
       (part) => part.polarised && !group.parts.includes(part) && on(part, group.nodes),
     );
@@ -100,11 +106,17 @@ function chained(circuit: Circuit, parts: readonly Capacitor[]): readonly Chain[
   });
 }
 
-function together(first: Finding, others: readonly Finding[], { diode }: Chain): Partial<Finding> {
+function together(
+  first: Finding,
+  others: readonly Finding[],
+  { diode, diodeFirst }: Chain,
+): Partial<Finding> {
   const them = others.length > 0 ? "Turn them round" : TURN;
-  const todo = diode
-    ? `${them}, or ${diode.reference} that feeds ${others.length > 0 ? "them" : "it"}`
-    : them;
+  const todo = diodeFirst
+    ? `Turn ${diode?.reference} round first, that feeds ${others.length > 0 ? "them" : "it"}: what else hangs on this supply has not its volts either, so it is likely ${diode?.reference} that stands the wrong way; only if that is right, ${others.length > 0 ? "the capacitors" : "the capacitor"}`
+    : diode
+      ? `${them}, or ${diode.reference} that feeds ${others.length > 0 ? "them" : "it"}`
+      : them;
   const same = others.length > 0 ? ` ${listed(others.map(({ on }) => on[0]))} the same.` : "";
   return {
     message: `${first.message.replace(`${TURN}.`, `${todo}.`)}${same}`,

@@ -17,6 +17,7 @@ import { thermistorCurrent } from "./thermistor-current.ts";
 import { unrated } from "./unrated.ts";
 import { wireVoltage } from "./wire-voltage.ts";
 import { zenerPower } from "./zener-power.ts";
+import { zenerReversed } from "./zener-reversed.ts";
 
 export const rules: readonly Rule[] = [
   capacitorReverse,
@@ -30,6 +31,7 @@ export const rules: readonly Rule[] = [
   diodeReverse,
   diodeCurrent,
   zenerPower,
+  zenerReversed,
   lampVoltage,
   wireVoltage,
   switchDc,

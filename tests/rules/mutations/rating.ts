@@ -86,6 +86,19 @@ export const rating: readonly Mutation[] = [
       ),
   },
   {
+    rule: "rating/zener-reversed",
+    fault: "a zener with its anode on what it is to hold",
+    change: (sample) =>
+      on(
+        "D91",
+        added(
+          sample.text,
+          "HT1 -- resistor R90 100k 20W wirewound 700V -- z90",
+          "z90 -- zener D91 100V 1W -- gnd",
+        ),
+      ),
+  },
+  {
     rule: "rating/lamp-voltage",
     fault: "a 3 V lamp on 6.3 V",
     change: (sample) => on("LP9", added(sample.text, "h1 -- lamp LP9 3V 0.05A -- h2")),
