@@ -121,6 +121,13 @@ export const loadRatio = {
   source: "common practice: a mismatch of 2:1 is tolerated",
 } as const;
 
+/** How far an output transformer's primary may lie outside all loads that its valves' sheets work into. */
+export const primaryRatio = {
+  factor: 3,
+  source:
+    "common practice: a mismatch of 2:1 is tolerated, and one type's published loads lie within another 2:1; past 3:1 nobody designs",
+} as const;
+
 /** Largest resistance across a secondary that still loads it when the loudspeaker is pulled. */
 export const safetyLoad = { ohms: 1000, source: "common practice: 100 Ω to 470 Ω, 5 W to 10 W" } as const;
 

@@ -2,15 +2,18 @@ import { loadRatio } from "../../facts/practice.ts";
 import { finding, listed, partsOf, quantity, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { loadsOf } from "./loads.ts";
+import { primaryLoad } from "./primary-load.ts";
 
 export const loadMismatch: Rule = {
   id: "output/load-mismatch",
   severity: "warning",
-  sentence: "The loudspeaker does not match the tap that it is on.",
+  sentence:
+    "The loudspeaker does not match the tap that it is on, or the primary is far from what its valves ask for.",
   why: "Too low a load makes the valves dissipate what they cannot deliver; too high a one lets the plates swing further than the transformer is insulated for.",
   source: loadRatio.source,
   quiet:
-    "Quiet between half and twice the tap's impedance, both ends included; a mismatch inside that is told as advice past a third.",
+    "Quiet between half and twice the tap's impedance, both ends included; a mismatch inside that is told as advice past a third. A primary is told, as advice, past three times outside " +
+    "the loads of its valves' own sheets; of valves whose sheets give none it is not looked at.",
   bad: `amp "16 ohms on the 4 ohm tap"
 source B1 300V { plus: HT, minus: gnd }
 HT -- resistor R4 220R 1W -- sA
@@ -46,6 +49,8 @@ spk -- speaker LS1 8R 30W -- gnd
   *check(context) {
     for (const transformer of partsOf(context.circuit, "output-transformer")) {
       yield;
+      const primary = primaryLoad(context, loadMismatch, transformer);
+      if (primary) yield primary;
       const loads = loadsOf(context.circuit, transformer).filter((load) => load.speakers.length > 0);
       if (loads.length === 0) continue;
       context.checked(transformer.reference);
