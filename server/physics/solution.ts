@@ -508,6 +508,7 @@ export class DcSolution implements Solution {
     system.holder = null;
     if (!system.lu.factor(values)) return ohms;
     const x = doubles(system.size);
+    const within = nodes.map((node) => this.within(node));
     nodes.forEach((node, c) => {
       const unknown = node < 0 ? -1 : system.unknownOfNode[node];
       if (unknown < 0) return;
@@ -517,9 +518,28 @@ export class DcSolution implements Solution {
       nodes.forEach((other, r) => {
         const at = other < 0 ? -1 : system.unknownOfNode[other];
         if (at >= 0) ohms[r * count + c] = x[at];
+        const inner = within[r];
+        if (!inner) return;
+        for (let k = 0; k < inner.dx.length; k++) {
+          const moved = system.unknowns[inner.start + k];
+          if (moved >= 0) ohms[r * count + c] += inner.dx[k] * x[moved];
+        }
       });
     });
     return ohms;
+  }
+
+  /** How a node inside a supply follows that supply's unknowns, and where those begin; undefined for every other node. */
+  private within(node: number): { readonly start: number; readonly dx: Float64Array } | undefined {
+    const { plant, islandResults } = this.plant;
+    const { system, firstIsland } = plant;
+    if (node < 0 || system.unknownOfNode[node] >= 0) return undefined;
+    for (let k = 0; k < islandResults.length; k++) {
+      const { result } = islandResults[k];
+      const dx = result.nodeVolts.has(node) ? result.nodeGradient?.(node)?.dx : undefined;
+      if (dx) return { start: system.start[firstIsland + k], dx };
+    }
+    return undefined;
   }
 }
 

@@ -440,3 +440,64 @@ test("whatever the stage, figures are finite and energy is kept", () => {
     { numRuns: 120, seed: 4 },
   );
 });
+
+/** Two directly heated triodes in push-pull on one bias resistor, their filaments fed in turn by what `filament` has. */
+const triodes = (winding: string, filament: string) => `
+amp "bench"
+mains 230 V 50 Hz
+assume mains +0% -0%
+transformer T2 30VA {
+  primary 230V 10R { l n }
+  ${winding}
+}
+HT -- source B1 360V -- gnd
+valve V1 2A3 { plate: pA, grid: g1, filament: fa fb }
+valve V2 2A3 { plate: pB, grid: g2, filament: fa fb }
+g1 -- resistor R1 220k 0.5W -- gnd
+g2 -- resistor R2 220k 0.5W -- gnd
+${filament}
+k -- resistor R3 780R 10W wirewound -- gnd
+k -- capacitor C1 100u 100V electrolytic -- gnd
+output-transformer T1 20W {
+  plates  5k 150R { pA HT pB }
+  speaker 8R      { spk gnd }
+}
+spk -- speaker LS1 8R 25W -- gnd
+`;
+
+describe("the bias resistor of directly heated valves", () => {
+  const across = "fil 2.5V 6A 0.02R { fa fb }";
+  const wirings: readonly [string, string, string][] = [
+    ["on the filament winding's tap", "fil 1.25-0-1.25V 6A 0.02R { fa k fb }", ""],
+    ["on a pot's wiper", across, "pot RV1 50R wirewound linear 3W { top: fa, wiper: k, bottom: fb }"],
+    ["between two resistors", across, "fa -- resistor R4 22R 1W -- k -- resistor R5 22R 1W -- fb"],
+    [
+      "on the minus of direct current",
+      "fil 7V 8A 0.05R { x y }",
+      `bridge BR1 25A 100V { ac1: x, ac2: y, plus: d, minus: k }
+d -- capacitor C2 22000u 16V electrolytic -- k
+d -- resistor R4 0.6R 50W -- fa
+fb -- wire -- k`,
+    ],
+  ];
+  for (const [name, winding, filament] of wirings) {
+    // By Kirchhoff: there is no other way for the cathode currents. By the sheet (RCA 2A3, 300 V and 62 V of cathode bias, 80 mA without
+    // signal) the figures are of the right size.
+    test(`${name} takes the cathodes' current at every level`, () => {
+      const analysis = amplifier(triodes(winding, filament));
+      const [result] = analysis.drive("nominal");
+      expect(result.solved).toBe(true);
+      for (const { level, readings } of result.levels) {
+        const cathodes = readings.get("V1.cathode")!.amps + readings.get("V2.cathode")!.amps;
+        const { amps, watts } = readings.get("R3")!;
+        expect(amps / cathodes, `at ${level}`).toBeCloseTo(1, 2);
+        expect(watts / (cathodes ** 2 * 780), `at ${level}`).toBeCloseTo(1, 1);
+      }
+      const [rest] = result.levels;
+      expect(Math.abs(rest.readings.get("R3")!.amps / 0.08 - 1)).toBeLessThan(0.15);
+      const idle = analysis.solution("idle", "nominal")!.readings.get("R3")!;
+      expect(rest.readings.get("R3")!.watts / idle.watts!).toBeCloseTo(1, 2);
+      expect(result.worst.get("R3")!.watts).toBeGreaterThan(1.1 * idle.watts!);
+    });
+  }
+});

@@ -16,6 +16,8 @@ export interface FoundSection {
   readonly plate: number;
   readonly screen?: number;
   readonly cathode: number;
+  /** Ends of the filament that is its cathode, where it is. */
+  readonly filament?: readonly number[];
 }
 
 /** A resistance between two nodes of the topology that carries signal. */
@@ -123,7 +125,9 @@ function findStage(
       if (!law) continue;
       if (end.stopper) stoppers.push(end.stopper);
       const key = section.name === "" ? valve.reference : `${valve.reference}.${section.name}`;
-      sections.push({ key, law, side: end.side, grid, plate, screen: node("screen"), cathode });
+      const ends = (valve as Valve).heater?.nets.map(nodeAt);
+      const filament = ends?.includes(cathode) && cathode >= 0 ? ends : undefined;
+      sections.push({ key, law, side: end.side, grid, plate, screen: node("screen"), cathode, filament });
     }
   }
   if (sections.length === 0) return undefined;
@@ -142,6 +146,14 @@ function findStage(
     moving.add(node);
     open.push(node);
   };
+  // A filament's ends are as still as what heats it.
+  const filaments = new Map<FoundSection, ReadonlySet<number>>();
+  for (const section of sections) {
+    if (!section.filament) continue;
+    const own = filamentNodes(circuit, nodeAt, near, section.filament);
+    filaments.set(section, own);
+    if ([...own].some((node) => held.has(node) && !moving.has(node))) for (const node of own) held.add(node);
+  }
   for (const section of sections) {
     visit(section.screen);
     visit(section.cathode);
@@ -162,10 +174,17 @@ function findStage(
     if (!tied && !led) moving.delete(node);
   }
   const biasResistances = new Set<FoundResistance>();
-  for (const { cathode } of sections) {
+  for (const section of sections) {
+    const { cathode } = section;
     if (cathode < 0 || moving.has(cathode)) continue;
-    for (const resistance of near.get(cathode) ?? [])
-      if (!resistances.has(resistance)) biasResistances.add(resistance);
+    const own = filaments.get(section) ?? new Set([cathode]);
+    for (const node of own) {
+      for (const resistance of near.get(node) ?? []) {
+        // What lies within the filament's circuit carries its heating.
+        const within = own.has(resistance.from) && own.has(resistance.to);
+        if (!within && !resistances.has(resistance)) biasResistances.add(resistance);
+      }
+    }
   }
   return {
     transformer,
@@ -181,6 +200,41 @@ function findStage(
     moving: [...moving],
     load: loadOf(circuit, topology, transformer),
   };
+}
+
+/**
+ * Everything that a filament's heating passes through: its winding with its taps, what makes direct current of it, and the middle of a
+ * pot or of two resistors across it. From there its cathode current leaves.
+ */
+function filamentNodes(
+  circuit: Circuit,
+  nodeAt: (net: number) => number,
+  near: ReadonlyMap<number, readonly FoundResistance[]>,
+  ends: readonly number[],
+): ReadonlySet<number> {
+  const own = new Set(ends.filter((node) => node >= 0));
+  const joined: number[][] = [];
+  for (const part of circuit.parts) {
+    if (part.kind === "transformer") for (const { nets } of part.secondaries) joined.push(nets.map(nodeAt));
+    else if (part.kind === "bridge" || part.kind === "diode" || part.kind === "choke")
+      joined.push([...part.terminals.values()].map(nodeAt));
+  }
+  for (let size = -1; size !== own.size; ) {
+    size = own.size;
+    for (const nodes of joined)
+      if (nodes.some((node) => own.has(node))) for (const node of nodes) if (node >= 0) own.add(node);
+    const reached = new Map<number, number>();
+    for (const node of own) {
+      for (const { from, to } of near.get(node) ?? []) {
+        const other = from === node ? to : from;
+        if (other < 0 || own.has(other)) continue;
+        const first = reached.get(other);
+        if (first === undefined) reached.set(other, node);
+        else if (first !== node) own.add(other);
+      }
+    }
+  }
+  return own;
 }
 
 /**
