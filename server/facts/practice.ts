@@ -121,6 +121,13 @@ export const loadRatio = {
   source: "common practice: a mismatch of 2:1 is tolerated",
 } as const;
 
+/** When a heater counts as switched off in standby. */
+export const standbyHeaters = {
+  leastVolts: 0.5,
+  coldShare: 0.2,
+  source: "common practice: the heaters stay lit in standby",
+} as const;
+
 /** How far an output transformer's primary may lie outside all loads that its valves' sheets work into. */
 export const primaryRatio = {
   factor: 3,

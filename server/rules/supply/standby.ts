@@ -4,16 +4,17 @@ import type { Rule } from "../rule.ts";
 import { type netsWith, topologyOf } from "../shared/nodes.ts";
 import { rectifierValves } from "./rectifiers.ts";
 import { reservoirAt } from "./reservoir-size.ts";
+import { heatersInStandby } from "./standby-heaters.ts";
 
 export const standby: Rule = {
   id: "supply/standby",
   severity: "warning",
-  sentence: "The standby switch makes a hot rectifier fill an empty reservoir.",
+  sentence: "The standby switch makes a hot rectifier fill an empty reservoir, or lets the heaters go cold.",
   why: "Closed after the heaters are warm, it throws discharged capacitors onto a rectifier that can give all it has: the worst moment of its life, at every use.",
   source:
     "common practice: the switch belongs behind the reservoir, or bridged by a resistor that keeps it charged",
   quiet:
-    "Quiet where the reservoir is on the rectifier's side, where a resistor bridges the open contact, and with silicon rectifiers, which stand it.",
+    "Quiet where the reservoir is on the rectifier's side, where a resistor bridges the open contact, and with silicon rectifiers, which stand it. Heaters that standby lets go cold are told as advice, save where the file has no other switch for the mains.",
   bad: `amp "Standby between rectifier and reservoir"
 transformer T1 100VA {
   primary 230V 10R              { a b }
@@ -40,6 +41,8 @@ HT -- resistor R1 10k 100W wirewound 700V -- gnd
     const { circuit } = context;
     const open = topologyOf(circuit, "standby");
     const closed = topologyOf(circuit, "idle");
+    const cold = heatersInStandby(context, standby);
+    if (cold) yield cold;
     for (const part of partsOf(circuit, "switch")) {
       yield;
       if (part.duty !== "standby") continue;
