@@ -118,4 +118,6 @@ export interface Lead {
   readonly sharing: "part" | "first" | "any";
   /** `attach`: the follower is taken out and told as a related place; `mark`: it stays, marked with its leader. */
   readonly manner: "attach" | "mark";
+  /** The follower is led only as far as its leader explains it; always where left out. */
+  readonly explains?: (leader: Finding, follower: Finding) => boolean;
 }

@@ -89,6 +89,7 @@ class Leaders {
             );
       for (const candidate of candidates) {
         if (!candidate || (first && candidate.at >= first.at) || tooLate(candidate.leader, finding)) continue;
+        if (entry.explains?.(candidate.leader, finding) === false) continue;
         first = candidate;
         manner = entry.manner;
       }

@@ -2,6 +2,7 @@ import { limit, listed, quantity, relatedPart, when } from "../frame/index.ts";
 import type { Finding, Fix, Related, Rule, RuleContext } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { estimatedSupplies } from "../shared/estimates.ts";
+import { explainedBy } from "../shared/explained.ts";
 import { practice } from "../shared/margin.ts";
 import {
   amplifying,
@@ -53,6 +54,8 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
     { rule: "valve/screen-dissipation", sharing: "part", manner: "mark" },
     { rule: "output/transformer-current", sharing: "any", manner: "mark" },
     { rule: "rating/choke-current", sharing: "any", manner: "mark" },
+    { rule: "rating/resistor-power", sharing: "any", manner: "mark", explains: explainedBy(2) },
+    { rule: "supply/winding-current", sharing: "any", manner: "mark", explains: explainedBy(1) },
   ],
   *check(context) {
     const all: Finding[] = [];
