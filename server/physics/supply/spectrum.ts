@@ -39,20 +39,25 @@ export function looksAt({ time, count }: CycleRecord, omega: number): Looks {
  */
 export function spectrumOf(
   values: Float64Array,
-  { time, count }: CycleRecord,
+  { time, weight, count }: CycleRecord,
   { cosine, sine }: Looks,
 ): Float64Array {
   const out = doubles(2 * (highest + 1));
   if (count === 0) return out;
   const period = time[count - 1];
+  // Without its average: over a long step the looks take a high harmonic of that for something, which hundreds of volts make large
+  // beside a few millivolts of ripple.
+  let mean = 0;
+  for (let n = 0; n < count; n++) mean += weight[n] * values[n];
+  out[0] = 2 * mean;
   let start = 0;
-  let s0 = values[count - 1];
+  let s0 = values[count - 1] - mean;
   let k = 0;
   for (let n = 0; n + 1 < count; n += stages) {
     const end = time[n + 1];
     const share = ((end - start) / period) * 2;
-    const s1 = values[n];
-    const s2 = values[n + 1];
+    const s1 = values[n] - mean;
+    const s2 = values[n + 1] - mean;
     const bend = (s2 - s0 - 3 * (s1 - s0)) / (1 - 1 / 3);
     const slope = s2 - s0 - bend;
     for (let g = 0; g < gaussAt.length; g++, k++) {
