@@ -29,5 +29,10 @@ export function expectLongRun(): void {
   setFlagsFromString(`--interrupt-budget=${inLongRuns}`);
 }
 
+/** Where every processor has a thread that checks: collections that call on the others for help only get in their way. */
+export function expectNoHelp(): void {
+  setFlagsFromString("--no-parallel-scavenge");
+}
+
 /** Of a thread that checks: a young generation of as much as one check leaves behind. */
 export const threadLimits = { maxYoungGenerationSizeMb: 24 } as const;

@@ -1,7 +1,7 @@
 /** Threads that check: each takes a few files at a time until none are left. */
 import { join } from "node:path";
 import { Worker } from "node:worker_threads";
-import { expectLongRun, threadLimits } from "./engine.ts";
+import { expectLongRun, expectNoHelp, threadLimits } from "./engine.ts";
 import type { Checked, Job } from "./job.ts";
 
 declare const DERATE_BUNDLED: boolean | undefined;
@@ -75,7 +75,10 @@ export async function checkInWorkers(
               work.finish(index, job, answer[nth]);
             idle.add(worker);
             started.add(worker);
-            if (started.size === workers.length) expectLongRun();
+            if (started.size === workers.length) {
+              expectLongRun();
+              expectNoHelp();
+            }
             feed();
           }),
         );
