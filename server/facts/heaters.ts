@@ -27,3 +27,9 @@ export const cathodeOnHeater = {
   types: ["GZ34", "5V4GA"] as readonly string[],
   source: "base diagram of the sheet, pin 8 heater and cathode (from memory)",
 } as const;
+
+/** A heater with a higher crest about its level than this hangs in a string with others. */
+export const heaterString = {
+  crestVolts: 20,
+  source: "common practice: a winding for one heater gives 12.6 V at most, 17.8 V at its crest",
+} as const;

@@ -1,6 +1,6 @@
 import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
-import { cathodeOnHeater } from "../../facts/heaters.ts";
+import { cathodeOnHeater, heaterString } from "../../facts/heaters.ts";
 import { smallestPart } from "../../facts/practice.ts";
 import type { Solution, StateName } from "../../physics/results.ts";
 import { outputValves } from "../../physics/states.ts";
@@ -273,7 +273,7 @@ function told(
     words: () => {
       const cathodeVolts = solution.volts[cathode ?? 0];
       const [h] = valve.heater?.nets ?? [];
-      const inString = most.swing > STRING_VOLTS;
+      const inString = most.swing > heaterString.crestVolts;
       const lift = Math.max(10, Math.round(cathodeVolts / 20) * 10);
       return {
         says:
@@ -393,8 +393,5 @@ function apartIn(
   const swung = side === "negative" ? level - bottom : side === "positive" ? top - level : 0;
   return { value, heater: Math.abs(level) < 0.05 + swung / 100 ? 0 : level, swing: swung, solution };
 }
-
-/** More alternating volts than a winding of its own puts on a heater: it hangs in a string with others. */
-const STRING_VOLTS = 20;
 
 const either = (value: number, otherwise: number): number => (Number.isNaN(value) ? otherwise : value);
