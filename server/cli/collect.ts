@@ -52,9 +52,9 @@ export async function collect(
   const config = configuration(options, host, cache?.fits);
   const { files: all, ignored } = await found(paths, options, config, host);
   const files = shardOf(all, options.shard);
-  const digestOfFile = (file: NetlistFile): string | undefined => {
-    const read = cache && readOr(() => digestOf(readNetlist(file)));
-    return read && "value" in read ? read.value : undefined;
+  const digestFor = (read: () => string): string | undefined => {
+    const digest = cache && readOr(() => digestOf(read()));
+    return digest && "value" in digest ? digest.value : undefined;
   };
   const configurations = new Set<string>();
   // One object for the same settings: threads and caches make more of it than of its values.
@@ -75,10 +75,13 @@ export async function collect(
     const resolved = await config.for(file?.absolute ?? resolve(host.cwd, path));
     for (const read of resolved.read) configurations.add(read);
     const shared = { path, options: optionsOf(resolved), want };
-    if (file) jobs.push({ ...shared, digest: digestOfFile(file), read: () => readNetlist(file) });
-    else {
-      const text = decode("standard input", await host.readInput());
-      jobs.push({ ...shared, digest: cache ? digestOf(text) : undefined, read: () => text });
+    if (file) {
+      const read = () => readNetlist(file);
+      jobs.push({ ...shared, digest: digestFor(read), read });
+    } else {
+      const bytes = await host.readInput();
+      const read = () => decode("standard input", bytes);
+      jobs.push({ ...shared, digest: digestFor(read), read });
     }
   }
   return { jobs, files, configurations: [...configurations], ignored };

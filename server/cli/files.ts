@@ -153,28 +153,6 @@ export function readNetlist(file: NetlistFile): string {
   return decode(file.path, bytes);
 }
 
-/**
- * Reads them all, one after another, or throws one UsageError that names every file that can't be read.
- * @param of what is wanted of each text; the text itself is not held
- */
-export function readNetlists<T>(
-  files: readonly NetlistFile[],
-  of: (file: NetlistFile, text: string) => T,
-): T[] {
-  const troubles: string[] = [];
-  const read = files.flatMap((file) => {
-    try {
-      return [of(file, readNetlist(file))];
-    } catch (error) {
-      if (!isUsageError(error)) throw error;
-      troubles.push(error.message);
-      return [];
-    }
-  });
-  if (troubles.length > 0) throw new UsageError(troubles.join("\n"));
-  return read;
-}
-
 const tooLarge = (name: string, bytes: number) =>
   `${name}: ${(bytes / 1048576).toFixed(1)} MB, and none of more than ${largestText / 1048576} MB is checked; an amplifier takes some kilobytes: is this the file that was meant?`;
 

@@ -131,7 +131,7 @@ export function program(
     );
 
   colours(command("volts", "print the voltages of one file"))
-    .argument("<file>", "a netlist file")
+    .argument("<file>", 'a netlist file, or "-" for standard input')
     .addOption(choice("--state <state>", "one state instead of all", stateNames))
     .addOption(choice("--mains <level>", "one mains level instead of all", mainsLevels))
     .option("--parts", "currents, dissipations and discharge times of the parts too")

@@ -1,8 +1,9 @@
 /** What is told of a netlist that can't be read: a finding at its place, so that every format has it, and no other file is lost. */
 import type { FileReport } from "../reports/report.ts";
 import { type Tally, tallyOf } from "../reports/summary.ts";
+import type { Host } from "./host.ts";
 import type { JobSource } from "./job.ts";
-import { isUsageError } from "./status.ts";
+import { isUsageError, status } from "./status.ts";
 
 /** A file's result. A kept one is read in full only when its report is asked for. */
 export interface Found {
@@ -63,4 +64,10 @@ export function readOr<T>(read: () => T): { readonly value: T } | { readonly why
     if (!isUsageError(error)) throw error;
     return { why: error.message };
   }
+}
+
+/** Says which files could not be read; that outranks whatever came of the others. */
+export function unreadStatus(unread: readonly string[], host: Pick<Host, "err">): number {
+  host.err(unread.map((why) => `derate: ${why}\n`).join(""));
+  return status.usage;
 }

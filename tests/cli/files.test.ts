@@ -10,9 +10,10 @@ import {
 } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, it } from "vitest";
-import { decode, findNetlists, includeReader, readNetlists } from "../../server/cli/files.ts";
+import { decode, findNetlists, includeReader, readNetlist } from "../../server/cli/files.ts";
 import { ignoring } from "../../server/cli/ignore.ts";
 import { UsageError } from "../../server/cli/status.ts";
+import { readOr } from "../../server/cli/unread.ts";
 import { writeWhole } from "../../server/cli/write.ts";
 import { folder } from "./host.ts";
 
@@ -121,7 +122,7 @@ describe("what a search leaves out", () => {
 });
 
 describe("reading", () => {
-  it("names every file that can't be read, and gives none of the others", async () => {
+  it("says of each file why it can't be read", async () => {
     const cwd = folder({
       "a.ampnet": "amp",
       "binary.ampnet": new Uint8Array([0x50, 0, 0x51]),
@@ -129,9 +130,13 @@ describe("reading", () => {
     });
     symlinkSync(join(cwd, "nowhere"), join(cwd, "dangling.ampnet"));
     const { files } = await findNetlists(["."], { cwd });
-    expect(() => readNetlists(files, (_, text) => text)).toThrow(
-      /binary\.ampnet: not a text file in UTF-8.*\ndangling\.ampnet: no such file or folder; mind .*\nlatin\.ampnet: not a text/,
-    );
+    const whys = files.map((file) => readOr(() => readNetlist(file)));
+    expect(whys).toEqual([
+      { value: "amp" },
+      { why: expect.stringMatching(/^binary\.ampnet: not a text file in UTF-8/) },
+      { why: expect.stringMatching(/^dangling\.ampnet: no such file or folder; mind /) },
+      { why: expect.stringMatching(/^latin\.ampnet: not a text/) },
+    ]);
   });
 
   it("takes the byte-order mark off", () => {

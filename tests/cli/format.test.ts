@@ -32,10 +32,19 @@ describe("derate format", () => {
     });
   });
 
-  it("changes nothing when one of the files can't be read", async () => {
-    const cwd = folder({ "a.ampnet": untidy, "b.ampnet": new Uint8Array([0xff, 0xfe]) });
-    const { code, out } = await derate(cwd, ["format", "."]);
-    expect({ code, out }).toEqual({ code: 2, out: "" });
-    expect(readFileSync(join(cwd, "a.ampnet"), "utf8")).toBe(untidy);
+  it("sets the others in order where one can't be read, says which, and ends with 2", async () => {
+    const cwd = folder({ "a.ampnet": untidy, "b.ampnet": new Uint8Array([0xff, 0xfe]), "c.ampnet": tidy });
+    expect(await derate(cwd, ["format", "--check", "."])).toEqual({
+      code: 2,
+      out: "a.ampnet: would change\n",
+      err: expect.stringMatching(/^derate: b\.ampnet: not a text file in UTF-8[^\n]*\n$/),
+    });
+    expect(await derate(cwd, ["format", "."])).toEqual({
+      code: 2,
+      out: "a.ampnet: formatted\n1 file changed, 1 already in order.\n",
+      err: expect.stringMatching(/^derate: b\.ampnet: not a text file in UTF-8[^\n]*\n$/),
+    });
+    expect(readFileSync(join(cwd, "a.ampnet"), "utf8")).toBe(tidy);
+    expect(readFileSync(join(cwd, "b.ampnet"))).toEqual(Buffer.from([0xff, 0xfe]));
   });
 });

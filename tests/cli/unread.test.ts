@@ -83,6 +83,33 @@ describe("a netlist that can't be read", () => {
     expect((await derate(cwd, ["check", "."])).code).toBe(0);
   });
 
+  it("may be standard input, which costs no file its findings", async () => {
+    const cwd = folder({ "a.ampnet": bad });
+    for (const args of [[], ["--cache"]]) {
+      const ran = await derate(cwd, ["check", "a.ampnet", "-", "--format", "json", ...args], {
+        readInput: async () => latin,
+      });
+      expect(ran).toMatchObject({
+        code: 2,
+        err: expect.stringMatching(/^derate: standard input: not a text/),
+      });
+      const [a, input] = checkSchema.parse(JSON.parse(ran.out)).files;
+      expect(a.findings.map(({ rule }) => rule)).toContain("rating/capacitor-voltage");
+      expect(input).toMatchObject({ path: "standard-input.ampnet", unread: true });
+    }
+  });
+
+  it("is named by compare, both where neither can be read", async () => {
+    const cwd = folder({ "a.ampnet": latin, "b.ampnet": latin, "c.ampnet": good });
+    const ran = await derate(cwd, ["compare", "a.ampnet", "b.ampnet"]);
+    expect(ran).toMatchObject({ code: 2, out: "" });
+    expect(ran.err).toMatch(/^derate: a\.ampnet: not a text.*\nderate: b\.ampnet: not a text.*\n/);
+    expect((await derate(cwd, ["compare", "a.ampnet", "c.ampnet"])).err).toMatch(
+      /^derate: a\.ampnet: not a text.*\nderate: nothing has been compared\n$/,
+    );
+    expect((await derate(cwd, ["volts", "a.ampnet"])).err).toMatch(/^derate: a\.ampnet: not a text/);
+  });
+
   it("may vanish or come to be one while the others are checked", async () => {
     const cwd = folder({ "a.ampnet": bad, "b.ampnet": good, "c.ampnet": good });
     // Standard input is read when all files have been found and none has been checked.

@@ -84,6 +84,14 @@ describe("derate volts", () => {
     expect(err).toMatch(/no state "standby"; it has .*idle/);
   });
 
+  it("takes standard input, as a check does", async () => {
+    const ran = await derate(folder(), ["volts", "-", "--format", "json"], {
+      readInput: async () => new TextEncoder().encode(divider),
+    });
+    expect(ran.code).toBe(0);
+    expect(voltsSchema.parse(JSON.parse(ran.out)).states.idle?.nominal?.nets.half.volts).toBeCloseTo(100, 9);
+  });
+
   it("takes one file, not a folder of them", async () => {
     const cwd = folder({ "amps/a.ampnet": divider, "amps/b.ampnet": divider });
     const { code, err } = await derate(cwd, ["volts", "amps"]);

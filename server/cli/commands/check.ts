@@ -13,7 +13,7 @@ import { loadCore } from "../load-core.ts";
 import { Outputs, outputOf } from "../outputs.ts";
 import { type ColourOption, page } from "../page.ts";
 import { status, UsageError } from "../status.ts";
-import type { Found } from "../unread.ts";
+import { type Found, unreadStatus } from "../unread.ts";
 import { version } from "../version.ts";
 
 export interface CheckCommandOptions extends ColourOption, CollectOptions, SpeedOptions, BaselineOption {
@@ -139,12 +139,6 @@ async function dryRun(
   host.err(told);
   if (unread.length > 0) return unreadStatus(unread, host);
   return standsAt(tally, failOn) ? status.findings : status.clean;
-}
-
-/** Says which files could not be read; that outranks whatever was found in the others. */
-function unreadStatus(unread: readonly string[], host: Host): number {
-  host.err(unread.map((why) => `derate: ${why}\n`).join(""));
-  return status.usage;
 }
 
 function fixes({ fix, fixDesign, fixDryRun }: CheckCommandOptions): boolean {

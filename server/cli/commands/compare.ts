@@ -11,6 +11,7 @@ import type { Host } from "../host.ts";
 import { processes } from "../on-demand.ts";
 import { type ColourOption, page } from "../page.ts";
 import { isUsageError, status, UsageError } from "../status.ts";
+import { readOr, unreadStatus } from "../unread.ts";
 
 export interface CompareOptions extends ColourOption {
   readonly against?: string;
@@ -32,26 +33,31 @@ export async function compare(
     return { file: files[0], settings };
   };
   const now = await one(after ?? before);
-  const newer = check(now.file.path, readNetlist(now.file), {
-    ...now.settings,
-    readInclude: includeReader(host),
-  });
-  const older =
-    options.against === undefined
-      ? await one(before).then(({ file, settings }) =>
-          check(file.path, readNetlist(file), { ...settings, readInclude: includeReader(host) }),
-        )
-      : check(now.file.path, inRevision(now.file.path, options.against, host), {
-          ...now.settings,
-          // What it includes is read from the same revision.
-          readInclude: (file) => {
-            try {
-              return inRevision(file, options.against as string, host);
-            } catch {
-              return undefined;
-            }
+  const then = options.against === undefined ? await one(before) : now;
+  // Both are read before either is told of: what can't be read is named at once, and not one after the other.
+  const texts = [
+    readOr(() =>
+      options.against === undefined
+        ? readNetlist(then.file)
+        : inRevision(now.file.path, options.against, host),
+    ),
+    readOr(() => readNetlist(now.file)),
+  ] as const;
+  const unread = new Set(texts.flatMap((text) => ("why" in text ? [text.why] : [])));
+  if (unread.size > 0) return unreadStatus([...unread, "nothing has been compared"], host);
+  const [oldText, newText] = texts.map((text) => ("value" in text ? text.value : ""));
+  const newer = check(now.file.path, newText, { ...now.settings, readInclude: includeReader(host) });
+  const older = check(then.file.path, oldText, {
+    ...then.settings,
+    readInclude:
+      options.against === undefined
+        ? includeReader(host)
+        : // What it includes is read from the same revision.
+          (file) => {
+            const included = readOr(() => inRevision(file, options.against as string, host));
+            return "value" in included ? included.value : undefined;
           },
-        });
+  });
   const comparison = compareResults(older, newer);
   host.out(
     options.format === "json"

@@ -1,9 +1,10 @@
 /** `derate format PATH…` */
 import { format as formatText } from "../../../grammar/format.ts";
 import { count } from "../../reports/units.ts";
-import { decode, findNetlists, readNetlists } from "../files.ts";
+import { decode, findNetlists, readNetlist } from "../files.ts";
 import type { Host } from "../host.ts";
 import { status, UsageError } from "../status.ts";
+import { readOr, unreadStatus } from "../unread.ts";
 import { writeWhole } from "../write.ts";
 
 export interface FormatCommandOptions {
@@ -16,25 +17,31 @@ export async function format(
   host: Host,
 ): Promise<number> {
   if (paths.includes("-")) return formatInput(paths, options, host);
-  const files = readNetlists((await findNetlists(paths, host)).files, (file, text) => {
-    const formatted = formatText(text);
-    return text === formatted ? undefined : { file, formatted };
-  });
-  const changed = files.filter((one) => one !== undefined);
-  if (options.check) {
-    host.out(
-      changed.length === 0
-        ? `${count(files.length, "file")} in order.\n`
-        : `${changed.map(({ file }) => `${file.path}: would change`).join("\n")}\n`,
-    );
-    return changed.length === 0 ? status.clean : status.findings;
+  const { files } = await findNetlists(paths, host);
+  const lines: string[] = [];
+  const unread: string[] = [];
+  let changed = 0;
+  for (const file of files) {
+    // What can't be read, or can't be written, costs itself alone.
+    const done = readOr(() => {
+      const text = readNetlist(file);
+      const formatted = formatText(text);
+      if (text === formatted) return false;
+      if (!options.check) writeWhole(file.path, file.absolute, formatted);
+      return true;
+    });
+    if ("why" in done) unread.push(done.why);
+    else if (done.value) {
+      changed++;
+      lines.push(`${file.path}: ${options.check ? "would change" : "formatted"}\n`);
+    }
   }
-  for (const { file, formatted } of changed) writeWhole(file.path, file.absolute, formatted);
-  const kept = files.length - changed.length;
-  host.out(
-    `${changed.map(({ file }) => `${file.path}: formatted\n`).join("")}${count(changed.length, "file")} changed, ${kept} already in order.\n`,
-  );
-  return status.clean;
+  const kept = files.length - unread.length - changed;
+  if (!options.check) lines.push(`${count(changed, "file")} changed, ${kept} already in order.\n`);
+  else if (changed === 0 && kept > 0) lines.push(`${count(kept, "file")} in order.\n`);
+  host.out(lines.join(""));
+  if (unread.length > 0) return unreadStatus(unread, host);
+  return options.check && changed > 0 ? status.findings : status.clean;
 }
 
 /** From standard input to standard output, for an editor that pipes its text through. */

@@ -1,4 +1,5 @@
 /** `derate volts FILE` */
+import { resolve } from "node:path";
 import { check } from "../../check.ts";
 import type { MainsLevel } from "../../circuit/model.ts";
 import { checkOptions } from "../../config/options.ts";
@@ -7,7 +8,7 @@ import { count } from "../../reports/units.ts";
 import { type VoltsReport, voltsReport } from "../../reports/volts.ts";
 import { voltsText } from "../../reports/voltsText.ts";
 import { type ConfigOption, configuration } from "../configuration.ts";
-import { findNetlists, includeReader, readNetlist } from "../files.ts";
+import { decode, findNetlists, includeReader, type NetlistFile, readNetlist } from "../files.ts";
 import type { Host } from "../host.ts";
 import { type ColourOption, page } from "../page.ts";
 import { status, UsageError } from "../status.ts";
@@ -20,11 +21,9 @@ export interface VoltsCommandOptions extends ColourOption, ConfigOption {
 }
 
 export async function volts(path: string, options: VoltsCommandOptions, host: Host): Promise<number> {
-  const { files } = await findNetlists([path], host);
-  if (files.length !== 1) throw new UsageError(`${path}: a folder; "derate volts" takes one file`);
-  const [file] = files;
+  const { file, text } = path === "-" ? await fromInput(host) : await fromDisk(path, host);
   const settings = checkOptions(await configuration(options, host).for(file.absolute), host.today);
-  const result = check(file.path, readNetlist(file), { ...settings, readInclude: includeReader(host) });
+  const result = check(file.path, text, { ...settings, readInclude: includeReader(host) });
   if (options.state === "drive")
     throw new UsageError(
       `${file.path}: driven, volts swing: there is no table of them. What each output stage delivers and dissipates then stands under "drive" of --format json, and "derate check" holds it to the limits`,
@@ -48,6 +47,23 @@ export async function volts(path: string, options: VoltsCommandOptions, host: Ho
       `derate: ${count(errors, "error")} in ${file.path}: "derate check" tells what; the voltages hold for what could be read.\n`,
     );
   return solved(report) ? status.clean : status.findings;
+}
+
+interface Netlist {
+  readonly file: NetlistFile;
+  readonly text: string;
+}
+
+async function fromDisk(path: string, host: Host): Promise<Netlist> {
+  const { files } = await findNetlists([path], host);
+  if (files.length !== 1) throw new UsageError(`${path}: a folder; "derate volts" takes one file`);
+  return { file: files[0], text: readNetlist(files[0]) };
+}
+
+async function fromInput(host: Host): Promise<Netlist> {
+  const path = "standard-input.ampnet";
+  const text = decode("standard input", await host.readInput());
+  return { file: { path, absolute: resolve(host.cwd, path) }, text };
 }
 
 function solved({ states }: VoltsReport): boolean {
