@@ -10,8 +10,9 @@ import { digestOf } from "./digest.ts";
 import { decode, findNetlists, type NetlistFile, readNetlist } from "./files.ts";
 import type { Host } from "./host.ts";
 import type { JobSource } from "./job.ts";
+import { loadCore } from "./load-core.ts";
 import { UsageError } from "./status.ts";
-import { readOr } from "./unread.ts";
+import { inputName, readOr } from "./unread.ts";
 
 export interface CollectOptions extends ConfigOption {
   /** Name of what comes from standard input. */
@@ -48,7 +49,7 @@ export async function collect(
   cache?: ResultCache,
 ): Promise<Collected> {
   const today = day(options.today) ?? host.today;
-  const wishes = severities(options.rule ?? []);
+  const wishes = await severities(options.rule ?? []);
   const config = configuration(options, host, cache?.fits);
   const { files: all, ignored } = await found(paths, options, config, host);
   const files = shardOf(all, options.shard);
@@ -80,7 +81,7 @@ export async function collect(
       jobs.push({ ...shared, digest: digestFor(read), read });
     } else {
       const bytes = await host.readInput();
-      const read = () => decode("standard input", bytes);
+      const read = () => decode(inputName, bytes);
       jobs.push({ ...shared, digest: digestFor(read), read });
     }
   }
@@ -123,8 +124,10 @@ function shardOf<T>(files: readonly T[], shard: string | undefined): readonly T[
 }
 
 /** `--rule rating/resistor-power=off` */
-function severities(rules: readonly string[]): Record<string, Severity | "off"> | undefined {
+async function severities(rules: readonly string[]): Promise<Record<string, Severity | "off"> | undefined> {
   if (rules.length === 0) return undefined;
+  const ids = (await loadCore()).rules.map(({ id }) => id);
+  const names = new Set([...ids, ...ids.map((id) => id.split("/")[0])]);
   const known = ["error", "warning", "advice", "unchecked", "off"];
   return Object.fromEntries(
     rules.map((rule) => {
@@ -132,6 +135,10 @@ function severities(rules: readonly string[]): Record<string, Severity | "off"> 
       if (!id || !known.includes(wish))
         throw new UsageError(
           `--rule ${rule}: write a rule or family, and one of ${known.join(", ")}, as rating=warning`,
+        );
+      if (!names.has(id))
+        throw new UsageError(
+          `--rule ${rule}: no rule or family is called "${id}"; "derate rules" lists them`,
         );
       return [id, wish as Severity | "off"];
     }),

@@ -4,10 +4,11 @@ import { StringDecoder } from "node:string_decoder";
 import { type FormatContext, type FormatName, writers } from "../reports/formats/index.ts";
 import type { FileReport } from "../reports/report.ts";
 import type { ReportWriter } from "../reports/writer.ts";
+import { extension } from "./files.ts";
 import type { Host } from "./host.ts";
 import { Spool } from "./spool.ts";
 import { isUsageError, UsageError } from "./status.ts";
-import { writeWhole } from "./write.ts";
+import { behindLinks, isDevice, writeWhole } from "./write.ts";
 
 export interface Output {
   readonly format: FormatName;
@@ -37,6 +38,34 @@ export function outputOf(given: string): Output {
   throw new UsageError(
     `--output ${given}: no format has this ending; put one before the name, as junit:${given} (${Object.keys(writers).join(", ")})`,
   );
+}
+
+/**
+ * Every place is written once, and none takes away what was read.
+ * @param kept the files that the run reads, absolute
+ * @throws UsageError naming each place that is given twice, or is one of those
+ */
+export function holdApart(
+  outputs: readonly Pick<Output, "path">[],
+  kept: readonly string[],
+  host: Pick<Host, "cwd">,
+): void {
+  const read = new Set(outputs.length === 0 ? [] : kept.map(behindLinks));
+  const taken = new Set<string>();
+  const troubles: string[] = [];
+  for (const { path } of outputs) {
+    const place = behindLinks(resolve(host.cwd, path));
+    if (isDevice(place)) continue;
+    // What a netlist includes isn't known before it is checked, so nothing of that ending is written over.
+    if (place.endsWith(extension))
+      troubles.push(`${path}: not written: that is a netlist's name; give the output another ending`);
+    else if (read.has(place))
+      troubles.push(`${path}: not written: it is one of the files that are read; name another place`);
+    else if (taken.has(place))
+      troubles.push(`${path}: not written: two outputs go there; name a place for each`);
+    taken.add(place);
+  }
+  if (troubles.length > 0) throw new UsageError(troubles.join("\n"));
 }
 
 /** What a run tells: takes its reports one by one and holds none, and writes all of it at the end. */

@@ -13,6 +13,9 @@ export interface Found {
   report(): FileReport;
 }
 
+/** How a message calls what comes from standard input, whatever name it was given. */
+export const inputName = "standard input";
+
 const start = { line: 0, character: 0 };
 
 /** @param path as the report names the file @param why as `readNetlist` words it, the path before it */
@@ -22,7 +25,8 @@ export function unreadFound({ path }: Pick<JobSource, "path">, why: string): Fou
 }
 
 function unreadReport(path: string, why: string): FileReport {
-  const reason = why.startsWith(`${path}: `) ? why.slice(path.length + 2) : why;
+  const named = [path, inputName].find((name) => why.startsWith(`${name}: `));
+  const reason = named === undefined ? why : why.slice(named.length + 2);
   return {
     path,
     amp: null,

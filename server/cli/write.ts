@@ -60,7 +60,7 @@ export function makeFolder(path: string, absolute: string): void {
   }
 }
 
-function isDevice(path: string): boolean {
+export function isDevice(path: string): boolean {
   try {
     const kind = statSync(path);
     return !kind.isFile() && !kind.isDirectory();
@@ -69,12 +69,16 @@ function isDevice(path: string): boolean {
   }
 }
 
-/** The file that a link stands for, so that the link stays one. */
-function behindLinks(path: string): string {
+/** The file that a link stands for, so that the link stays one. Of one that isn't there yet, its folder's. */
+export function behindLinks(path: string): string {
   try {
     return realpathSync(path);
   } catch {
-    return path;
+    try {
+      return join(realpathSync(dirname(path)), basename(path));
+    } catch {
+      return path;
+    }
   }
 }
 

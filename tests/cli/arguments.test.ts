@@ -34,6 +34,12 @@ describe("wrong arguments end with status 2 and say what is wrong", () => {
     [["check"], /missing required argument 'path'/],
     [["check", "--nonsense", "a.ampnet"], /unknown option '--nonsense'/],
     [["check", "--format", "yaml", "a.ampnet"], /'yaml' is invalid. Allowed choices are text, json/],
+    [["check", "--rule", "ratnig=off", "a.ampnet"], /no rule or family is called "ratnig"; "derate rules"/],
+    [["check", "--rule", "rating/nothing=off", "a.ampnet"], /is called "rating\/nothing"/],
+    [
+      ["check", "--fix-dry-run", "--output", "a.json", "a.ampnet"],
+      /--fix-dry-run shows a diff and writes no --output/,
+    ],
     [["check", "--today", "tomorrow", "a.ampnet"], /--today tomorrow: not a date; write it as 2027-03-01/],
     [["check", "--today", "2027-02-30", "a.ampnet"], /not a date/],
     [["volts"], /missing required argument 'file'/],

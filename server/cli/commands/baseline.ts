@@ -7,6 +7,7 @@ import { checkAll } from "../checking.ts";
 import { cacheOf, type SpeedOptions, whole } from "../checking-options.ts";
 import { type CollectOptions, collect } from "../collect.ts";
 import type { Host } from "../host.ts";
+import { holdApart } from "../outputs.ts";
 import { status, UsageError } from "../status.ts";
 import { writeWhole } from "../write.ts";
 
@@ -20,7 +21,9 @@ export async function baselineWrite(
   host: Host,
 ): Promise<number> {
   const cache = cacheOf(options, host);
-  const { jobs } = await collect(paths, options, host, {}, cache);
+  const { jobs, files } = await collect(paths, options, host, {}, cache);
+  const netlists = files.flatMap((file) => (file ? [file.absolute] : []));
+  holdApart([{ path: options.baseline }], netlists, host);
   const maker = new BaselineMaker();
   let standing = 0;
   let put = 0;

@@ -1,4 +1,5 @@
 /** `derate check PATH…` */
+import { resolve } from "node:path";
 import { type Gone, holdAgainst } from "../../reports/baseline.ts";
 import type { FormatName } from "../../reports/formats/index.ts";
 import { addTallies, noTally, standsAt, tallyOf } from "../../reports/summary.ts";
@@ -10,7 +11,7 @@ import { cacheOf, type SpeedOptions, whole } from "../checking-options.ts";
 import { type Collected, type CollectOptions, collect } from "../collect.ts";
 import type { Host } from "../host.ts";
 import { loadCore } from "../load-core.ts";
-import { Outputs, outputOf } from "../outputs.ts";
+import { holdApart, Outputs, outputOf } from "../outputs.ts";
 import { type ColourOption, page } from "../page.ts";
 import { status, UsageError } from "../status.ts";
 import { type Found, unreadStatus } from "../unread.ts";
@@ -50,6 +51,8 @@ async function once(paths: readonly string[], options: CheckCommandOptions, host
   const failOn = options.failOn ?? "error";
   const most = whole("--max-warnings", options.maxWarnings, 0);
   const files = (options.output ?? []).map(outputOf);
+  if (options.fixDryRun && files.length > 0)
+    throw new UsageError("--fix-dry-run shows a diff and writes no --output; leave one of them out");
   const named: readonly FormatName[] = [options.format, ...files.map(({ format }) => format)];
   const checking: CheckingOptions = {
     cache: cacheOf(options, host),
@@ -59,6 +62,7 @@ async function once(paths: readonly string[], options: CheckCommandOptions, host
   const want = named.includes("csv") ? { margins: true } : {};
   const collected = await collect(paths, options, host, want, checking.cache);
   const { jobs } = collected;
+  holdApart(files, readBy(collected, options.baseline, host), host);
   const unread: string[] = [];
   if (options.fixDryRun) return { code: await dryRun(collected, options, failOn, host, unread), collected };
 
@@ -108,6 +112,12 @@ async function once(paths: readonly string[], options: CheckCommandOptions, host
   } finally {
     outputs.close();
   }
+}
+
+/** What an output would take away if it were written there. */
+function readBy({ files, configurations }: Collected, baseline: string | undefined, host: Host): string[] {
+  const netlists = files.flatMap((file) => (file ? [file.absolute] : []));
+  return [...netlists, ...configurations, ...(baseline === undefined ? [] : [resolve(host.cwd, baseline)])];
 }
 
 /** Makes the changes, tells what was done, and hands on the reports of the files as they are then. */
