@@ -12,7 +12,7 @@ import type { Host } from "./host.ts";
 import type { JobSource } from "./job.ts";
 import { loadCore } from "./load-core.ts";
 import { UsageError } from "./status.ts";
-import { inputName, readOr } from "./unread.ts";
+import { inputName, inputPath, readOr } from "./unread.ts";
 
 export interface CollectOptions extends ConfigOption {
   /** Name of what comes from standard input. */
@@ -34,6 +34,11 @@ export interface Collected {
   /** Every configuration that had a part. */
   readonly configurations: readonly string[];
   readonly ignored: number;
+}
+
+/** The netlists that are on disk, absolute. */
+export function onDisk({ files }: Pick<Collected, "files">): string[] {
+  return files.flatMap((file) => (file ? [file.absolute] : []));
 }
 
 /**
@@ -72,7 +77,7 @@ export async function collect(
   };
   const jobs: JobSource[] = [];
   for (const file of files) {
-    const path = file?.path ?? options.as ?? "standard-input.ampnet";
+    const path = file?.path ?? options.as ?? inputPath;
     const resolved = await config.for(file?.absolute ?? resolve(host.cwd, path));
     for (const read of resolved.read) configurations.add(read);
     const shared = { path, options: optionsOf(resolved), want };

@@ -16,6 +16,9 @@ export interface Found {
 /** How a message calls what comes from standard input, whatever name it was given. */
 export const inputName = "standard input";
 
+/** The name that it has where none is given: in reports, and for the configuration that counts for it. */
+export const inputPath = "standard-input.ampnet";
+
 const start = { line: 0, character: 0 };
 
 /** @param path as the report names the file @param why as `readNetlist` words it, the path before it */

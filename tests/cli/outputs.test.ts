@@ -50,6 +50,11 @@ describe("where an output goes", () => {
     ],
     ["a baseline onto a netlist", ["baseline", "write", ".", "--baseline", "a.ampnet"], /a netlist's name/],
     [
+      "a baseline onto a configuration",
+      ["baseline", "write", ".", "--baseline", "derate.config.json"],
+      /one of the files that are read/,
+    ],
+    [
       "a baseline onto what is checked",
       ["baseline", "write", "notes.txt", "--baseline", "notes.txt"],
       /one of the files that are read/,

@@ -5,7 +5,7 @@ import { stands } from "../../reports/summary.ts";
 import { count } from "../../reports/units.ts";
 import { checkAll } from "../checking.ts";
 import { cacheOf, type SpeedOptions, whole } from "../checking-options.ts";
-import { type CollectOptions, collect } from "../collect.ts";
+import { type CollectOptions, collect, onDisk } from "../collect.ts";
 import type { Host } from "../host.ts";
 import { holdApart } from "../outputs.ts";
 import { status, UsageError } from "../status.ts";
@@ -21,9 +21,9 @@ export async function baselineWrite(
   host: Host,
 ): Promise<number> {
   const cache = cacheOf(options, host);
-  const { jobs, files } = await collect(paths, options, host, {}, cache);
-  const netlists = files.flatMap((file) => (file ? [file.absolute] : []));
-  holdApart([{ path: options.baseline }], netlists, host);
+  const collected = await collect(paths, options, host, {}, cache);
+  const { jobs } = collected;
+  holdApart([{ path: options.baseline }], [...onDisk(collected), ...collected.configurations], host);
   const maker = new BaselineMaker();
   let standing = 0;
   let put = 0;

@@ -8,7 +8,7 @@ import type { Severity } from "../../rules/rule.ts";
 import { type BaselineOption, goneText, readBaseline } from "../baseline.ts";
 import { type CheckingOptions, checkAll } from "../checking.ts";
 import { cacheOf, type SpeedOptions, whole } from "../checking-options.ts";
-import { type Collected, type CollectOptions, collect } from "../collect.ts";
+import { type Collected, type CollectOptions, collect, onDisk } from "../collect.ts";
 import type { Host } from "../host.ts";
 import { loadCore } from "../load-core.ts";
 import { holdApart, Outputs, outputOf } from "../outputs.ts";
@@ -115,9 +115,9 @@ async function once(paths: readonly string[], options: CheckCommandOptions, host
 }
 
 /** What an output would take away if it were written there. */
-function readBy({ files, configurations }: Collected, baseline: string | undefined, host: Host): string[] {
-  const netlists = files.flatMap((file) => (file ? [file.absolute] : []));
-  return [...netlists, ...configurations, ...(baseline === undefined ? [] : [resolve(host.cwd, baseline)])];
+function readBy(collected: Collected, baseline: string | undefined, host: Host): string[] {
+  const held = baseline === undefined ? [] : [resolve(host.cwd, baseline)];
+  return [...onDisk(collected), ...collected.configurations, ...held];
 }
 
 /** Makes the changes, tells what was done, and hands on the reports of the files as they are then. */

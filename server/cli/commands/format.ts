@@ -4,7 +4,7 @@ import { count } from "../../reports/units.ts";
 import { decode, findNetlists, readNetlist } from "../files.ts";
 import type { Host } from "../host.ts";
 import { status, UsageError } from "../status.ts";
-import { readOr, unreadStatus } from "../unread.ts";
+import { inputName, readOr, unreadStatus } from "../unread.ts";
 import { writeWhole } from "../write.ts";
 
 export interface FormatCommandOptions {
@@ -51,7 +51,7 @@ async function formatInput(
   host: Host,
 ): Promise<number> {
   if (paths.length > 1) throw new UsageError('"-" stands alone: standard input goes to standard output');
-  const text = decode("standard input", await host.readInput());
+  const text = decode(inputName, await host.readInput());
   const formatted = formatText(text);
   if (!options.check) host.out(formatted);
   else host.out(text === formatted ? "standard input in order.\n" : "standard input: would change\n");

@@ -12,6 +12,7 @@ import { decode, findNetlists, includeReader, type NetlistFile, readNetlist } fr
 import type { Host } from "../host.ts";
 import { type ColourOption, page } from "../page.ts";
 import { status, UsageError } from "../status.ts";
+import { inputName, inputPath } from "../unread.ts";
 
 export interface VoltsCommandOptions extends ColourOption, ConfigOption {
   readonly format: "text" | "json";
@@ -61,9 +62,8 @@ async function fromDisk(path: string, host: Host): Promise<Netlist> {
 }
 
 async function fromInput(host: Host): Promise<Netlist> {
-  const path = "standard-input.ampnet";
-  const text = decode("standard input", await host.readInput());
-  return { file: { path, absolute: resolve(host.cwd, path) }, text };
+  const text = decode(inputName, await host.readInput());
+  return { file: { path: inputPath, absolute: resolve(host.cwd, inputPath) }, text };
 }
 
 function solved({ states }: VoltsReport): boolean {
