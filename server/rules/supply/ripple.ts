@@ -115,22 +115,27 @@ k1 -- resistor R4 1k5 0.5W -- gnd
   },
 };
 
+/** An input's way to its grid has fewer nets: what reaches more is a supply or a whole stage. */
+const MOST_NETS = 12;
+
 /** True for a grid that a jack feeds, through resistors and capacitors at most. */
 function isFirst(context: Parameters<Rule["check"]>[0], grid: number | undefined): boolean {
   const { circuit } = context;
   if (grid === undefined) return false;
   const seen = new Set<number>(netsWith(circuit, grid));
+  if (seen.size > MOST_NETS) return false;
   for (const net of seen) {
-    if (seen.size > 12) return false;
     if (net === circuit.ground) continue;
-    for (const part of partsOn(circuit, net)) {
-      if (part.kind === "jack") {
-        const tip = part.terminals.get("tip");
-        if (tip !== undefined && netsWith(circuit, net).includes(tip)) return true;
-      }
+    const parts = partsOn(circuit, net);
+    const joined = netsWith(circuit, net);
+    if (parts.some((part) => part.kind === "jack" && joined.includes(part.terminals.get("tip") ?? -1)))
+      return true;
+    for (const part of parts) {
       if (part.kind !== "resistor" && part.kind !== "capacitor") continue;
       for (const next of part.terminals.values())
         if (next !== circuit.ground) for (const own of netsWith(circuit, next)) seen.add(own);
+      // A supply's net has as many parts as the file has stages.
+      if (seen.size > MOST_NETS) return false;
     }
   }
   return false;
