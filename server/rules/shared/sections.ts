@@ -92,13 +92,13 @@ export const rectifying = (circuit: Circuit): readonly Section[] =>
 
 const onPlates = new KeptWith<Circuit, ReadonlyMap<NetIndex, readonly Section[]>>();
 
-/** Amplifying sections whose plates are on the net, in the file's order. */
+/** Amplifying sections whose plates are on the net, in the file's order; none on common, where unused ones are tied. */
 export function sectionsOnPlate(circuit: Circuit, net: NetIndex): readonly Section[] {
   let byNet = onPlates.get(circuit);
   if (!byNet) {
     const found = new Map<NetIndex, Section[]>();
     for (const section of amplifying(circuit)) {
-      if (section.plate === undefined) continue;
+      if (section.plate === undefined || section.plate === circuit.ground) continue;
       const list = found.get(section.plate);
       if (list) list.push(section);
       else found.set(section.plate, [section]);

@@ -116,7 +116,12 @@ interface Pull {
 function pullingUp(circuit: Circuit, idle: Solution, section: Section, grid: NetIndex): Pull | undefined {
   const plateOn = (nets: readonly NetIndex[]): Section | undefined =>
     amplifying(circuit).find(
-      (other) => other.key !== section.key && other.plate !== undefined && nets.includes(other.plate),
+      (other) =>
+        other.key !== section.key &&
+        other.plate !== undefined &&
+        // An unused section is tied to common, which pulls nothing up.
+        other.plate !== circuit.ground &&
+        nets.includes(other.plate),
     );
   const own = netsWith(circuit, grid);
   const tied = plateOn(own);
@@ -159,7 +164,10 @@ function onWinding(circuit: Circuit, diode: Diode): boolean {
   const anode = diode.terminals.get("anode");
   if (anode === undefined) return false;
   const near = netsWith(circuit, anode);
-  const wound = (net: NetIndex) => partsOn(circuit, net).some((part) => part.kind === "transformer");
+  // Windings end on common, and so does what only clamps.
+  if (circuit.ground !== undefined && near.includes(circuit.ground)) return false;
+  const wound = (net: NetIndex) =>
+    net !== circuit.ground && partsOn(circuit, net).some((part) => part.kind === "transformer");
   return near.some(
     (net) =>
       wound(net) ||

@@ -5,6 +5,7 @@ import { isValueless, LEVELS, limit, partsOf, relatedPart, solutions } from "../
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { networkOf } from "../shared/network.ts";
+import { netsWith } from "../shared/nodes.ts";
 import { amplifying, electrodePlace, type Rated, rated, type Section, sourceOf } from "../shared/sections.ts";
 import { biasOf } from "./bias.ts";
 
@@ -41,6 +42,9 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
     for (const section of amplifying(circuit)) {
       yield;
       if (section.grid === undefined || !section.facts || !networkOf(circuit).fixed(section.grid)) continue;
+      // Tied to its own cathode, as in a section that nobody uses, it has no bias to lose.
+      if (section.cathode !== undefined && netsWith(circuit, section.grid).includes(section.cathode))
+        continue;
       const bias = biasOf(circuit, analysis, section);
       if (!bias) continue;
       const place = electrodePlace(section, "grid");

@@ -283,7 +283,7 @@ function told(
         limitIs: `${bound.words}, heater ${side},`,
         note:
           `cathode at ${quantity(cathodeVolts, "V")}, heater at ${quantity(most.heater, "V")}` +
-          (inString ? ` and ${quantity(most.swing, "V")} of alternating volts at their crest` : ""),
+          (most.swing >= 1 ? ` and ${quantity(most.swing, "V")} of alternating volts at their crest` : ""),
         todo: inString
           ? "A type that is rated for it, its heater nearer to the earthed end of the string, or less volts on the string."
           : side === "negative"

@@ -24,6 +24,22 @@ g -- resistor R2 100k 0.5W -- gnd
 k -- resistor R3 470R 5W wirewound -- gnd
 HT -- capacitor C1 10u ${rating} -- gnd
 `;
+  it("takes an unused section, tied to common, for no stage that could draw nothing", () => {
+    const text = `source B1 300V { plus: HT, minus: gnd }
+HT -- resistor R1 1M 1W 500V 0% -- m -- resistor R2 100k 0.5W 0% -- gnd
+m -- capacitor C1 1u 100V film -- gnd
+HT -- resistor R6 1M 1W 500V -- x -- resistor R7 1M 1W 500V -- gnd
+valve V2 ECC83 { a { plate: p, grid: g, cathode: k } b { plate: gnd, grid: gnd, cathode: gnd } }
+HT -- resistor R3 100k 1W 500V -- p
+g -- resistor R4 1M 0.5W -- gnd
+k -- resistor R5 1k5 0.5W -- gnd
+`;
+    // 300 V divided by 11 stands across it; x, at 150 V, has a resistor to common too.
+    expect(told(text, "rating/capacitor-voltage", "C1")).toEqual([]);
+    const tight = text.replace("100V film", "25V film");
+    expect(errorOn(tight, "rating/capacitor-voltage", "C1")?.value).toBeCloseTo(300 / 11, 3);
+  });
+
   it("holds an electrolytic to 1.10 of its rating in cold start above 315 V (IEC 60384-4, from memory)", () => {
     holdsAt({
       rule: "rating/capacitor-voltage",

@@ -97,6 +97,31 @@ g -- resistor R1 47k 0.5W -- n
     expect(found.message).toMatch(/Its bias supply is positive: n \([\d.]+ V\)\. D1 is the wrong way round/);
   });
 
+  it("names neither a clamp nor an unused section, which stand on common, for a supply that is the wrong way round", () => {
+    const text = `transformer T1 20VA {
+  primary 230V 90R { a b }
+  bias    40V 50mA 20R { x gnd }
+}
+source B1 300V { plus: HT, minus: gnd }
+HT -- resistor R4 1k 3W -- s
+HT -- resistor R5 100R 5W -- p
+gnd -- diode D9 1N4007 -- n
+x -- diode D1 1N4007 -- m
+m -- resistor R6 1k 1W -- n
+n -- capacitor C1 47u 100V electrolytic -- gnd
+n -- resistor R7 47k 1W -- gnd
+valve V1 6L6GC { plate: p, screen: s, grid: g, cathode: gnd }
+valve V2 ECC83 { b { plate: gnd, grid: gnd, cathode: gnd } }
+g -- resistor R1 47k 0.5W -- n
+`;
+    const [found] = told(text, "valve/bias-missing", "V1");
+    expect(found.message).toContain("D1 is the wrong way round");
+    expect(found.message).not.toMatch(/D9|V2/);
+    // With nothing to feed it, no plate is at fault either.
+    const [open] = told(text.replace(/x -- diode D1.*\n/, ""), "valve/bias-missing", "V1");
+    expect(open.message).not.toMatch(/D9|V2/);
+  });
+
   it("names no cathode resistor where the cathode is on common", () => {
     const text = `source B1 300V { plus: HT, minus: gnd }
 HT -- resistor R4 1k 3W -- s

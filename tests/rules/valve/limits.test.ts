@@ -860,3 +860,41 @@ B -- resistor R3 100k 2W 500V -- gnd
     expect(found.message).not.toContain("divider");
   });
 });
+
+describe("valve/heater-cathode on a winding of its own", () => {
+  it("names all that its figure is made of, and asks for the heaters to be lifted", () => {
+    // A follower at 250 V; 6.3 V rms with its middle on common swings 4.45 V either way.
+    const text = `mains 120 V 60 Hz US
+transformer T1 20VA { primary 120V 6R { a b }, split 3.15-0-3.15V 1A 0.1R { h1 gnd h2 } }
+source B1 400V { plus: HT, minus: gnd }
+source B2 250V { plus: g, minus: gnd }
+valve V1 ECC83 { a { plate: HT, grid: g, cathode: k }, heater: h1 h2 }
+k -- resistor R1 100k 2W 500V -- gnd
+`;
+    const [found] = told(text, "valve/heater-cathode", "V1");
+    const [, cathode, swing] =
+      /cathode at ([\d.]+) V, heater at 0 V and ([\d.]+) V of/.exec(found.message) ?? [];
+    expect(Number(swing)).toBeGreaterThan(4);
+    expect(Math.abs((found.value ?? 0) - Number(cathode) - Number(swing))).toBeLessThan(1.5);
+    expect(found.message).toContain("divider on the HT");
+  });
+});
+
+describe("valve/grid-circuit-resistance on a section that nobody uses", () => {
+  it("is neither held nor counted where the grid is tied to its cathode", () => {
+    const text = (grid: string) => `source B1 250V { plus: HT, minus: gnd }
+valve V1 ECC83 {
+  a { plate: p, grid: g, cathode: k }
+  b { plate: ${grid === "gnd" ? "gnd" : "q"}, grid: ${grid}, cathode: gnd }
+}
+HT -- resistor R1 100k 1W -- p
+HT -- resistor R4 100k 1W -- q
+k -- resistor R2 1k5 0.5W -- gnd
+g -- resistor R3 1M 0.5W -- gnd
+h -- resistor R5 10M 0.5W -- gnd
+`;
+    expect(missed(text("gnd"), "V1")).not.toContain("grid-circuit resistance");
+    // Biased by its own grid current, it is counted.
+    expect(missed(text("h"), "V1")).toContain("grid-circuit resistance (grid-leak bias)");
+  });
+});
