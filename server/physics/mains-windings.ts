@@ -67,7 +67,7 @@ function find(circuit: Circuit): ReadonlyMap<Transformer, readonly Winding[]> {
 }
 
 /** The net that stands for each, what carries mains current joined: fuses, switches in every position, inrush limiters, chokes. */
-function joinedNets(circuit: Circuit): Int32Array {
+export function joinedNets(circuit: Circuit): Int32Array {
   const parent = Int32Array.from({ length: circuit.nets.length }, (_, net) => net);
   const top = (net: NetIndex): number => {
     let at = net;

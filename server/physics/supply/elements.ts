@@ -17,6 +17,7 @@ import type { ValveFacts } from "../../facts/valves/index.ts";
 import type { DiodeLaw } from "../device.ts";
 import { perveanceLaw, rectifierLaw, semiconductorLaw, zenerLaw } from "../laws/index.ts";
 import { mainsWindings } from "../mains-windings.ts";
+import { carriesSignal } from "../signal-transformers.ts";
 import { isIdeal, potShare, type Topology } from "../topology.ts";
 import { type WoundTransformer, woundTransformer } from "./windings.ts";
 
@@ -184,7 +185,7 @@ export function circuitElements(
   // Windings first: heaters look for the volts across them.
   const windingVolts = new Map<string, number>();
   for (const part of circuit.parts) {
-    if (part.kind !== "transformer") continue;
+    if (part.kind !== "transformer" || carriesSignal(circuit, part)) continue;
     for (const winding of [...(part.primary ? [part.primary] : []), ...part.secondaries]) {
       for (let i = 0; i < winding.nets.length; i++) {
         let volts = 0;
@@ -362,6 +363,7 @@ export function circuitElements(
         break;
       }
       case "transformer": {
+        if (carriesSignal(circuit, part)) break;
         const wound = woundTransformer(
           part,
           (winding) => directFactor(circuit, topology, winding),
