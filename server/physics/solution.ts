@@ -63,7 +63,8 @@ export class DcSolution implements Solution {
     this.state = conditions.state;
     this.level = conditions.level;
     this.mainsVolts = conditions.mainsVolts;
-    this.solved = result.converged;
+    // Figures of a supply that has not settled are nobody's: neither is what hangs on it.
+    this.solved = result.converged && !plant.islandResults.some(({ result: inside }) => inside.trouble);
     const floatingNodes = new Set<number>(reach.floating);
     for (const { result: inside } of plant.islandResults)
       for (const node of inside.floating ?? []) floatingNodes.add(node);
