@@ -60,6 +60,13 @@ export const balancing = {
   source: "a maker's formula, (2 Vm - Vb) / (0.0015 C Vb), from memory",
 } as const;
 
+/** Two capacitors in series while they charge: from which ratio they count as alike, and how slow resistors come too late. */
+export const stackCharge = {
+  alike: 0.9,
+  leastSeconds: 0.5,
+  source: "one charge through both, V = Q / C; common practice: a string is made of two alike",
+} as const;
+
 /** Temperatures of the derating line: full power up to one, none at the other. */
 export const resistorHeat: Readonly<
   Record<string, { readonly fullCelsius: number; readonly zeroCelsius: number; readonly source: string }>

@@ -1,9 +1,11 @@
 import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Capacitor, Circuit, NetIndex } from "../../circuit/model.ts";
-import { balancing } from "../../facts/passives.ts";
+import { balancing, stackCharge, surge } from "../../facts/passives.ts";
 import {
   ends,
+  factPlace,
   finding,
+  limit,
   netName,
   partsOf,
   partsOn,
@@ -22,14 +24,17 @@ const STRING_VOLTS = 60;
 export const seriesCapacitors: Rule = {
   id: "rating/series-capacitors",
   severity: "error",
-  sentence: "Electrolytics in series have nothing that shares the volts between them.",
+  sentence:
+    "Electrolytics in series have nothing that shares the volts between them, or charge to unlike volts.",
   why:
     "At dc they divide by their leakage, which nobody knows, not by their size: one ends with far more than half, fails short, " +
-    "and hands the whole to the other.",
+    "and hands the whole to the other. While they charge they divide by their size, and the resistors come too late: one much " +
+    "smaller than the other takes nearly all at every switch-on.",
   source: `makers' guides: series electrolytics must have balancing resistors; ${balancing.source}`,
   quiet:
     "Quiet where a resistor, a winding or a supply fixes the midpoint (a doubler does), and below 60 V. The resistor's size is " +
-    "held against a maker's formula, as advice only.",
+    "held against a maker's formula, as advice only. Unlike ones are passed where each stays inside its surge voltage, and where what " +
+    "fixes the midpoint does so within half a second.",
   caution: "Discharge both capacitors of the string and measure each before you touch them.",
   bad: `amp "Two cans in series, no resistors"
 source B1 600V { plus: HT, minus: gnd }
@@ -58,7 +63,7 @@ HT -- resistor R1 150k 2W 350V -- mid -- resistor R2 150k 2W 350V -- gnd
         const key = pair.parts.map((one) => one.reference).join();
         if (seen.has(key)) continue;
         seen.add(key);
-        const found = held(context, pair);
+        const found = held(context, pair) ?? unlike(context, pair);
         if (found) yield found;
       }
     }
@@ -118,9 +123,13 @@ function polarisedAt(circuit: Circuit, net: NetIndex): readonly Capacitor[] {
   return here;
 }
 
-function held(context: RuleContext, pair: Pair): Finding | undefined {
-  const { circuit, analysis } = context;
-  const [upper, lower] = pair.parts;
+interface Across {
+  readonly volts: number;
+  readonly state: Pick<Finding, "state" | "mains">;
+}
+
+/** The most that a string has across, in any state. */
+function mostAcross({ analysis }: RuleContext, pair: Pair): Across {
   let volts = 0;
   let state: Pick<Finding, "state" | "mains"> = {};
   for (const solution of solutions(analysis)) {
@@ -130,6 +139,69 @@ function held(context: RuleContext, pair: Pair): Finding | undefined {
       state = { state: solution.state, mains: solution.level };
     }
   }
+  return { volts, state };
+}
+
+/**
+ * A string of unlike sizes. One charge goes through both, so that at switch-on each takes volts in the inverse measure of its
+ * capacitance, whatever the resistors do later: that takes their resistance times both capacitances together.
+ */
+function unlike(context: RuleContext, pair: Pair): Finding | undefined {
+  const { circuit } = context;
+  const network = networkOf(circuit);
+  const { volts, state } = mostAcross(context, pair);
+  if (volts < STRING_VOLTS) return undefined;
+  const [ofUpper, ofLower] = [beside(circuit, pair.top, pair.mid), beside(circuit, pair.mid, pair.bottom)];
+  const sizes = [ofUpper, ofLower].map((parts) => parts.reduce((sum, part) => sum + part.farads.value, 0));
+  const all = sizes[0] + sizes[1];
+  const small = sizes[0] <= sizes[1] ? 0 : 1;
+  const [part, other] = small === 0 ? pair.parts : [pair.parts[1], pair.parts[0]];
+  if (!part.volts || sizes[small] > stackCharge.alike * sizes[1 - small]) return undefined;
+  const ohms = network.solve(new Map([[pair.mid, 1]]), [pair.mid], () => 0)?.[0] ?? Number.NaN;
+  const seconds = ohms * all;
+  if (!(seconds >= stackCharge.leastSeconds)) return undefined;
+  const factor = part.volts.value <= surge.upToVolts ? surge.factorUpTo : surge.factorAbove;
+  const most = part.surgeVolts?.value ?? part.volts.value * factor;
+  const taken = (volts * sizes[1 - small]) / all;
+  return limit(context, seriesCapacitors, {
+    on: [part.reference, other.reference, netName(circuit, pair.mid)],
+    place: factPlace(part, "farads"),
+    value: taken,
+    limit: most,
+    unit: "V",
+    mains: state.mains,
+    source: `${stackCharge.source}; ${surge.source}`,
+    words: () => ({
+      says:
+        `${part.reference} of ${quantity(sizes[small], "F")} and ${other.reference} of ${quantity(sizes[1 - small], "F")} stand in series, ` +
+        `and charging they share the volts in inverse measure to their capacitance: ${part.reference} takes`,
+      note: `of ${quantity(volts, "V")} in all`,
+      limitIs: part.surgeVolts ? "surge rating" : "surge voltage",
+      stateWords: "at switch-on",
+      todo:
+        `The resistors bring it to its share only within some ${quantity(seconds, "s", 2)}. Two alike: ` +
+        `look at the decade of ${part.reference}.`,
+      related: [relatedPart(other, "the other of the string")],
+    }),
+  });
+}
+
+/** Every capacitor between two nets. */
+function beside(circuit: Circuit, from: NetIndex, to: NetIndex): readonly Capacitor[] {
+  return netsWith(circuit, from)
+    .flatMap((own) => partsOn(circuit, own))
+    .filter((part): part is Capacitor => part.kind === "capacitor")
+    .filter((part, index, list) => {
+      const [a, b] = ends(part) ?? [];
+      if (a === undefined || b === undefined || list.indexOf(part) !== index) return false;
+      return sameNode(circuit, a, from) ? sameNode(circuit, b, to) : sameNode(circuit, a, to);
+    });
+}
+
+function held(context: RuleContext, pair: Pair): Finding | undefined {
+  const { circuit } = context;
+  const [upper, lower] = pair.parts;
+  const { volts, state } = mostAcross(context, pair);
   if (volts < STRING_VOLTS) return undefined;
   context.checked(upper.reference);
   const network = networkOf(circuit);

@@ -175,6 +175,39 @@ ${balance}
     const fix = errorOn(string(""), "rating/series-capacitors", "C1")?.fix;
     expect(fix?.edits[0].text).toMatch(/resistor R2 \d+k 3W metal-oxide \d+V -- mid/);
   });
+  // One charge through both: V = Q / C. 47 µF and 150 µF share as 150 to 47.
+  const unlike = (
+    volts: number,
+    small = "47u",
+    balance = "150k",
+  ) => `source B1 ${volts}V { plus: a, minus: gnd }
+a -- resistor R1 1R 10W 0% -- HT
+HT -- capacitor C1 ${small} 350V electrolytic -- mid -- capacitor C2 150u 350V electrolytic -- gnd
+HT -- resistor R2 ${balance} 5W 500V 0% -- mid -- resistor R3 ${balance} 5W 500V 0% -- gnd
+`;
+  it("holds unlike ones to the share that they charge to", () => {
+    holdsAt({
+      rule: "rating/series-capacitors",
+      on: "C1",
+      // 350 V and the tenth on it that IEC 60384-4 allows for a surge.
+      limit: 385,
+      text: (share) => unlike((share * (47 + 150)) / 150),
+      // The bleed through the resistor of 1 Ω takes some millivolts.
+      tells: (share) => share / (1 + 1 / 300e3),
+    });
+    const [found] = told(unlike(600, "150n"), "rating/series-capacitors", "C1");
+    expect(found.message).toMatch(
+      /C1 of 150 nF and C2 of 150 µF .* C1 takes 599 V .*look at the decade of C1/,
+    );
+    expect(found.severity).toBe("error");
+  });
+  it("passes alike ones, ones on low resistors, and counts what stands beside them", () => {
+    expect(told(unlike(600, "150u"), "rating/series-capacitors", "C1")).toEqual([]);
+    // 500 Ω of 197 µF: a tenth of a second.
+    expect(told(unlike(600, "47u", "1k"), "rating/series-capacitors", "C1")).toEqual([]);
+    const helped = `${unlike(600, "47u")}HT -- capacitor C3 100u 350V electrolytic -- mid\n`;
+    expect(told(helped, "rating/series-capacitors", "C1")).toEqual([]);
+  });
   it("is quiet on a doubler, whose midpoint the winding fixes", () => {
     const text = `transformer T1 30VA {
   primary 230V 60R    { a b }
