@@ -13,7 +13,7 @@ export interface Prior {
 }
 
 export const triodePriors: readonly Prior[] = [
-  { name: "mu", start: 50, width: 2, least: 3, most: 200 },
+  { name: "mu", start: 50, width: 2, least: 1.2, most: 200 },
   { name: "x", start: 1.4, width: 0.035, least: 1.15, most: 1.7 },
   { name: "kg", start: 1500, width: 3, least: 20, most: 20000 },
   { name: "kp", start: 300, width: 1.0, least: 10, most: 3000 },
