@@ -66,6 +66,30 @@ const edges: readonly Edge[] = [
     severity: "error",
   },
   {
+    // Common practice, a loss of 30 %: 80 VA of 230 V lose x in k = x (1 - x) of 230 V squared over 80 VA.
+    rule: "supply/winding-resistance",
+    what: "a primary's 30 % of loss",
+    on: "T1.primary",
+    text: bad("supply/winding-resistance", "230V 5k", (ohms) => `230V ${ohms}R`),
+    quiet: 40,
+    told: 150,
+    at: { value: (0.3 * 0.7 * 230 ** 2) / 80, within: 0.001 },
+    limit: (0.3 * 0.7 * 230 ** 2) / 80,
+    severity: "warning",
+  },
+  {
+    // The same of a secondary, whose rated volts stand behind the loss: 0.3 / 0.7 of 580 V over 120 mA.
+    rule: "supply/winding-resistance",
+    what: "a secondary's 30 % of loss",
+    on: "T1.ht",
+    text: (ohms) => (ruleById.get("supply/winding-resistance")?.good ?? "").replace("110R", `${ohms}R`),
+    quiet: 110,
+    told: 2200,
+    at: { value: ((0.3 / 0.7) * 580) / 0.12, within: 0.001 },
+    limit: ((0.3 / 0.7) * 580) / 0.12,
+    severity: "warning",
+  },
+  {
     // Common practice: a capacitor input rises by a quarter; a choke input is passed up to 30 %.
     rule: "supply/unloaded",
     what: "a choke input's bleeder",

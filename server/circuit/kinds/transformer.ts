@@ -1,15 +1,9 @@
 import { nearNames } from "../../../grammar/near.ts";
-import {
-  directFactor,
-  noLoadRise,
-  noLoadRiseAt,
-  primaryCopperShare,
-  unknownVoltAmperes,
-} from "../../facts/transformers.ts";
-import type { Given, Transformer, Winding } from "../model.ts";
+import type { Transformer } from "../model.ts";
 import { type Problems, problem } from "../problems.ts";
 import { wireOne } from "../wire.ts";
-import { estimated, made } from "./common.ts";
+import { made } from "./common.ts";
+import { withCopper } from "./copper.ts";
 import type { Building, KindSpec, RawPart } from "./kind.ts";
 import { readWinding, type WrittenWinding } from "./windings.ts";
 
@@ -120,48 +114,4 @@ function tellPrimary(building: Building): void {
     );
     return;
   }
-}
-
-/** Resistances where the file gives none, from the size of the transformer: estimates. */
-function withCopper(
-  primary: WrittenWinding | undefined,
-  secondaries: readonly WrittenWinding[],
-  given: number | undefined,
-): Pick<Transformer, "primary" | "secondaries"> {
-  const rms = (winding: WrittenWinding): number | undefined => {
-    const amps = winding.amps?.value;
-    if (amps === undefined || !winding.direct) return amps;
-    return amps * (winding.centreTapped ? directFactor.centreTapped : directFactor.whole).value;
-  };
-  // Each half of a centre-tapped winding carries its current for half of the time: together the VA of both over root two.
-  const ownVoltAmperes = (winding: WrittenWinding): number | undefined => {
-    const amps = rms(winding);
-    if (amps === undefined) return undefined;
-    return (winding.volts.value * amps) / (winding.centreTapped ? Math.SQRT2 : 1);
-  };
-  const known = secondaries.reduce((sum, winding) => sum + (ownVoltAmperes(winding) ?? 0), 0);
-  const unknown = secondaries.filter((winding) => ownVoltAmperes(winding) === undefined).length;
-  const whole = given ?? (known > 0 ? known : unknownVoltAmperes.value);
-  const rise = noLoadRiseAt(whole);
-  const basis =
-    given !== undefined
-      ? `${given} VA`
-      : known > 0
-        ? `about ${Math.round(whole)} VA, its windings' ratings together`
-        : `${unknownVoltAmperes.value} VA taken, since it gives none`;
-  const source = `estimated from ${basis}; ${noLoadRise.source}`;
-  const finish = (winding: WrittenWinding, ohms: number): Winding => {
-    const estimate: Given = estimated(Number.isFinite(ohms) && ohms > 0 ? ohms : 0, source);
-    return Object.assign({}, winding, { ohms: winding.ohms ?? estimate });
-  };
-  const primaryRise = rise * primaryCopperShare.value;
-  return {
-    primary: primary && finish(primary, (primaryRise * primary.volts.value ** 2) / whole),
-    secondaries: secondaries.map((winding) => {
-      // A winding without a current gets an even share of what the others leave, a tenth of the whole at least.
-      const share = Math.max((whole - known) / Math.max(unknown, 1), whole / 10);
-      const amps = rms(winding) ?? share / winding.volts.value;
-      return finish(winding, ((rise - primaryRise) * winding.volts.value) / amps);
-    }),
-  };
 }

@@ -43,8 +43,6 @@ export const windingFacts: FactTable = {
 /** A winding as written, its resistance not yet estimated. */
 export interface WrittenWinding extends Omit<Winding, "ohms"> {
   readonly ohms?: Given;
-  /** A tap that both halves are wound alike about: full-wave rectifiers use it. */
-  readonly centreTapped: boolean;
 }
 
 /**
@@ -159,7 +157,6 @@ export function readWinding(
     amps: current,
     direct: facts.words.direct !== undefined,
     ohms: facts.numbers.ohms,
-    centreTapped: isCentreTapped(segmentVolts),
     refused: refused || undefined,
   };
 }
@@ -201,7 +198,8 @@ function evenTaps(whole: number, nets: number): string {
   return `${Array.from({ length: nets }, (_, index) => rounded(step * index)).join("-")}V`;
 }
 
-function isCentreTapped(segments: readonly number[]): boolean {
+/** Both halves wound alike about a tap: full-wave rectifiers use it. */
+export function isCentreTapped(segments: readonly number[]): boolean {
   const whole = segments.reduce((sum, one) => sum + one, 0);
   let at = 0;
   for (const segment of segments) {

@@ -26,7 +26,6 @@ export interface WoundTransformer {
   readonly windings: readonly Wound[];
   /** Part of the primary's rated volts that is left on the core at full load. */
   readonly loadedCore: number;
-  readonly trouble?: string;
 }
 
 /** Resistance is never less than this part of a winding's volts over its amperes: an ideal winding has no current of its own. */
@@ -73,13 +72,9 @@ export function woundTransformer(
   }
   const b = 1 - share * fixed;
   const inside = b * b - 4 * share * rated;
-  let trouble: string | undefined;
-  let core = 1;
-  if (inside >= 0 && b > 0) core = (b + Math.sqrt(inside)) / 2;
-  else {
-    core = 0.5;
-    trouble = `${transformer.reference}: the primary's resistance does not allow the rated currents`;
-  }
+  // Where the primary's resistance does not let the rated currents through, half is the most that it gives: supply/winding-resistance
+  // tells it, and holds nothing that rests on it against a limit.
+  const core = inside >= 0 && b > 0 ? (b + Math.sqrt(inside)) / 2 : 0.5;
 
   const wind = (winding: Winding, isPrimary: boolean): Wound => {
     const volts = endToEnd(winding);
@@ -106,6 +101,5 @@ export function woundTransformer(
       ...secondaries.map((w) => wind(w, false)),
     ],
     loadedCore: core,
-    trouble,
   };
 }

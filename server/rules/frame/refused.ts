@@ -1,9 +1,11 @@
 /**
- * What rests on a winding whose volts, or on a part whose value, is missing or was refused: the error stands there, and figures
- * computed with nothing in its place are no figures. They are counted as unchecked instead.
+ * What rests on a winding whose volts, or on a part whose value, is missing or was refused, or on one whose resistance cannot be: the
+ * error stands there, and figures computed with that in its place are no figures. They are counted as unchecked instead.
  */
 import type { Circuit, Given, NetIndex, Part, Place, Transformer, Winding } from "../../circuit/model.ts";
+import { mainsWindings } from "../../physics/mains-windings.ts";
 import type { Finding, Margin } from "../rule.ts";
+import { copperLosses, isImpossible } from "../shared/copper-loss.ts";
 import { partsOn } from "./parts.ts";
 
 export interface Refused {
@@ -71,17 +73,23 @@ function mainValue(part: Part): Given | undefined {
 }
 
 function windingsRefused(circuit: Circuit): Refused | undefined {
+  const impossible = new Set(
+    copperLosses(circuit)
+      .filter(isImpossible)
+      .map(({ winding }) => winding),
+  );
+  const isBad = (winding: Winding): boolean => winding.refused === true || impossible.has(winding);
   let first: { readonly key: string; readonly place: Place } | undefined;
   const start = new Set<NetIndex>();
   const names = new Set<string>();
   for (const part of circuit.parts) {
     if (part.kind !== "transformer") continue;
-    const bad = [part.primary, ...part.secondaries].filter((winding) => winding?.refused);
+    const bad = [part.primary, ...part.secondaries].filter((winding) => winding && isBad(winding));
     if (bad.length === 0) continue;
     const winding = bad[0] as Winding;
     first ??= { key: `${part.reference}.${winding.name}`, place: winding.place };
     names.add(part.reference);
-    for (const { nets, name } of restingWindings(part)) {
+    for (const { nets, name } of restingWindings(circuit, part, isBad)) {
       names.add(`${part.reference}.${name}`);
       for (const net of nets) start.add(net);
     }
@@ -94,14 +102,22 @@ function windingsRefused(circuit: Circuit): Refused | undefined {
       if (/^(circuit|earth)\//.test(rule)) return false;
       // What carries the primary's current rests on all that the transformer is loaded with.
       if (rule.startsWith("mains/")) return state !== undefined;
-      return (state !== undefined || mains !== undefined) && on.some((one) => names.has(one));
+      if (state === undefined && mains === undefined) return false;
+      // A heater's volts are counted on its valve.
+      const heater = rule === "valve/heater-voltage";
+      return on.some((one) => names.has(one) || (heater && names.has(`${one}.heater`)));
     },
   };
 }
 
-/** The windings that are refused; with the primary, all of them. */
-function restingWindings({ primary, secondaries }: Transformer): readonly Winding[] {
-  return primary?.refused ? secondaries : secondaries.filter((winding) => winding.refused);
+/** The windings that are refused; with one on the mains, all of them. */
+function restingWindings(
+  circuit: Circuit,
+  part: Transformer,
+  isBad: (winding: Winding) => boolean,
+): readonly Winding[] {
+  const mains = mainsWindings(circuit).get(part) ?? [];
+  return part.secondaries.filter((winding) => isBad(winding) || mains.some(isBad));
 }
 
 /** Parts, electrodes and nets that hang together with the windings, common and other windings apart. */

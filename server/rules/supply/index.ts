@@ -17,6 +17,7 @@ import { standby } from "./standby.ts";
 import { transformerLoad } from "./transformer-load.ts";
 import { unloaded } from "./unloaded.ts";
 import { windingCurrent } from "./winding-current.ts";
+import { windingResistance } from "./winding-resistance.ts";
 
 export const rules: readonly Rule[] = [
   rectifierDirectCurrent,
@@ -27,6 +28,7 @@ export const rules: readonly Rule[] = [
   plateImpedance,
   rectifierSharing,
   windingCurrent,
+  windingResistance,
   transformerLoad,
   heaterCurrent,
   discharge,

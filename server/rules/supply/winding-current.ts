@@ -4,6 +4,7 @@ import { musicDraw, plateStopper, roundRating } from "../../facts/practice.ts";
 import { rmsByDirect, windingFactor } from "../../facts/supply.ts";
 import { limit, netsOf, partsOn, quantity, relatedPart, worst } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
+import { directFactor } from "../shared/direct-factor.ts";
 import { practice } from "../shared/margin.ts";
 import { netsWith } from "../shared/nodes.ts";
 import { drivenSupply } from "./driven.ts";
@@ -74,7 +75,7 @@ function held(
   const feeds = feedsSupply(context, winding);
   // A rating in direct amperes is held against those that the supply draws; where they are not known, as rms by the published factor.
   const direct = winding.direct && feeds ? directAmps(context, winding, most) : undefined;
-  const factor = winding.direct && direct === undefined ? directFactor(context, winding) : 1;
+  const factor = winding.direct && direct === undefined ? directFactor(circuit, winding) : 1;
   const rating = (winding.amps?.value ?? 0) * factor;
   const allowed = rating * roundRating.share;
   const heaters = loadsOf(circuit, winding).length > 0;
@@ -166,25 +167,6 @@ function netsBehind({ circuit }: RuleContext, net: NetIndex): readonly NetIndex[
     )
     .filter((one) => !common.includes(one));
   return [...own, ...through.flatMap((one) => netsWith(circuit, one))];
-}
-
-/** rms amperes for one of dc, by what the winding feeds. */
-function directFactor(context: RuleContext, winding: Winding): number {
-  if (winding.nets.length > 2) return windingFactor.centreTapped.value;
-  const bridges = winding.nets.filter((net) =>
-    netsWith(context.circuit, net).some((own) =>
-      partsOn(context.circuit, own).some((part) => part.kind === "bridge"),
-    ),
-  ).length;
-  const diodes = winding.nets.map(
-    (net) =>
-      netsWith(context.circuit, net)
-        .flatMap((own) => partsOn(context.circuit, own))
-        .filter((part) => part.kind === "diode").length,
-  );
-  if (bridges === 2 || diodes.every((count) => count >= 2)) return windingFactor.bridge.value;
-  if (diodes.some((count) => count >= 2)) return windingFactor.doubler.value;
-  return windingFactor.halfWave.value;
 }
 
 /** True for a winding that feeds a rectifier of the high tension: the output stage's current passes it. */

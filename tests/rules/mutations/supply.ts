@@ -110,6 +110,11 @@ const faults: readonly Mutation[] = [
     change: (sample) => on("T1.ht", replaced(sample, /(ht +\S+) \d+mA/, "$1 30mA")),
   },
   {
+    rule: "supply/winding-resistance",
+    fault: "kilohms for the primary's ohms",
+    change: (sample) => on("T1.primary", replaced(sample, /(primary +\d+V +)([\d.]+)R(\d*)/, "$1$2k$3")),
+  },
+  {
     rule: "supply/transformer-load",
     fault: "a transformer of 15 VA",
     change: (sample) => on("T1", replaced(sample, /transformer T1 \d+VA/, "transformer T1 15VA")),
