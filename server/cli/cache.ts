@@ -28,6 +28,8 @@ interface Head {
 
 export interface Kept {
   readonly tally: Tally;
+  /** The files that it includes. */
+  readonly included: readonly string[];
   report(): FileReport;
 }
 
@@ -74,7 +76,8 @@ export class ResultCache {
     if (line.length !== head.bytes) return undefined;
     if (head.today !== undefined && head.today !== source.options.today) return undefined;
     if (!head.included.every(([file, digest]) => this.digestOf(file) === digest)) return undefined;
-    return { tally: head.tally, report: () => JSON.parse(line.toString("utf8")) };
+    const included = head.included.map(([file]) => file);
+    return { tally: head.tally, included, report: () => JSON.parse(line.toString("utf8")) };
   }
 
   /** A cache that can't be written is no reason to fail a check, but a folder that can't be made is a wrong option. */

@@ -19,6 +19,8 @@ export interface CheckingOptions {
   readonly threads?: number;
   /** Told after each file how many are done. */
   readonly progress?: (done: number, of: number) => void;
+  /** Told of the files that each includes, by the key that they were asked for. */
+  readonly included?: (files: readonly string[]) => void;
 }
 
 /** From so many characters on a run is a long one: some ten amplifiers, or one that is no amplifier. */
@@ -31,7 +33,7 @@ const fewest = 24;
 export async function checkAll(
   sources: readonly JobSource[],
   host: Pick<Host, "cwd">,
-  { cache, threads, progress }: CheckingOptions,
+  { cache, threads, progress, included: told }: CheckingOptions,
   take: (found: Found, index: number) => void,
 ): Promise<void> {
   const left = cache ? sources.filter((source) => !cache.has(source)).length : sources.length;
@@ -50,6 +52,7 @@ export async function checkAll(
     for (let index = turns.next(); index !== undefined; index = turns.next()) {
       const found = cache?.find(sources[index]);
       if (found) {
+        told?.(found.included);
         put(index, found);
         continue;
       }
@@ -62,6 +65,7 @@ export async function checkAll(
   const finish = (index: number, job: Job, { report, included }: Checked) => {
     const tally = tallyOf(report);
     cache?.keep(job, report, tally, included);
+    told?.(included);
     put(index, { tally, report: () => report });
   };
   if (count > 1 && canStartWorkers()) {

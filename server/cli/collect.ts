@@ -1,5 +1,5 @@
 /** From the arguments of a check to the files it is about, each with its text and options. */
-import { resolve } from "node:path";
+import { dirname, resolve, sep } from "node:path";
 import { checkOptions } from "../config/options.ts";
 import type { Resolved } from "../config/resolve.ts";
 import type { ReportOptions } from "../reports/report.ts";
@@ -7,7 +7,7 @@ import type { CheckOptions, Severity } from "../rules/rule.ts";
 import type { ResultCache } from "./cache.ts";
 import { type ConfigOption, configuration } from "./configuration.ts";
 import { digestOf } from "./digest.ts";
-import { decode, findNetlists, type NetlistFile, readNetlist } from "./files.ts";
+import { decode, findNetlists, type Look, type NetlistFile, readNetlist } from "./files.ts";
 import type { Host } from "./host.ts";
 import type { JobSource } from "./job.ts";
 import { loadCore } from "./load-core.ts";
@@ -25,6 +25,8 @@ export interface CollectOptions extends ConfigOption {
   readonly rule?: readonly string[];
   /** Judge waivers as of this day. */
   readonly today?: string;
+  /** Told of all that the result rests on, before any of it is read: a watch goes on where one check failed. */
+  readonly look?: Look;
 }
 
 export interface Collected {
@@ -76,10 +78,13 @@ export async function collect(
     return own;
   };
   const jobs: JobSource[] = [];
+  if (options.look && typeof options.config === "string") options.look(resolve(host.cwd, options.config));
   for (const file of files) {
+    if (options.look && file) lookUpwards(file.absolute, host.cwd, options.look);
     const path = file?.path ?? options.as ?? inputPath;
     const resolved = await config.for(file?.absolute ?? resolve(host.cwd, path));
     for (const read of resolved.read) configurations.add(read);
+    if (options.look) resolved.read.forEach(options.look);
     const shared = { path, options: optionsOf(resolved), want };
     if (file) {
       const read = () => readNetlist(file);
@@ -105,7 +110,7 @@ async function found(
     throw new UsageError('--as names what comes from standard input; give "-" as a path too');
   if (named.length === 0) return { files: [undefined], ignored: 0 };
   if (options.ignore === false) {
-    const { files, ignored } = await findNetlists(named, host);
+    const { files, ignored } = await findNetlists(named, host, undefined, options.look);
     return { files: fromInput ? [...files, undefined] : [...files], ignored };
   }
   const { ignoring } = await import("./ignore.ts");
@@ -115,8 +120,18 @@ async function found(
     folders.set(folder, ignoring((await config.for(`${folder}/any`)).ignore));
   }
   const own = ignoring((await config.for(resolve(host.cwd, "any"))).ignore);
-  const { files, ignored } = await findNetlists(named, host, (folder) => folders.get(folder) ?? own);
+  const { files, ignored } = await findNetlists(
+    named,
+    host,
+    (folder) => folders.get(folder) ?? own,
+    options.look,
+  );
   return { files: fromInput ? [...files, undefined] : [...files], ignored };
+}
+
+/** A configuration may come to stand in any folder from the file's own up to where derate runs. */
+function lookUpwards(absolute: string, cwd: string, look: Look): void {
+  for (let at = dirname(absolute); at.startsWith(`${cwd}${sep}`); at = dirname(at)) look(at);
 }
 
 /** Every nth file, so that all shards take about as long. */

@@ -1,5 +1,5 @@
 /** Finding and reading netlist files. A path that leads nowhere is told before any work starts. */
-import { lstatSync, readdirSync, readFileSync, statSync } from "node:fs";
+import { type Dirent, lstatSync, readdirSync, readFileSync, statSync } from "node:fs";
 import { join, resolve, sep } from "node:path";
 import { largestText } from "../largest-text.ts";
 import type { Host } from "./host.ts";
@@ -20,6 +20,9 @@ export interface NetlistFile {
 /** Whether a search leaves a file or folder out, by its absolute path; a folder's ends in `/`. */
 export type Ignored = (absolute: string) => boolean;
 
+/** Told of each file and folder that what is found rests on, absolute: one that does not exist as well. */
+export type Look = (absolute: string) => void;
+
 export interface Found {
   readonly files: readonly NetlistFile[];
   /** How many netlists the searches left out. */
@@ -29,6 +32,7 @@ export interface Found {
 /**
  * @param paths files (any extension), folders (searched for `.ampnet`, hidden folders and `node_modules` left out), and
  *   patterns like `amps/**\/*.ampnet`. A file given by its name is never ignored.
+ * @param look told of every folder that is searched, and of every file and pattern's folder that is named
  * @returns each file once; those of a folder or pattern sorted by path
  * @throws UsageError naming every path that is missing, can't be read, or leads to no netlist
  */
@@ -36,6 +40,7 @@ export async function findNetlists(
   paths: readonly string[],
   host: Pick<Host, "cwd">,
   ignoredFor: (folder: string) => Ignored = () => () => false,
+  look?: Look,
 ): Promise<Found> {
   const found = new Map<string, NetlistFile>();
   const troubles: string[] = [];
@@ -46,12 +51,13 @@ export async function findNetlists(
   };
   for (const path of paths) {
     const absolute = resolve(host.cwd, path);
+    look?.(absolute);
     try {
       if (!statSync(absolute).isDirectory()) {
         add(path);
         continue;
       }
-      const inFolder = netlistsIn(absolute, path, ignoredFor(absolute));
+      const inFolder = netlistsIn(absolute, path, ignoredFor(absolute), look);
       for (const file of inFolder.files) add(file);
       ignored += inFolder.ignored;
       if (inFolder.files.length === 0)
@@ -64,6 +70,7 @@ export async function findNetlists(
         troubles.push(`${path}: ${reason(error, "reading")}`);
         continue;
       }
+      if (look) foldersIn(resolve(host.cwd, folderOf(path)), look);
       const matching = await matches(path, host.cwd);
       const kept = matching.filter((file) => !ignoredFor(resolve(host.cwd))(resolve(host.cwd, file)));
       for (const file of kept) add(file);
@@ -80,11 +87,35 @@ export async function findNetlists(
   return { files: [...found.values()], ignored };
 }
 
-const isPattern = (path: string) => /[*?[{]|[!@+]\(/.test(path);
+const pattern = /[*?[{]|[!@+]\(/;
+const isPattern = (path: string) => pattern.test(path);
 
-async function matches(pattern: string, cwd: string): Promise<string[]> {
+/** What a pattern's matches all lie in. */
+function folderOf(path: string): string {
+  const steps = path.split(sep).join("/").split("/");
+  return steps.slice(0, steps.findIndex(isPattern)).join("/") || (path.startsWith("/") ? "/" : ".");
+}
+
+/** A folder and all below it that a search looks into. */
+function foldersIn(folder: string, look: Look): void {
+  look(folder);
+  try {
+    for (const entry of searched(folder)) if (entry.isDirectory()) foldersIn(join(folder, entry.name), look);
+  } catch {
+    // It is gone, or can't be looked into: the search itself tells so.
+  }
+}
+
+/** What a search looks at. */
+function searched(folder: string): Dirent[] {
+  return readdirSync(folder, { withFileTypes: true })
+    .filter(({ name }) => !name.startsWith(".") && !skipped.has(name))
+    .sort((a, b) => (a.name < b.name ? -1 : 1));
+}
+
+async function matches(path: string, cwd: string): Promise<string[]> {
   const { glob } = await import("tinyglobby");
-  const files = await glob(pattern.split(sep).join("/"), {
+  const files = await glob(path.split(sep).join("/"), {
     cwd,
     onlyFiles: true,
     followSymbolicLinks: false,
@@ -98,12 +129,12 @@ function netlistsIn(
   folder: string,
   shown: string,
   ignoredHere: Ignored,
+  look?: Look,
 ): { files: string[]; ignored: number } {
   const files: string[] = [];
   let ignored = 0;
-  const entries = readdirSync(folder, { withFileTypes: true }).sort((a, b) => (a.name < b.name ? -1 : 1));
-  for (const entry of entries) {
-    if (entry.name.startsWith(".") || skipped.has(entry.name)) continue;
+  look?.(folder);
+  for (const entry of searched(folder)) {
     const path = join(shown, entry.name);
     const absolute = join(folder, entry.name);
     // A link to a folder is not followed: it could lead round in a circle.
@@ -111,7 +142,7 @@ function netlistsIn(
       const leftOut = ignoredHere(`${absolute}/`);
       let inner: { files: string[]; ignored: number };
       try {
-        inner = netlistsIn(absolute, path, leftOut ? () => true : ignoredHere);
+        inner = netlistsIn(absolute, path, leftOut ? () => true : ignoredHere, look);
       } catch {
         // It can't be looked into, or is gone by now: named, so that it is told when its turn comes.
         inner = { files: leftOut ? [] : [path], ignored: 0 };

@@ -17,6 +17,8 @@ export interface Host {
   readonly progress?: (line: string) => void;
   /** All of standard input. */
   readInput(): Promise<Uint8Array>;
+  /** Ends what goes on until it is interrupted. */
+  readonly stop?: AbortSignal;
 }
 
 /** The process that we run in. */

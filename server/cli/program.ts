@@ -74,10 +74,13 @@ export function program(
       outputError: (text, write) => write(text.replace(/^error: /, "derate: ")),
     });
 
-  const command = (usage: string, description: string): Command =>
-    root
-      .command(usage)
+  const command = (name: string, description: string, under = root): Command =>
+    under
+      .command(name)
       .description(description)
+      .showHelpAfterError(
+        `"${under === root ? "" : `${root.name()} `}${under.name()} ${name} --help" lists its options.`,
+      )
       .option("--debug", "on a fault of derate's own, print where it happened");
   const colours = (own: Command): Command =>
     own
@@ -176,18 +179,13 @@ export function program(
     );
 
   const baseline = root.command("baseline").description("put known findings by, so that only new ones fail");
-  speed(which(baseline.command("write").description("write the findings of today into the baseline")))
+  speed(which(command("write", "write the findings of today into the baseline", baseline)))
     .argument("<path...>", "netlist files, folders, patterns")
     .option("--baseline <file>", "where", "derate-baseline.json")
-    .option("--debug", "on a fault of derate's own, print where it happened")
     .action(async (paths: string[], options) =>
       finish(await (await load.checking()).baselineWrite(paths, options, host)),
     );
-  speed(
-    which(
-      colours(baseline.command("check").description("check, telling only what the baseline doesn't know")),
-    ),
-  )
+  speed(which(colours(command("check", "check, telling only what the baseline doesn't know", baseline))))
     .argument("<path...>", "netlist files, folders, patterns")
     .option("--baseline <file>", "where", "derate-baseline.json")
     .addOption(choice("--format <format>", "how findings are written", formatNames).default("text"))
@@ -197,7 +195,6 @@ export function program(
         "error",
       ),
     )
-    .option("--debug", "on a fault of derate's own, print where it happened")
     .action(async (paths: string[], options) =>
       finish(await (await load.checking()).check(paths, options, host)),
     );

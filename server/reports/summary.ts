@@ -116,6 +116,7 @@ export const caution =
 /** Three sentences: findings, limits, and that the unchecked isn't good. */
 export function summaryLines(summary: Summary): string[] {
   const { files, error, warning, advice, waived, known, checked, breached, unchecked } = summary;
+  if (files === 0) return ["No file is in this part of the run: nothing was checked."];
   const found = [
     error > 0 && count(error, "error"),
     warning > 0 && count(warning, "warning"),

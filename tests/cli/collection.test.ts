@@ -1,6 +1,6 @@
 /** What a shop needs that checks a collection in its CI. */
 import { execFileSync } from "node:child_process";
-import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { existsSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, it } from "vitest";
 import { checkSchema } from "../../server/reports/schema.ts";
@@ -408,6 +408,9 @@ describe("shards", () => {
     expect((await derate(cwd, ["check", "amps", "--shard", "4/3"])).err).toMatch(
       /write which of how many, as 2\/8/,
     );
+    const empty = await derate(cwd, ["check", "amps", "--shard", "8/8"]);
+    expect(empty.code).toBe(0);
+    expect(empty.out).toMatch(/^No file is in this part of the run: nothing was checked\.\n/);
     writeFileSync(join(cwd, "not.sarif"), "{}");
     expect((await derate(cwd, ["merge", "1.sarif", "not.sarif", "gone.sarif"])).err).toBe(
       "derate: not.sarif: not a SARIF 2.1.0 file of one run of derate\nderate: gone.sarif: no such file or folder; mind its spelling, and the folder that derate runs in\n",
@@ -493,36 +496,5 @@ describe("init", () => {
     expect(
       checked.files[0].findings.filter(({ severity }) => severity === "error" || severity === "warning"),
     ).toEqual([]);
-  });
-});
-
-describe("watch", () => {
-  it("checks again when a file changes, until stopped", async () => {
-    const { watch } = await import("../../server/cli/watch.ts");
-    const cwd = folder({ "a.ampnet": "" });
-    mkdirSync(join(cwd, "other"));
-    let runs = 0;
-    const stop = new AbortController();
-    const host = {
-      cwd,
-      env: {},
-      terminal: false,
-      today: "2026-06-01",
-      out() {},
-      err() {},
-      readInput: async () => new Uint8Array(),
-    };
-    const files = [{ path: "a.ampnet", absolute: join(cwd, "a.ampnet") }];
-    const code = await watch(
-      async () => {
-        runs++;
-        if (runs === 1) setTimeout(() => writeFileSync(join(cwd, "a.ampnet"), "amp"), 50);
-        else stop.abort();
-        return { code: 0, collected: { jobs: [], files, configurations: [], ignored: 0 } };
-      },
-      host,
-      stop.signal,
-    );
-    expect({ code, runs }).toEqual({ code: 0, runs: 2 });
   });
 });

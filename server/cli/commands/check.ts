@@ -35,19 +35,17 @@ export async function check(
   options: CheckCommandOptions,
   host: Host,
 ): Promise<number> {
-  if (!options.watch) return (await once(paths, options, host)).code;
+  if (!options.watch) return once(paths, options, host);
   if (fixes(options) || paths.includes("-"))
     throw new UsageError("--watch goes with neither --fix nor standard input");
   const { watch } = await import("../watch.ts");
-  return watch(() => once(paths, options, host), host);
+  const written = (options.output ?? []).map((given) => resolve(host.cwd, outputOf(given).path));
+  return watch((look) => once(paths, { ...options, look }, host), host, written);
 }
 
-export interface Run {
-  readonly code: number;
-  readonly collected: Collected;
-}
-
-async function once(paths: readonly string[], options: CheckCommandOptions, host: Host): Promise<Run> {
+/** @returns the exit status */
+async function once(paths: readonly string[], options: CheckCommandOptions, host: Host): Promise<number> {
+  const { look } = options;
   const failOn = options.failOn ?? "error";
   const most = whole("--max-warnings", options.maxWarnings, 0);
   const files = (options.output ?? []).map(outputOf);
@@ -58,13 +56,19 @@ async function once(paths: readonly string[], options: CheckCommandOptions, host
     cache: cacheOf(options, host),
     threads: whole("--threads", options.threads, 1),
     progress: progressLine(host),
+    included:
+      look &&
+      ((files) => {
+        for (const file of files) look(resolve(host.cwd, file));
+      }),
   };
+  if (look && options.baseline !== undefined) look(resolve(host.cwd, options.baseline));
   const want = named.includes("csv") ? { margins: true } : {};
   const collected = await collect(paths, options, host, want, checking.cache);
   const { jobs } = collected;
   holdApart(files, readBy(collected, options.baseline, host), host);
   const unread: string[] = [];
-  if (options.fixDryRun) return { code: await dryRun(collected, options, failOn, host, unread), collected };
+  if (options.fixDryRun) return dryRun(collected, options, failOn, host, unread);
 
   const text = { ...page(options, host), quiet: options.quiet, summary: options.summary };
   // Only SARIF tells the rules themselves, which are the core's.
@@ -103,12 +107,12 @@ async function once(paths: readonly string[], options: CheckCommandOptions, host
     if (known && gone.length > 0) host.err(goneText(gone, options.baseline as string));
     if (countsAlone) host.out(summaryText(tally, text));
     else outputs.write();
-    if (unread.length > 0) return { code: unreadStatus(unread, host), collected };
+    if (unread.length > 0) return unreadStatus(unread, host);
     if (most !== undefined && tally.warning > most) {
       host.err(`derate: ${tally.warning} warnings, more than the ${most} that --max-warnings allows\n`);
-      return { code: status.findings, collected };
+      return status.findings;
     }
-    return { code: standsAt(tally, failOn) ? status.findings : status.clean, collected };
+    return standsAt(tally, failOn) ? status.findings : status.clean;
   } finally {
     outputs.close();
   }
