@@ -211,6 +211,13 @@ describe("names", () => {
     ["6F5GT", "6F5"],
     ["EL37", "EL37"],
     ["807", "807"],
+    // Soviet types in either alphabet.
+    ["6П14П", "EL84"],
+    ["6н8с", "6SN7GTB"],
+    ["6Ж32П", "EF86"],
+    ["5Ц4С", "5Z4G"],
+    ["6П14П-ЕВ", "EL84"],
+    ["6Н3П", "5670"],
     ["12L6GT", "12W6GT"],
   ])("%s is %s", (name, type) => {
     expect(findValve(name)?.type).toBe(type);

@@ -83,6 +83,7 @@ import V76 from "./76.json" with { type: "json" };
 import V83 from "./83.json" with { type: "json" };
 import V84 from "./84.json" with { type: "json" };
 import V300B from "./300B.json" with { type: "json" };
+import V5670 from "./5670.json" with { type: "json" };
 import V5687 from "./5687.json" with { type: "json" };
 import V5751 from "./5751.json" with { type: "json" };
 import V5879 from "./5879.json" with { type: "json" };
@@ -249,4 +250,5 @@ export const valveFiles = [
   V6N6P,
   V12BZ7,
   V84,
+  V5670,
 ] as unknown as readonly ValveFile[];

@@ -124,9 +124,35 @@ export interface ValveFacts {
   readonly file: ValveFile;
 }
 
-/** Names compare without case, spaces, hyphens: `6L6-GC` is `6L6GC`. */
+/** How a Soviet designation is written in Latin letters: `6Ж32П` is `6Zh32P`. Only those letters that they use. */
+const latinOf: Readonly<Record<string, string>> = {
+  А: "A",
+  Б: "B",
+  В: "V",
+  Г: "G",
+  Д: "D",
+  Е: "E",
+  Ж: "ZH",
+  И: "I",
+  К: "K",
+  Л: "L",
+  М: "M",
+  Н: "N",
+  П: "P",
+  Р: "R",
+  С: "S",
+  Т: "T",
+  Ф: "F",
+  Х: "KH",
+  Ц: "TS",
+};
+
+/** Names compare without case, spaces, hyphens, and in Latin letters: `6L6-GC` is `6L6GC`, `6П14П` is `6P14P`. */
 export function nameKey(name: string): string {
-  return name.toUpperCase().replace(/[\s-]/g, "");
+  return name
+    .toUpperCase()
+    .replace(/[\s-]/g, "")
+    .replace(/[А-Ц]/g, (letter) => latinOf[letter] ?? letter);
 }
 
 /**
