@@ -9,7 +9,7 @@ const layers = [
   ["check", "^server/(check|largest-text)\\.ts$"],
   ["reports", "^server/reports/"],
   ["editor", "^server/editor/"],
-  ["hosts", "^server/(lsp|lsp\\.web|cli)\\.ts$|^server/(cli|lsp)/"],
+  ["hosts", "^server/(lsp|lsp\\.web|cli|read-text|reason)\\.ts$|^server/(cli|lsp)/"],
   ["client", "^client/"],
 ];
 const mayUse = {

@@ -10,6 +10,7 @@ import {
 } from "vscode-languageserver/node";
 import { LARGEST_TEXT, localDay, type ServerHost } from "./lsp/host.ts";
 import { startSession } from "./lsp/session.ts";
+import { unread } from "./read-text.ts";
 import { pageOf } from "./rules/index.ts";
 
 const decoder = new TextDecoder("utf-8", { fatal: true });
@@ -18,12 +19,14 @@ const PASSED_OVER = new Set(["node_modules"]);
 const MOST_FILES = 10_000;
 
 const host: ServerHost = {
-  async readText(uri) {
+  async readText(uri, unreadable) {
     if (!uri.startsWith("file:")) return undefined;
     try {
       const bytes = await readFile(fileURLToPath(uri));
       return bytes.length > LARGEST_TEXT ? undefined : decoder.decode(bytes);
-    } catch {
+    } catch (error) {
+      const file = unreadable && unread(error);
+      if (file) unreadable(file);
       return undefined;
     }
   },

@@ -1,10 +1,10 @@
 /** The baseline's file. */
 import { readFileSync } from "node:fs";
 import { resolve } from "node:path";
+import { reason } from "../reason.ts";
 import type { Baseline, Gone } from "../reports/baseline.ts";
 import { count } from "../reports/units.ts";
 import type { Host } from "./host.ts";
-import { reason } from "./reason.ts";
 import { UsageError } from "./status.ts";
 
 export const baselineName = "derate-baseline.json";

@@ -1,9 +1,10 @@
 /** The configuration that holds for each file. Its reader is loaded only where there is one to read. */
-import { existsSync, readFileSync } from "node:fs";
+import { existsSync } from "node:fs";
 import { dirname, resolve, sep } from "node:path";
 import { configName } from "../config/names.ts";
 import type { Resolved } from "../config/resolve.ts";
 import type { FitStore } from "../config/valves.ts";
+import { readText } from "../read-text.ts";
 import type { Host } from "./host.ts";
 import { loadConfigReader } from "./load-config-reader.ts";
 import { loadCore } from "./load-core.ts";
@@ -65,15 +66,8 @@ export function configuration(
 async function load(given: string | undefined, fits: FitStore | undefined) {
   const { Configurations } = await loadConfigReader();
   const { rules, findValve } = await loadCore();
-  const read = (path: string) => {
-    try {
-      return readFileSync(path, "utf8");
-    } catch {
-      return undefined;
-    }
-  };
   return new Configurations(
-    read,
+    readText,
     rules,
     given === undefined ? undefined : slashed(given),
     (type) => findValve(type)?.file,

@@ -2,8 +2,8 @@
 import { type Dirent, lstatSync, readdirSync, readFileSync, statSync } from "node:fs";
 import { join, resolve, sep } from "node:path";
 import { largestText } from "../largest-text.ts";
+import { reason } from "../reason.ts";
 import type { Host } from "./host.ts";
-import { reason } from "./reason.ts";
 import { isUsageError, UsageError } from "./status.ts";
 
 export const extension = ".ampnet";

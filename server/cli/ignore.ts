@@ -1,7 +1,7 @@
 /** What a search leaves out, from the disk. */
-import { readFileSync } from "node:fs";
 import { sep } from "node:path";
 import { ignoring as ignoringIn } from "../config/ignored.ts";
+import { readText } from "../read-text.ts";
 import type { Ignored } from "./files.ts";
 
 export { ignoreFile } from "../config/names.ts";
@@ -10,12 +10,6 @@ export { ignoreFile } from "../config/names.ts";
 export function ignoring(
   configured: readonly { readonly folder: string; readonly patterns: readonly string[] }[],
 ): Ignored {
-  const ignored = ignoringIn(configured, (path) => {
-    try {
-      return readFileSync(path, "utf8");
-    } catch {
-      return undefined;
-    }
-  });
+  const ignored = ignoringIn(configured, readText);
   return (absolute) => ignored(absolute.split(sep).join("/"));
 }

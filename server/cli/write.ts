@@ -11,7 +11,7 @@ import {
   writeFileSync,
 } from "node:fs";
 import { basename, dirname, join } from "node:path";
-import { reason } from "./reason.ts";
+import { reason } from "../reason.ts";
 import { UsageError } from "./status.ts";
 
 /**

@@ -22,7 +22,7 @@ export function ignoring(
   const inFolder = (folder: string): Patterns | undefined => {
     if (!byFolder.has(folder)) {
       const text = read(`${folder === "/" ? "" : folder}/${ignoreFile}`);
-      byFolder.set(folder, text === undefined ? undefined : { folder, patterns: ignore().add(text) });
+      byFolder.set(folder, typeof text === "string" ? { folder, patterns: ignore().add(text) } : undefined);
     }
     return byFolder.get(folder);
   };

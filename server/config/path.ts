@@ -1,7 +1,12 @@
 /** Paths with `/` between folders, without a file system. */
 
+/** A file that is there and can't be read: its settings are unknown, not left out. */
+export interface Unreadable {
+  readonly why: string;
+}
+
 /** The text of a file by its absolute path with `/`; undefined where there is none. */
-export type ReadText = (path: string) => string | undefined;
+export type ReadText = (path: string) => string | Unreadable | undefined;
 
 /** `/a/b` -> `/a`; `/a` -> `/`; the root is its own. */
 export function folderOf(path: string): string {

@@ -74,7 +74,7 @@ export class Configurations {
   private valvesOf(path: string): ReadValves | undefined {
     if (this.valveFiles.has(path)) return this.valveFiles.get(path);
     const text = this.read(path);
-    const read = text === undefined ? undefined : readValves(path, text, this.published, this.fits);
+    const read = typeof text === "string" ? readValves(path, text, this.published, this.fits) : undefined;
     this.valveFiles.set(path, read);
     return read;
   }
@@ -104,8 +104,11 @@ export class Configurations {
     ];
     return lists.flatMap(({ at, valves }) =>
       (valves ?? []).flatMap((name, index) => {
-        if (this.read(join(folderOf(path), name)) !== undefined) return [];
-        const message = `${name}: no such file, or it can't be read; name a file of valve types from this file's folder`;
+        const text = this.read(join(folderOf(path), name));
+        if (typeof text === "string") return [];
+        const message = text
+          ? `${name}: this file of valve types can't be read: ${text.why}`
+          : `${name}: no such file; name a file of valve types from this file's folder`;
         return problemAt ? [problemAt([...at, index], message)] : [topProblem(path, message)];
       }),
     );
@@ -125,9 +128,8 @@ export class Configurations {
     if (known) return known;
     const text = this.read(path);
     if (text === undefined)
-      return nothing([
-        topProblem(path, "no such file, or it can't be read; name a configuration that is there"),
-      ]);
+      return nothing([topProblem(path, "no such file; name a configuration that is there")]);
+    if (typeof text !== "string") return nothing([topProblem(path, `it can't be read: ${text.why}`)], [path]);
     const { config, problems: wrong, problemAt } = readConfig(path, text, this.rules);
     if (!config) return nothing(wrong, [path]);
     const problems = [...wrong, ...this.missing(path, config, problemAt)];
@@ -136,12 +138,7 @@ export class Configurations {
       if (basePath === path || within.includes(basePath))
         return nothing([topProblem(path, `extends ${base}, which leads round in a circle`)]);
       if (this.read(basePath) === undefined)
-        return nothing([
-          topProblem(
-            path,
-            `extends ${base}: no such file, or it can't be read; name it from this file's folder`,
-          ),
-        ]);
+        return nothing([topProblem(path, `extends ${base}: no such file; name it from this file's folder`)]);
       return this.load(basePath, [...within, path]);
     });
     const own = ownPart(path, config);

@@ -4,6 +4,7 @@
  */
 import { configName, ignoreFile } from "../config/names.ts";
 import { checkOptions } from "../config/options.ts";
+import type { Unreadable } from "../config/path.ts";
 import type { Resolved } from "../config/resolve.ts";
 import { findValve } from "../facts/valves/index.ts";
 import { rules } from "../rules/index.ts";
@@ -28,7 +29,7 @@ const MOST_ROUNDS = 40;
 
 export class ConfigurationFiles {
   /** By key; undefined: there is no such file. */
-  readonly #texts = new Map<string, string | undefined>();
+  readonly #texts = new Map<string, string | Unreadable | undefined>();
   readonly #known = new Map<string, Promise<Configured>>();
 
   constructor(private readonly host: Pick<ServerHost, "readText" | "today">) {}
@@ -115,8 +116,13 @@ export class ConfigurationFiles {
   async #fetch(root: string, path: string): Promise<void> {
     const key = root + path;
     if (this.#texts.has(key)) return;
-    const text = await this.host.readText(uriOf(root, path)).catch(() => undefined);
-    if (!this.#texts.has(key)) this.#texts.set(key, text);
+    let unreadable: Unreadable | undefined;
+    const text = await this.host
+      .readText(uriOf(root, path), (file) => {
+        unreadable = file;
+      })
+      .catch(() => undefined);
+    if (!this.#texts.has(key)) this.#texts.set(key, text ?? unreadable);
   }
 }
 

@@ -1,7 +1,12 @@
+import type { Unreadable } from "../config/path.ts";
+
 /** What the server needs of the place that it runs in. Node and the browser worker each give one. */
 export interface ServerHost {
-  /** The text of a file by URI; undefined where there is none or it cannot be read as text. */
-  readText(uri: string): Promise<string | undefined>;
+  /**
+   * The text of a file by URI; undefined where there is none or it cannot be read as text.
+   * @param unreadable told where there is one and why it can't be read, as far as the place knows
+   */
+  readText(uri: string, unreadable?: (file: Unreadable) => void): Promise<string | undefined>;
   /** URIs of all `.ampnet` files below a folder. */
   listNetlists(folder: string): Promise<readonly string[]>;
   /** Milliseconds, for yielding and for the log; monotonic. */

@@ -70,6 +70,34 @@ describe("configuration", () => {
     );
   });
 
+  it("that is there and can't be read is told, as its settings are unknown; a mark of UTF-8 before it is none", async () => {
+    const severity = '{ "severity": { "rating": "advice" } }';
+    const cwd = folder({
+      "derate.config.json": severity,
+      "a.ampnet": bad,
+      "folder/derate.config.json/any": "",
+      "folder/b.ampnet": bad,
+      "other/derate.config.json": new Uint8Array([0xff, 0xfe, 0x7b, 0]),
+      "other/c.ampnet": bad,
+      "valves/derate.config.json": '{ "valves": ["types"] }',
+      "valves/types/any": "",
+      "valves/d.ampnet": bad,
+      "marked/derate.config.json": `\ufeff${severity}`,
+      "marked/e.ampnet": bad,
+    });
+    const told = async (path: string) => (await derate(cwd, ["check", path])).err;
+    expect(await told("folder/b.ampnet")).toBe(
+      "derate: folder/derate.config.json:1:1: it can't be read: is a folder\n",
+    );
+    expect(await told("other/c.ampnet")).toBe(
+      "derate: other/derate.config.json:1:1: it can't be read: not a text file in UTF-8; save it as UTF-8\n",
+    );
+    expect(await told("valves/d.ampnet")).toBe(
+      "derate: valves/derate.config.json:1:14: types: this file of valve types can't be read: is a folder\n",
+    );
+    expect((await json(cwd, ["marked/e.ampnet"])).code).toBe(0);
+  });
+
   it("gives the ambient to files that say none", async () => {
     // 0.7 W of 1 W: right at room temperature, past the derated rating in an oven.
     const warm =

@@ -258,7 +258,7 @@ describe("a bad file", () => {
     const ran = await derate(cwd, ["check", "a.ampnet"]);
     expect(ran.code).toBe(2);
     expect(ran.err).toBe(
-      "derate: derate.config.json:2:56: b.json: no such file, or it can't be read; name a file of valve types from this file's folder\n",
+      "derate: derate.config.json:2:56: b.json: no such file; name a file of valve types from this file's folder\n",
     );
   });
 

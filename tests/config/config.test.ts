@@ -139,7 +139,7 @@ describe("which configuration holds", () => {
     });
     expect(found.resolve("/a/x.ampnet").problems.map(({ file, message }) => `${file}: ${message}`)).toEqual([
       '/a/b.json: no setting is called "wrong"',
-      "/a/derate.config.json: extends gone.json: no such file, or it can't be read; name it from this file's folder",
+      "/a/derate.config.json: extends gone.json: no such file; name it from this file's folder",
     ]);
     const round = of({
       "/a/derate.config.json": { extends: "b.json" },

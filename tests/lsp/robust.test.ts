@@ -100,4 +100,20 @@ describe("files on disk", () => {
     expect(codes((await client.pull(at("a.ampnet"))).items)).toContain("rating/capacitor-voltage");
     await client.stop();
   });
+
+  it("and a configuration that can't be read is told in the netlist and in itself", async () => {
+    const cwd = realpathSync(
+      folder({ "derate.config.json": new Uint8Array([0xff, 0xfe, 0x7b]), "a.ampnet": GOOD }),
+    );
+    const netlist = join(cwd, "a.ampnet");
+    const client = await Client.start(build.dist, cwd);
+    await client.open(pathToFileURL(netlist).href, GOOD);
+    const told = async () =>
+      (await client.pull(pathToFileURL(netlist).href)).items.map(({ message }) => message).join("\n");
+    expect(await told()).toMatch(/it can't be read: not a text file in UTF-8/);
+    writeFileSync(join(cwd, "derate.config.json"), "{}");
+    await client.changed([join(cwd, "derate.config.json")]);
+    expect(await told()).not.toMatch(/can't be read/);
+    await client.stop();
+  });
 });

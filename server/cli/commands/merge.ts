@@ -2,8 +2,8 @@
 import { readFileSync } from "node:fs";
 import { resolve } from "node:path";
 import type { Log, Run } from "sarif";
+import { reason } from "../../reason.ts";
 import type { Host } from "../host.ts";
-import { reason } from "../reason.ts";
 import { isUsageError, status, UsageError } from "../status.ts";
 import { writeWhole } from "../write.ts";
 
