@@ -1,12 +1,13 @@
 /** From a circuit to what happens in it. The one entrance to the physics. */
 import { atOnce, type InSteps } from "../circuit/in-steps.ts";
-import type { Circuit, MainsLevel } from "../circuit/model.ts";
+import type { Capacitor, Circuit, MainsLevel } from "../circuit/model.ts";
 import { type Laws, publishedLaws } from "./dc/elements.ts";
 import { type PlantSolution, Plants } from "./dc/plant.ts";
 import { Emptying } from "./discharge.ts";
 import { type FoundStage, findStages } from "./drive/find.ts";
 import { driveStages } from "./drive/index.ts";
 import type { Analysis, Discharge, DriveResult, Solution, StateName } from "./results.ts";
+import { sharedByCharge } from "./sharing.ts";
 import { DcSolution } from "./solution.ts";
 import { conditionsOf, statesOf } from "./states.ts";
 import { findSupplies, findSuppliesWith } from "./supply/index.ts";
@@ -300,12 +301,18 @@ class Discharges {
     const solution = this.solve(state, level);
     if (!solution.solved) return new Map();
     const start = new Map<string, number>();
+    const unknown: Capacitor[] = [];
     for (const part of circuit.parts) {
       if (part.kind !== "capacitor") continue;
       const readings = solution.readings.get(part.reference);
       // From the average of the steady state, as the tables of discharge have it.
       const volts = readings?.volts;
       if (volts !== undefined) start.set(part.reference, volts);
+      else unknown.push(part);
+    }
+    if (unknown.length > 0) {
+      const shared = sharedByCharge(unknown, solution.topology, solution.nodeVolts);
+      for (const [reference, volts] of shared) start.set(reference, volts);
     }
     const { topology } = this.solve("idle", level);
     const emptying = this.emptying(level, topology, pulled);

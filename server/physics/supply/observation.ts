@@ -51,6 +51,11 @@ export function observationOf(plan: IslandPlan, network: IslandNetwork, omega: n
     return wave;
   };
   for (const node of plan.nodes) nodeWave(node);
+  /** What nothing ties together has no direct volts between. */
+  const apart = (a: number, b: number): boolean => {
+    const [first, second] = [a, b].map((node) => (node < 0 ? 0 : network.groupOf(node)));
+    return first !== second && (network.floating.has(first) || network.floating.has(second));
+  };
 
   const recipes = new Map<string, Recipes>();
   const ports = new Map<string, number>();
@@ -97,13 +102,12 @@ export function observationOf(plan: IslandPlan, network: IslandNetwork, omega: n
         break;
       }
       case "capacitor": {
-        const own: Recipes = {
-          volts: mean(volts),
-          ripple: swingOf(volts),
-          rmsVolts: rmsOf(volts),
-          peakVolts: sizeOf(volts),
-          amps: none,
-        };
+        const own: Recipes = { ripple: swingOf(volts), amps: none };
+        if (!apart(element.a, element.b)) {
+          own.volts = mean(volts);
+          own.rmsVolts = rmsOf(volts);
+          own.peakVolts = sizeOf(volts);
+        }
         if (place.as === "capacitor") {
           const { index } = place;
           const amps = book.of((net) => net.capacitorCurrent(index), { element, sign: 1 });

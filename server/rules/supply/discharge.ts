@@ -5,7 +5,7 @@ import type { Analysis, Discharge } from "../../physics/results.ts";
 import { ends, limit, listed, netsOf, partsOf, partsOn, quantity, relatedPart } from "../frame/index.ts";
 import type { Fix, Rule, RuleContext } from "../rule.ts";
 import { type Network, networkOf } from "../shared/network.ts";
-import { netsWith, topologyOf } from "../shared/nodes.ts";
+import { netsWith, sameNode, topologyOf } from "../shared/nodes.ts";
 import { ohmsDownCoarse, writeOhms } from "../shared/values.ts";
 
 export const discharge: Rule = {
@@ -167,8 +167,7 @@ function heldBySource(circuit: Circuit, part: Capacitor): boolean {
     nodes = nodesOnSources(circuit, network);
     sourced.set(network, nodes);
   }
-  for (const net of ends(part) ?? []) if (nodes.has(network.nodeOf(net))) return true;
-  return false;
+  return (ends(part) ?? []).some((net) => nodes.has(network.nodeOf(endOfString(circuit, part, net))));
 }
 
 const sourced = new KeptWith<Network, ReadonlySet<number>>();
@@ -210,8 +209,9 @@ const hasStandby = (circuit: Circuit): boolean =>
 
 /** True where the open standby switch leaves the capacitor without a resistor from one end to the other. */
 function cutOff(circuit: Circuit, part: Capacitor): boolean {
-  const both = ends(part);
-  if (!both || !hasStandby(circuit)) return false;
+  const own = ends(part);
+  if (!own || !hasStandby(circuit)) return false;
+  const both = own.map((net) => endOfString(circuit, part, net));
   const open = networkOf(circuit, "standby");
   const closed = networkOf(circuit);
   const joined = (network: typeof open) => {
@@ -221,6 +221,23 @@ function cutOff(circuit: Circuit, part: Capacitor): boolean {
     return a === b || reached.has(b) || (reached.has(-1) && (b < 0 || network.reachedFrom(both[1]).has(-1)));
   };
   return joined(closed) && !joined(open);
+}
+
+/** Where a string of capacitors that nothing else touches between them ends, gone out from one of its own by one of its nets. */
+function endOfString(circuit: Circuit, from: Capacitor, net: NetIndex): NetIndex {
+  const gone = new Set<Part>([from]);
+  for (let at = net; ; ) {
+    const others = new Set(netsWith(circuit, at).flatMap((own) => partsOn(circuit, own)));
+    for (const part of gone) others.delete(part);
+    const [next] = others;
+    const far =
+      others.size === 1 && next?.kind === "capacitor"
+        ? ends(next)?.find((other) => !sameNode(circuit, other, at))
+        : undefined;
+    if (far === undefined || !next) return at;
+    gone.add(next);
+    at = far;
+  }
 }
 
 /** Groups of capacitors that empty together, through resistors, chokes and windings; slowest first in each. */

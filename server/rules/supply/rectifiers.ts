@@ -120,10 +120,27 @@ function returnTap(circuit: Circuit, winding: Winding, index: number): number {
   const grounded = winding.nets.findIndex((net, i) => i !== index && topology.node[net] === -1);
   if (grounded >= 0) return grounded;
   const ends = [0, count - 1];
+  const far = index === 0 ? count - 1 : 0;
+  if (ends.includes(index) && returnsThroughDiode(circuit, winding.nets[far])) return far;
   const inner = winding.nets.map((_, i) => i).filter((i) => !ends.includes(i));
   const returns = inner.filter((i) => !isOnRectifier(circuit, winding.nets[i]));
   const wanted = returns[Math.floor(returns.length / 2)];
   return wanted ?? (index === 0 ? count - 1 : 0);
+}
+
+/** A diode from common into this end of a winding: the lower half of a bridge, whatever its tap feeds. */
+function returnsThroughDiode(circuit: Circuit, end: NetIndex): boolean {
+  const { node } = topologyOf(circuit);
+  return netsWith(circuit, end).some((own) =>
+    partsOn(circuit, own).some((part) => {
+      if (part.kind !== "diode") return false;
+      const anode = part.terminals.get("anode");
+      const cathode = part.terminals.get("cathode");
+      return (
+        anode !== undefined && cathode !== undefined && node[anode] === -1 && node[cathode] === node[end]
+      );
+    }),
+  );
 }
 
 function isOnRectifier(circuit: Circuit, net: NetIndex): boolean {
