@@ -31,7 +31,7 @@ interface Limb {
   readonly sign: 1 | -1;
   /** Terminals of elements here and further out. */
   readonly terminals: ConductorCurrent["terminals"];
-  /** Windings whose rms currents meet here and further out, where nothing else does. */
+  /** Windings whose rms currents meet here and further out, or all the other way, where nothing else does. */
   readonly windings?: readonly string[];
 }
 
@@ -131,9 +131,11 @@ function findTrees(
     const sides: Side[] = order.map((net) => ({
       terminals: drawn.get(net) ?? [],
       windings: [...(inside.windings.get(net) ?? [])],
-      other: (drawn.get(net)?.length ?? 0) > 0 || (inside.others.get(net) ?? 0) > 0,
+      others: (drawn.get(net)?.length ?? 0) + (inside.others.get(net) ?? 0),
     }));
     const limbs: Limb[] = [];
+    const all = sides.flatMap((side) => side.windings);
+    const others = sides.reduce((sum, side) => sum + side.others, 0);
     for (let k = order.length - 1; k > 0; k--) {
       const net = order[k];
       const conductor = via.get(net)!;
@@ -146,11 +148,11 @@ function findTrees(
         conductor,
         sign: conductor.to === net ? 1 : -1,
         terminals: own.terminals,
-        windings: own.windings.length > 0 && !own.other ? own.windings : undefined,
+        windings: meeting(own, all, others),
       });
       up.terminals = [...up.terminals, ...own.terminals];
       up.windings.push(...own.windings);
-      up.other ||= own.other;
+      up.others += own.others;
     }
     trees.push({ draws: islandDraws(topology, order, islands, inside), limbs });
   }
@@ -161,7 +163,21 @@ interface Side {
   terminals: readonly { element: number; terminal: number }[];
   /** Winding keys whose rms currents meet here. */
   windings: string[];
-  other: boolean;
+  /** What else draws here: elements and swallowed parts. */
+  others: number;
+}
+
+/**
+ * The windings on one side of a conductor, where nothing else hangs on that side: what is beyond it, or what is left of the tree.
+ * @param all the windings of the whole tree
+ * @param others how much else draws from it
+ */
+function meeting(beyond: Side, all: readonly string[], others: number): readonly string[] | undefined {
+  if (beyond.windings.length > 0 && beyond.others === 0) return beyond.windings;
+  if (others > beyond.others) return undefined;
+  const rest = [...all];
+  for (const key of beyond.windings) rest.splice(rest.indexOf(key), 1);
+  return rest.length > 0 ? rest : undefined;
 }
 
 interface Touches {

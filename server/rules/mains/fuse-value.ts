@@ -1,10 +1,22 @@
 import type { Fuse } from "../../circuit/model.ts";
 import { fuseFigures, fuseSeries, fuseSeriesAmerican } from "../../facts/mains.ts";
-import { factPlace, figure, finding, limit, listed, nextUp, quantity, relatedPart } from "../frame/index.ts";
-import type { Finding, Fix, Rule, RuleContext } from "../rule.ts";
+import {
+  factPlace,
+  figure,
+  finding,
+  limit,
+  listed,
+  nextUp,
+  partsOf,
+  quantity,
+  relatedPart,
+} from "../frame/index.ts";
+import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { fedOf } from "../shared/nodes.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
+import { secondaryFuse } from "./fuse-secondary.ts";
+import { rewritten, written } from "./fuse-words.ts";
 import { type MainsSide, mainsSide, type Primary } from "./graph.ts";
 import { drivenAmps, entryAmps, type Running, ratedAmps, runningAmps } from "./running.ts";
 import { servedBy } from "./served.ts";
@@ -12,15 +24,17 @@ import { servedBy } from "./served.ts";
 export const fuseValue: Rule = {
   id: "mains/fuse-value",
   severity: "error",
-  sentence: "The mains fuse does not suit the current that it carries and the transformer that it protects.",
+  sentence: "The fuse does not suit the current that it carries and the transformer that it protects.",
   why:
     "Too small, it blows in use and is soon replaced by something larger. Too large, the transformer burns before it " +
-    "blows. Too fast, it blows at switch-on, with the same end.",
+    "blows. Too fast, it blows at switch-on, with the same end. A fuse of the high tension is there for the winding and the rectifier: " +
+    "past what they stand it protects nothing.",
   source:
     "common practice: time-lag, 1.25 to 2.5 times the primary current, next standard value up; IEC 60127-2",
   quiet:
     "Quiet up to the standard value next above 2.5 times the larger of rated and running primary current; at full drive up to the " +
-    "fuse's own rating, and a warning only up to what it holds for an hour. Quiet on fuses of the secondary side, and on a fuse whose letter is not given (told as unchecked).",
+    "fuse's own rating, and a warning only up to what it holds for an hour. A fuse behind the transformer is quiet " +
+    "up to five times the current that its winding is wound for. Quiet on a mains fuse whose letter is not given (told as unchecked).",
   caution: MAINS_CAUTION,
   bad: example({
     name: "Fuse far too large",
@@ -30,6 +44,10 @@ fused -- switch S1 mains 250V 6A -- live`,
   good: example({ name: "Fuse that suits" }),
   *check(context) {
     const side = mainsSide(context.circuit);
+    for (const fuse of partsOf(context.circuit, "fuse")) {
+      yield;
+      if (!side?.fuses.includes(fuse)) yield* secondaryFuse(context, fuseValue, fuse);
+    }
     if (!side) return;
     for (const fuse of side.fuses) {
       yield;
@@ -201,21 +219,4 @@ function sum(values: readonly (number | undefined)[]): number | undefined {
   return values.some((value) => value === undefined)
     ? undefined
     : values.reduce<number>((total, value) => total + (value ?? 0), 0);
-}
-
-/** `T500mA`, `T1.6A`: a fuse's value as the language writes it. */
-function written(fuse: Pick<Fuse, "character">, amps: number): string {
-  const value = amps < 1 ? `${figure(amps * 1000)}mA` : `${figure(amps)}A`;
-  const letter = fuse.character === "F" || fuse.character === "FF" ? "T" : (fuse.character ?? "T");
-  return `${letter}${value}`;
-}
-
-function rewritten(fuse: Fuse, amps: number): Fix | undefined {
-  const place = fuse.factPlaces.get("amps");
-  return (
-    place && {
-      title: `Make ${fuse.reference} ${written(fuse, amps)}`,
-      edits: [{ place, text: written(fuse, amps) }],
-    }
-  );
 }

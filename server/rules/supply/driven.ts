@@ -5,8 +5,7 @@ import { rmsByDirect } from "../../facts/supply.ts";
 import type { Analysis, Solution } from "../../physics/results.ts";
 import { topologyOf } from "../shared/nodes.ts";
 import { amplifying } from "../shared/sections.ts";
-import { feedsOf } from "./high-tension.ts";
-import { feeding } from "./rectifiers.ts";
+import { feedsOf, windingBehind } from "./high-tension.ts";
 
 export interface DrivenSupply {
   /** Current at full drive over that at idle. */
@@ -93,7 +92,7 @@ function rectified(analysis: Analysis, idle: Solution, { output, winding }: Supp
     const amps = share * keys.reduce((all, key) => all + (idle.readings.get(key)?.amps ?? 0), 0);
     if (!(amps > 0)) continue;
     sum += amps;
-    if (winding && from !== undefined && feeding(circuit, from)?.winding === winding) own += amps;
+    if (winding && from !== undefined && windingBehind(circuit, from)?.winding === winding) own += amps;
   }
   // Of several supplies the output stage hangs on the largest.
   return winding ? (own > sum / 2 ? own : 0) : sum;

@@ -4,7 +4,7 @@ import { KeptWith } from "../../circuit/kept-with.ts";
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { ends, netsOf, partsOn } from "../frame/index.ts";
 import type { Network } from "../shared/network.ts";
-import { netsWith } from "../shared/nodes.ts";
+import { netsWith, topologyOf } from "../shared/nodes.ts";
 import { amplifying } from "../shared/sections.ts";
 
 /**
@@ -31,6 +31,43 @@ export function outputFeeds(circuit: Circuit, network: Network, part: Part): Rea
   }
   return fed;
 }
+
+/**
+ * The same for a part without resistance, such as a fuse: what hangs on the side of it that no rectifier or source is on. Empty where
+ * there is one on both sides, or on neither.
+ */
+export function fedThrough(circuit: Circuit, part: Part): ReadonlySet<string> {
+  const sides = (ends(part) ?? []).map((end) => wiredTo(circuit, end, part));
+  const [fed, ...more] = sides.filter((side) => !side.supplied);
+  const keys = new Set<string>();
+  if (sides.length !== 2 || !fed || more.length > 0) return keys;
+  for (const section of amplifying(circuit)) {
+    for (const name of ["plate", "screen"] as const) {
+      const net = section[name];
+      if (net !== undefined && fed.nets.has(net)) keys.add(`${section.key}.${name}`);
+    }
+  }
+  return keys;
+}
+
+/** As `explore`, from net to net: what the topology has merged is parted again where the part stands. */
+function wiredTo(circuit: Circuit, start: NetIndex, without: Part): Region {
+  const { node } = topologyOf(circuit);
+  const nets = new Set<NetIndex>([start]);
+  let supplied = false;
+  for (const net of nets) {
+    if (net === circuit.ground) continue;
+    for (const part of partsOn(circuit, net)) {
+      if (part === without) continue;
+      if (supplies(part, net)) supplied = true;
+      for (const next of netsOf(part))
+        if (passes(part) || (joins(part) && node[next] === node[net])) nets.add(next);
+    }
+  }
+  return { nets, supplied };
+}
+
+const joins = (part: Part): boolean => ["wire", "bond", "fuse", "switch", "jack"].includes(part.kind);
 
 /** What direct current joins, common left out, and whether a rectifier or a source is on it. */
 interface Region {

@@ -5,7 +5,7 @@ import type { Circuit, NetIndex, Part, Winding } from "../../circuit/model.ts";
 import { discharge as touchable } from "../../facts/practice.ts";
 import { netName, partsOn } from "../frame/index.ts";
 import { topologyOf } from "../shared/nodes.ts";
-import { rectifierValves } from "./rectifiers.ts";
+import { type Feeding, feeding, rectifierValves } from "./rectifiers.ts";
 
 export interface Feed {
   readonly part: Part;
@@ -35,6 +35,18 @@ export function feedsOf(circuit: Circuit): readonly Feed[] {
     kept.set(circuit, feeds);
   }
   return feeds;
+}
+
+/** The winding behind a rectifier's anode, through further ones in series with it. */
+export function windingBehind(circuit: Circuit, anode: NetIndex): Feeding | undefined {
+  const { node } = topologyOf(circuit);
+  const seen = new Set<NetIndex>([anode]);
+  for (const net of seen) {
+    const found = feeding(circuit, net);
+    if (found) return found;
+    for (const way of waysOf(circuit)) if (node[way.to] === node[net]) seen.add(way.from);
+  }
+  return undefined;
 }
 
 /** Windings whose volts can hurt. */
