@@ -1,12 +1,13 @@
-import type { Circuit, NetIndex, Winding } from "../../circuit/model.ts";
+import type { Circuit, NetIndex } from "../../circuit/model.ts";
 import { deadSupply, twoHalves } from "../../facts/practice.ts";
 import { reservoirFarads } from "../../facts/supply.ts";
 import type { Solution } from "../../physics/results.ts";
-import { finding, listed, netName, partsOn, quantity, relatedPart } from "../frame/index.ts";
+import { ends, finding, listed, netName, partsOn, quantity, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule } from "../rule.ts";
-import { topologyOf } from "../shared/nodes.ts";
-import { loadsOf, secondaries } from "./heaters.ts";
+import { netsWith, topologyOf } from "../shared/nodes.ts";
+import { loadsOf } from "./heaters.ts";
 import { waysOf } from "./high-tension.ts";
+import { joinedWindings, type Wound } from "./joined-windings.ts";
 import { type RectifierPlate, rectifierValves } from "./rectifiers.ts";
 import { middleOf, type Side, sidesOf } from "./winding-sides.ts";
 
@@ -29,7 +30,8 @@ export const halfWave: Rule = {
   source: twoHalves.source,
   quiet:
     "Quiet on a half-wave supply that is meant so: a winding without a middle, or with an end on circuit common; on bias taps, on " +
-    "doublers, on windings that heaters hang on, and on rectifiers that carry nothing at idle.",
+    "doublers, on windings that heaters hang on, and on rectifiers that carry nothing at idle. Two like windings in series count as " +
+    "one with a tap, unless the second serves something else.",
   bad: `amp "One diode of two"\n${BAD("")}`,
   good: `amp "Both of them"\n${BAD("diode D2 1N4007 { anode: y, cathode: HT }\n")}`,
   leads: [
@@ -47,27 +49,84 @@ export const halfWave: Rule = {
     const { circuit, analysis } = context;
     const idle = analysis.solution("idle", "nominal");
     if (!idle?.solved) return;
-    for (const { transformer, winding, key } of secondaries(circuit)) {
+    for (const wound of joinedWindings(circuit)) {
       yield;
-      if (winding.refused || loadsOf(circuit, winding).length > 0) continue;
-      const sides = sidesOf(circuit, idle, winding);
+      const { windings, transformer } = wound;
+      if (windings.some((one) => one.refused || loadsOf(circuit, one).length > 0)) continue;
+      const sides = sidesOf(circuit, idle, wound);
       if (!sides || sides.every(({ out }) => out.length === 0)) continue;
       context.checked(transformer.reference);
+      if (wound.inPhase) {
+        if (fillTogether(circuit, sides)) yield together(circuit, idle, wound, sides);
+        continue;
+      }
       const [own, other] = sides[0].outAmps >= sides[1].outAmps ? sides : [sides[1], sides[0]];
       if (!(own.outAmps > deadSupply.amps) || other.outAmps > twoHalves.idleShare * own.outAmps) continue;
       // What comes back by the same end leaves no direct current in it: a doubler.
       if (own.inAmps > own.outAmps / 2) continue;
-      const middle = middleOf(circuit, winding);
+      // Of two windings the second may be meant for something else.
+      if (windings.length > 1 && isUsedOtherwise(circuit, other)) continue;
+      const middle = middleOf(circuit, wound);
       const returned = other.inAmps > own.outAmps / 2;
       const todo = returned
         ? missingArm(circuit, own, other)
         : middle === undefined
           ? undefined
           : missingHalf(circuit, own, other);
-      if (todo) yield told(circuit, idle, key, winding, own, other, todo);
+      if (todo) yield told(circuit, idle, wound, own, other, todo);
     }
   },
 };
+
+/** Something else than a rectifier that takes current hangs on this end. */
+function isUsedOtherwise(circuit: Circuit, side: Side): boolean {
+  if (side.in.length > 0) return true;
+  const taking = new Set(side.out.map(({ part }) => part));
+  return netsWith(circuit, side.net).some((net) =>
+    partsOn(circuit, net).some(
+      (part) => part.kind !== "transformer" && !taking.has(part) && (ends(part)?.length ?? 0) === 2,
+    ),
+  );
+}
+
+/** Both ends, straight on the same supply. */
+function fillTogether(circuit: Circuit, [one, other]: readonly [Side, Side]): boolean {
+  const { node } = topologyOf(circuit);
+  if (one.in.length > 0 || other.in.length > 0) return false;
+  const supplies = new Set(one.out.map(({ to }) => node[to]));
+  const least = Math.min(one.outAmps, other.outAmps);
+  return least > deadSupply.amps && other.out.some(({ to }) => supplies.has(node[to]));
+}
+
+/** Two windings meant for the two halves of a cycle that both give in the same one. */
+function together(
+  circuit: Circuit,
+  idle: Solution,
+  wound: Wound,
+  [one, other]: readonly [Side, Side],
+): Finding {
+  const { keys, windings, nets } = wound;
+  const [second] = windings.slice(1);
+  const parts = [...new Set([...one.out, ...other.out].map(({ part }) => part))];
+  const { net, ripple } = supplyBehind(circuit, idle, one);
+  const { hertz } = circuit.mains;
+  const amps = one.outAmps + other.outAmps;
+  return finding(halfWave, {
+    message:
+      `${listed(keys)} are joined at ${netName(circuit, nets[1])} by like ends: both give their current ` +
+      `(${quantity(amps, "A")} together) in the same half of the cycle, half-wave. All of it is direct current in the windings, which ` +
+      "magnetises the core and heats the transformer; the ripple" +
+      `${ripple === undefined ? "" : ` on ${netName(circuit, net)} (${quantity(ripple, "V")})`} is of ${hertz} Hz. ` +
+      `Exchange the two ends of ${keys[1]}.`,
+    on: [...keys, ...parts.map(({ reference }) => reference)],
+    place: second.place,
+    state: "idle",
+    mains: "nominal",
+    value: amps,
+    unit: "A",
+    related: parts.slice(0, 4).map((part) => relatedPart(part, "rectifies these windings")),
+  });
+}
 
 /** The other end of a centre-tapped winding: what is to be done about it. */
 function missingHalf(circuit: Circuit, own: Side, other: Side): string {
@@ -133,8 +192,7 @@ function supplyBehind(circuit: Circuit, idle: Solution, { out }: Side): { net: N
 function told(
   circuit: Circuit,
   idle: Solution,
-  key: string,
-  winding: Winding,
+  winding: Wound,
   own: Side,
   other: Side,
   todo: string,
@@ -144,16 +202,17 @@ function told(
   const { net, ripple } = supplyBehind(circuit, idle, own);
   const { hertz } = circuit.mains;
   const there = netName(circuit, other.net);
+  const { keys } = winding;
   return finding(halfWave, {
     message:
-      `${key} is rectified on one half only: ${listed(working)} ${working.length > 1 ? "take" : "takes"} ` +
+      `${keys.length > 1 ? `${listed(keys)}, in series, are` : `${keys[0]} is`} rectified on one half only: ${listed(working)} ${working.length > 1 ? "take" : "takes"} ` +
       `${quantity(own.outAmps, "A")} from ${netName(circuit, own.net)} at idle, and nothing is taken from ${there}. All of it is ` +
       "direct current in the winding, which magnetises the core and heats the transformer; the ripple" +
       `${ripple === undefined ? "" : ` on ${netName(circuit, net)} (${quantity(ripple, "V")})`} is of ${hertz} Hz, where full-wave it ` +
       `would be of ${2 * hertz} Hz, and half or less. ${todo}`,
     // The winding, not its transformer: what is amiss at another winding is no cause of it.
-    on: [key, ...parts.map(({ reference }) => reference), there, netName(circuit, own.net)],
-    place: winding.netPlaces[winding.nets.indexOf(other.net)] ?? winding.place,
+    on: [...keys, ...parts.map(({ reference }) => reference), there, netName(circuit, own.net)],
+    place: winding.netPlaces[winding.nets.indexOf(other.net)] ?? winding.windings[0].place,
     state: "idle",
     mains: "nominal",
     value: own.outAmps,

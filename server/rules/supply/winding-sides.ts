@@ -1,10 +1,11 @@
 /** What rectifiers take from each end of a winding, and give back to it. */
-import type { Circuit, NetIndex, Winding } from "../../circuit/model.ts";
+import type { Circuit, NetIndex } from "../../circuit/model.ts";
 import { twoHalves } from "../../facts/practice.ts";
 import type { Solution } from "../../physics/results.ts";
 import { ends, partsOn } from "../frame/index.ts";
 import { netsWith, topologyOf } from "../shared/nodes.ts";
 import { type Feed, waysOf } from "./high-tension.ts";
+import type { Wound } from "./joined-windings.ts";
 
 export interface Side {
   readonly net: NetIndex;
@@ -19,11 +20,7 @@ export interface Side {
 }
 
 /** The two ends of a winding; undefined where they are one, or one of them is circuit common. */
-export function sidesOf(
-  circuit: Circuit,
-  idle: Solution,
-  winding: Winding,
-): readonly [Side, Side] | undefined {
+export function sidesOf(circuit: Circuit, idle: Solution, winding: Wound): readonly [Side, Side] | undefined {
   const { node } = topologyOf(circuit);
   const [start, end] = [winding.nets[0], winding.nets[winding.nets.length - 1]];
   if (node[start] === node[end] || node[start] < 0 || node[end] < 0) return undefined;
@@ -45,7 +42,7 @@ export function sidesOf(
 }
 
 /** Nodes that resistors of a rectifier's lead join to an end, short of common and of the winding's other nets. */
-function leadsFrom(circuit: Circuit, winding: Winding, net: NetIndex): ReadonlySet<number> {
+function leadsFrom(circuit: Circuit, winding: Wound, net: NetIndex): ReadonlySet<number> {
   const { node } = topologyOf(circuit);
   const stops = new Set([-1, ...winding.nets.map((own) => node[own])]);
   const seen = new Set<NetIndex>(netsWith(circuit, net));
@@ -62,7 +59,7 @@ function leadsFrom(circuit: Circuit, winding: Winding, net: NetIndex): ReadonlyS
 }
 
 /** The net of a tap in a winding's middle that something is joined to; undefined where there is none. */
-export function middleOf(circuit: Circuit, winding: Winding): NetIndex | undefined {
+export function middleOf(circuit: Circuit, winding: Wound): NetIndex | undefined {
   const { segmentVolts, nets } = winding;
   const all = segmentVolts.reduce((sum, volts) => sum + Math.abs(volts), 0);
   let below = 0;

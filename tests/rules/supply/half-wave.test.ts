@@ -136,3 +136,60 @@ describe("a winding rectified on one half only", () => {
     expect(told(text)).toEqual([]);
   });
 });
+
+describe("two like windings in series, rectified as halves", () => {
+  const two = (first: string, second: string): string => `amp "Halves"
+mains 230 V 50 Hz
+transformer T1 80VA {
+  primary 230V 14R { l n }
+  htA 290V 120mA 55R { ${first} }
+  htB 290V 120mA 55R { ${second} }
+  heater 6.3V 3A { h1 gnd }
+}
+`;
+  const aiding = two("x gnd", "gnd y");
+
+  it.each([
+    ["a diode left out", aiding + diode(1, "x", "HT") + load, "A rectifier from y to HT is missing"],
+    ["the other one left out", aiding + diode(2, "y", "HT") + load, "A rectifier from x to HT is missing"],
+    ["written from the joint", two("gnd y", "x gnd") + diode(1, "x", "HT") + load, "from y to HT"],
+    [
+      "a joint that is lifted",
+      `${two("x m", "m y") + diode(1, "x", "HT") + load}m -- resistor R7 100R 5W -- gnd\n`,
+      "from y to HT",
+    ],
+    ["a plate on a slip of a name", aiding + valve("plate1: x, plate2: yy") + load, "V5.plate2 is on yy"],
+  ])("are told with %s", (_, text, words) => {
+    const [message, ...others] = told(text);
+    expect(others).toEqual([]);
+    expect(message).toMatch(/^T1\.ht[AB] and T1\.ht[AB], in series, are rectified on one half only: /);
+    expect(message).toContain(words);
+  });
+
+  it("are told where they are joined by like ends", () => {
+    const both = diode(1, "x", "HT") + diode(2, "y", "HT") + load;
+    expect(told(two("x gnd", "y gnd") + both)).toEqual([
+      expect.stringMatching(
+        /^T1\.htA and T1\.htB are joined at gnd by like ends: both give their current \(\d+\.?\d* mA together\) in the same half of the cycle.* 50 Hz\. Exchange the two ends of T1\.htB\.$/,
+      ),
+    ]);
+  });
+
+  it.each([
+    ["both diodes", aiding + diode(1, "x", "HT") + diode(2, "y", "HT") + load],
+    [
+      "the second for a negative supply",
+      `${aiding + diode(1, "x", "HT") + load + diode(2, "nB", "y")}${bias}`,
+    ],
+    [
+      "a bridge around both",
+      `${two("x m", "m y")}bridge BR1 1000V 1A { ac1: x, ac2: y, plus: HT, minus: gnd }\n${load}`,
+    ],
+    [
+      "both side by side",
+      `${two("x y", "x y")}bridge BR1 1000V 1A { ac1: x, ac2: y, plus: HT, minus: gnd }\n${load}`,
+    ],
+  ])("are not told with %s", (_, text) => {
+    expect(told(text)).toEqual([]);
+  });
+});
