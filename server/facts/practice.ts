@@ -176,7 +176,18 @@ export const smallValve = { watts: 5, source: "common practice" } as const;
 export const plateStopper = { mostOhms: 1000, source: "common practice: 10 Ω to 470 Ω" } as const;
 
 /** Between plate and screen: the pentode works as a triode. */
-export const triodeStrap = { mostOhms: 2200, source: "common practice: 100 Ω to 470 Ω" } as const;
+export const triodeStrap = {
+  mostOhms: 2200,
+  usualOhms: 220,
+  source: "common practice: 100 Ω to 470 Ω",
+} as const;
+
+/** Volts of a suppressor above its cathode. */
+export const suppressorVolts = {
+  most: 60,
+  source:
+    "every receiving and output pentode's sheet has its suppressor at the cathode; some tens of volts positive are met in transmitters (from memory)",
+} as const;
 
 /** A cathode resistor that is there to be measured across. */
 export const cathodeSense = { mostOhms: 15, source: "common practice: 1 Ω or 10 Ω" } as const;

@@ -24,6 +24,7 @@ import { screenDissipation } from "./screen-dissipation.ts";
 import { screenStopper } from "./screen-stopper.ts";
 import { screenVoltage } from "./screen-voltage.ts";
 import { substitute } from "./substitute.ts";
+import { suppressor } from "./suppressor.ts";
 
 export const rules: readonly Rule[] = [
   plateDissipation,
@@ -32,6 +33,7 @@ export const rules: readonly Rule[] = [
   screenVoltage,
   cathodeCurrent,
   plateScreenExchanged,
+  suppressor,
   heaterCathode,
   heaterVoltage,
   heaterFloating,

@@ -233,6 +233,19 @@ export const valve: readonly Mutation[] = [
     },
   },
   {
+    rule: "valve/suppressor",
+    fault: "the suppressor's pin joined to the screen's",
+    change: (sample) =>
+      on(
+        PAIRS.includes(sample.name) ? "V3" : "V2",
+        replaced(
+          sample,
+          /(valve (?:V3|V2) EL\d+ \{ plate: \w+, screen: (\w+))(, suppressor: \w+)?/,
+          "$1, suppressor: $2",
+        ),
+      ),
+  },
+  {
     rule: "valve/plate-screen-exchanged",
     fault: "plate and screen exchanged",
     change: (sample) => {
