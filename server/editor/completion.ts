@@ -3,6 +3,7 @@ import type { CompletionItem, Position } from "vscode-languageserver-types";
 import { exampleReference, kinds, unnamedKinds } from "../../grammar/names.ts";
 import { fuseSeries } from "../facts/mains.ts";
 import { e12, electrolyticVolts, filmVolts, standardWatts } from "../facts/passives.ts";
+import { regions } from "../facts/regions.ts";
 import { bookOf } from "../facts/valves/book.ts";
 import { sectionMeant } from "../facts/valves/sections.ts";
 import { ruleById } from "../rules/index.ts";
@@ -37,7 +38,7 @@ export function completion(document: CheckedDocument, position: Position): Compl
   if (/^\s*waive\s+$/.test(line)) return rules();
   if (/^\s*waive\s+\S+\s+on\s+$/.test(line)) return [...references(document), ...nets(document)];
   if (/^\s*measured\s+(across\s+)?$/.test(line)) return [...nets(document), ...references(document)];
-  if (/^\s*mains\b/.test(line)) return regions();
+  if (/^\s*mains\b/.test(line)) return regionItems(!/\d/.test(line));
   if (/^\s*assume\s+$/.test(line)) return assumptions();
   if (/^\s*use\s+$/.test(line)) return blocks(document);
 
@@ -125,7 +126,9 @@ function headOf(text: string, brace: number): string {
 function insideBody(document: CheckedDocument, body: Body, line: string): CompletionItem[] {
   if (/:\s*$/.test(line)) return nets(document);
   const isWinding = body.kind === "transformer" || body.kind === "output-transformer";
-  if (isWinding) return body.row === undefined ? windingNames(body.kind) : nets(document);
+  if (isWinding && body.row !== undefined) return nets(document);
+  // Behind a winding's name come its volts, which nobody can guess.
+  if (isWinding) return /\S\s+$/.test(line.replace(/^.*[{}]/, "")) ? [] : windingNames(body.kind);
   const terminals =
     body.kind === "valve"
       ? electrodesOf(document, body)
@@ -219,7 +222,27 @@ function nextReference(document: CheckedDocument, kind: string): CompletionItem[
   ];
 }
 
+/** What a kind's facts are chosen from; behind that an example of each other fact, which tells how it is written. */
 function factItems(document: CheckedDocument, kind: string): CompletionItem[] {
+  const chosen = chosenFacts(document, kind);
+  const measured = new Set(chosen.map(({ label }) => measure(label)));
+  const others = (kindInfo(kind)?.facts ?? []).filter(
+    ({ example, what }) => what !== "type" && !(measure(example) && measured.has(measure(example))),
+  );
+  return [
+    ...chosen,
+    ...others.map(
+      ({ example, what }): CompletionItem => ({
+        label: example,
+        kind: VALUE,
+        detail: `${what}, for instance`,
+        sortText: `3${example}`,
+      }),
+    ),
+  ];
+}
+
+function chosenFacts(document: CheckedDocument, kind: string): CompletionItem[] {
   const book = bookOf(document.result.circuit);
   const values = (labels: readonly string[], detail: string): CompletionItem[] =>
     labels.map((label, index) => ({
@@ -271,17 +294,26 @@ function factItems(document: CheckedDocument, kind: string): CompletionItem[] {
         ),
         ...words,
       ];
+    case "switch":
+      return [...duties(), ...words];
     default:
       return words;
   }
 }
 
+/** What a switch does in the states that every amplifier is checked in; any other name is one of its own. */
+function duties(): CompletionItem[] {
+  return [
+    ["mains", "on in every state"],
+    ["standby", "off in standby alone"],
+  ].map(([label, detail]) => ({ label, kind: ENUM, detail, sortText: `0${label}` }));
+}
+
 const OHMS_OR_FARADS = /^[\d.]+([RkMpnuµ]\d*|ohms?|[kM]?[Ωo]|[pnuµm]F)?$/i;
-/** What a fact measures, by how it ends; undefined for a word. */
-function measure(fact: string): "V" | "A" | "W" | "value" | undefined {
-  if (/^[TFM]*[\d.]+[kKmM]?[VAW]\d*$/.test(fact))
-    return fact.replace(/\d+$/, "").slice(-1) as "V" | "A" | "W";
-  return OHMS_OR_FARADS.test(fact) ? "value" : undefined;
+/** What a fact measures, by how it ends; undefined for a word, and for what has its own word before it. */
+function measure(fact: string): string | undefined {
+  const [, unit] = /^[TFM]*[\d.]+[kKmM]?(VAC|V|A|W|H|%|mm2|mm)\d*$/.exec(fact) ?? [];
+  return unit ?? (OHMS_OR_FARADS.test(fact) ? "value" : undefined);
 }
 
 /** A part has one value, one rated power and one rated voltage: what stands there already is not offered again. */
@@ -290,7 +322,7 @@ function unwritten(items: CompletionItem[], part: string): CompletionItem[] {
   const measures = new Set(facts.map(measure).filter((one) => one !== undefined));
   const offered = items.filter(({ label }) => {
     const own = measure(label);
-    return own === undefined ? !facts.includes(label) : !measures.has(own);
+    return own === undefined ? !facts.includes(label.split(" ")[0]) : !measures.has(own);
   });
   // The value comes first, as on a parts list; what it can stand, behind it.
   return offered.map((item) =>
@@ -337,11 +369,12 @@ function rules(): CompletionItem[] {
   }));
 }
 
-function regions(): CompletionItem[] {
-  return ["AU", "NZ", "UK", "EU", "CH", "US", "CA", "JP"].map((label) => ({
-    label,
+/** @param whole with the volts and hertz that are usual there, where none are written yet */
+function regionItems(whole: boolean): CompletionItem[] {
+  return Object.entries(regions).map(([name, { volts, hertz, source }]) => ({
+    label: whole ? `${volts} V ${hertz} Hz ${name}` : name,
     kind: ENUM,
-    detail: "region",
+    detail: source,
   }));
 }
 

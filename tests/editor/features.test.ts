@@ -289,6 +289,24 @@ describe("completion", () => {
     expect(labels(`${DIVIDER}tap -- capacitor C3 22n |\n`)).toContain("630V");
     expect(labels(`${DIVIDER}tap -- capacitor C3 22n 630V |\n`)).not.toContain("400V");
   });
+  it("offers a switch's duties, and an example of each fact that nothing is chosen from", () => {
+    const found = labels(`${DIVIDER}tap -- switch S1 |\n`);
+    expect(found).toEqual(expect.arrayContaining(["mains", "standby", "dpdt", "250V", "6A", "dc 400V"]));
+    expect(labels(`${DIVIDER}tap -- switch S1 standby 600V |\n`)).not.toContain("250V");
+    expect(labels(`${DIVIDER}tap -- switch S1 standby dc 600V |\n`)).not.toContain("dc 400V");
+    expect(labels(`${DIVIDER}tap -- choke L1 |\n`)).toEqual(["10H", "100mA", "220R", "5%", "insulation 1kV"]);
+    expect(labels(`${DIVIDER}tap -- choke L1 5H 80mA |\n`)).toEqual(["220R", "5%", "insulation 1kV"]);
+    expect(labels(`${DIVIDER}tap -- fuse F1 T500mA |\n`)).toContain("250V");
+  });
+  it("offers the mains of each region whole, and the region alone behind its volts", () => {
+    expect(labels("mains |\n")).toEqual(expect.arrayContaining(["230 V 50 Hz AU", "120 V 60 Hz US"]));
+    expect(labels("mains 240 V 50 Hz |\n")).toEqual(expect.arrayContaining(["AU", "US"]));
+  });
+  it("offers windings at the start of a row, and no second name", () => {
+    expect(labels("transformer T1 50VA {\n  |\n")).toContain("ht");
+    expect(labels("transformer T1 50VA { |\n")).toContain("ht");
+    expect(labels("transformer T1 50VA {\n  ht |\n")).toEqual([]);
+  });
   it("offers the electrodes that are still free", () => {
     const found = labels("valve V1 EL84 { plate: p, |\n");
     expect(found).toContain("screen");
