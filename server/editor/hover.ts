@@ -1,6 +1,7 @@
 /** What the editor shows when the pointer rests on a word. One function; each role has a file in `hover/`. */
 import type { Hover, Position } from "vscode-languageserver-types";
 import { type CheckedDocument, occurrenceAt, occurrencesBetween, toOffset, toRange } from "./document.ts";
+import { hoverMains } from "./hover/mains.ts";
 import { hoverNet } from "./hover/net.ts";
 import { hoverNumber } from "./hover/number.ts";
 import { hoverPart } from "./hover/part.ts";
@@ -42,7 +43,9 @@ function textOf(document: CheckedDocument, occurrence: Occurrence): string | und
       return hoverPart(document.result, part, row);
     }
     case "number":
-      return hoverNumber(occurrence);
+      return occurrence.kind === "mains" ? hoverMains(circuit.mains) : hoverNumber(occurrence);
+    case "region":
+      return hoverMains(circuit.mains);
     case "rule":
       return hoverRule(occurrence.text);
     default:

@@ -53,6 +53,22 @@ describe("hover", () => {
     expect(hoverText("a -- resistor R1 4k|7 -- gnd\n")).toContain("4700 ohms");
     expect(hoverText("a -- capacitor C1 22|n 400V film -- gnd\n")).toContain("22 nF");
   });
+  it("tells the mains that are reckoned with, and by whose word", () => {
+    // AS 60038: 230 V +10 % −6 %.
+    for (const text of ["mains 23|0 V 50 Hz AU\n", "mains 230 V 50 Hz A|U\n"]) {
+      expect(hoverText(text)).toContain("| 216.2 V | 230 V | 253 V |");
+      expect(hoverText(text)).toContain("AS 60038");
+      expect(hoverText(text)).toContain("Unplug before opening");
+    }
+  });
+  it("tells what a fact's word, a fuse's letter and an electrode are", () => {
+    expect(hoverText("a -- capacitor C1 10u 450V electro|lytic -- gnd\n")).toMatch(/polarised/);
+    expect(hoverText("pot RV1 1M au|dio { top: a, wiper: b, bottom: gnd }\n")).toMatch(/Logarithmic/);
+    expect(hoverText("a -- fuse F1 T5|00mA 250V -- b\n")).toMatch(/\*\*500 mA\*\*.*Time-lag/);
+    expect(hoverText("a -- fuse F1 FF1|A 250V -- b\n")).toMatch(/\*\*1 A\*\*.*Very quick-acting/);
+    expect(hoverText("valve V1 GZ34 { pla|te2: a }\n")).toMatch(/anode/);
+    expect(hoverText("cord W1 1mm2 { active: a 60mm bro|wn }\n")).toMatch(/conductor's colour/);
+  });
   it("explains keywords, kinds and words, and cautions where mains are meant", () => {
     expect(hoverText('wa|ive rating/unrated on R1 because "x"\n')).toContain("Hides a finding");
     expect(hoverText("a -- cho|ke L1 10H -- b\n")).toContain("choke");

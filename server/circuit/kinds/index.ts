@@ -1,10 +1,11 @@
 /** Every kind of part by its word. */
 import { capacitor } from "./capacitor.ts";
 import { choke } from "./choke.ts";
+import { colourWords } from "./conductors.ts";
 import { cord, inlet } from "./cord.ts";
 import { bridge, diode, zener } from "./diodes.ts";
 import { fuse } from "./fuse.ts";
-import type { KindSpec } from "./kind.ts";
+import type { FactTable, KindSpec, TerminalSpec } from "./kind.ts";
 import { outputTransformer } from "./output-transformer.ts";
 import { pot } from "./pot.ts";
 import { resistor } from "./resistor.ts";
@@ -13,6 +14,7 @@ import { switchKind } from "./switch.ts";
 import { thermistor } from "./thermistor.ts";
 import { transformer } from "./transformer.ts";
 import { valve } from "./valve.ts";
+import { windingFacts } from "./windings.ts";
 
 export const kindSpecs: readonly KindSpec[] = [
   resistor,
@@ -46,6 +48,20 @@ export function kindOf(word: string): KindSpec | undefined {
 }
 
 export type { FactTable, KindSpec, NumberFact, TerminalSpec, WordFact } from "./kind.ts";
+
+/**
+ * What a fact's word or a terminal's name means where it stands.
+ * @param place the kind; with ` lead` or ` row` behind it for what is written of one
+ */
+export function meaningOf(place: string, word: string): string | undefined {
+  const [kind, inner] = place.split(" ");
+  const spec = kindOf(kind);
+  if (!spec) return undefined;
+  const words: FactTable["words"] =
+    inner === "row" ? windingFacts.words : inner === "lead" ? colourWords : spec.facts.words;
+  const terminal = ({ name, aliases = [] }: TerminalSpec) => name === word || aliases.includes(word);
+  return words[word]?.description ?? spec.terminals.find(terminal)?.description;
+}
 
 /** What an editor shows of a kind. */
 export interface KindDefinition {

@@ -1,6 +1,7 @@
 /** A quantity written out: `4k7` is 4700 ohms. */
 import { parseQuantity } from "../../../grammar/quantity.ts";
 import type { Unit } from "../../../grammar/tree.ts";
+import { meaningOf } from "../../circuit/kinds/index.ts";
 import { type QuantityUnit, quantity } from "../../rules/frame/quantity.ts";
 import type { Occurrence } from "../occurrences.ts";
 
@@ -49,10 +50,19 @@ const BARE: Readonly<Record<string, Unit>> = {
 
 export function hoverNumber(occurrence: Occurrence): string | undefined {
   const found = parseQuantity(occurrence.text);
-  if (found === undefined) return undefined;
+  if (found === undefined) return fuseRating(occurrence.text);
   const unit = found.unit === "none" ? BARE[occurrence.kind ?? ""] : found.unit;
   const symbol = unit && SYMBOL[unit];
   if (unit === undefined || symbol === undefined) return `\`${occurrence.text}\` is ${found.value}`;
   const plain = Number(found.value.toPrecision(12)).toString();
   return `\`${occurrence.text}\` is **${quantity(found.value, symbol, 4)}** (${plain} ${PLURAL[unit]}${found.alternating ? ", alternating" : ""})`;
+}
+
+/** `T500mA` is a time-lag fuse of 500 mA. */
+function fuseRating(text: string): string | undefined {
+  const [, letters, rest] = /^([A-Z]+)([\d.]+.*)$/.exec(text) ?? [];
+  const current = rest === undefined ? undefined : parseQuantity(/A$/.test(rest) ? rest : `${rest}A`);
+  const character = letters && meaningOf("fuse", letters);
+  if (!character || current?.unit !== "ampere") return undefined;
+  return `\`${text}\` is **${quantity(current.value, "A", 4)}**, rated as IEC 60127 does. ${character}`;
 }
