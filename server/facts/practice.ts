@@ -44,6 +44,12 @@ export const blockingSeconds = {
   source: "common practice: a quarter of a second is heard as a stutter",
 } as const;
 
+/** The same between earlier stages, past which nobody makes them on purpose. */
+export const couplingSeconds = {
+  value: 6,
+  source: "common practice: 1 µF into 1 MΩ, the slowest that is met, takes 2.3 s to a tenth",
+} as const;
+
 /** Closer to its cathode than this a grid has no bias to speak of. */
 export const leastBias = {
   powerVolts: 1,
