@@ -132,8 +132,8 @@ class TakenOver implements Analysis {
   drive(level: MainsLevel): readonly DriveResult[] {
     return this.origin.drive(level);
   }
-  unlit(): ReadonlySet<string> {
-    return this.origin.unlit();
+  unlit(state: StateName): ReadonlySet<string> {
+    return this.origin.unlit(state);
   }
   stillWarm(level: MainsLevel): Solution | undefined {
     return this.origin.stillWarm(level);

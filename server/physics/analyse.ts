@@ -9,13 +9,13 @@ import { driveStages } from "./drive/index.ts";
 import type { Analysis, Discharge, DriveResult, Solution, StateName } from "./results.ts";
 import { sharedByCharge } from "./sharing.ts";
 import { DcSolution } from "./solution.ts";
-import { conditionsOf, statesOf } from "./states.ts";
+import { conditionsOf, outputValves, statesOf } from "./states.ts";
 import { findSupplies, findSuppliesWith } from "./supply/index.ts";
 import type { FindSupplies, LaterRipple, SolvedNetwork } from "./supply/island.ts";
 import { type LaterPhasors, laterPhasors } from "./supply/ripple.ts";
 import type { Topology } from "./topology.ts";
 import { turn } from "./turned.ts";
-import { interruptsOthers, unlitBetween } from "./unlit.ts";
+import { interruptsOthers, someUnheated, unlitBetween } from "./unlit.ts";
 
 export interface AnalyseOptions {
   /** Other supplies, ripple, laws than the published ones: laws of a user's own types, and for tests. */
@@ -47,7 +47,7 @@ class Solved implements Analysis {
   private readonly solutions = new Map<string, DcSolution>();
   private readonly turned = new Map<string, Analysis>();
   private readonly warmYet = new Map<MainsLevel, DcSolution>();
-  private unlitKept: ReadonlySet<string> | undefined;
+  private readonly unlitKept = new Map<StateName, ReadonlySet<string>>();
   private readonly driven = new Map<MainsLevel, readonly DriveResult[]>();
   private stages: { readonly topology: Topology; readonly found: readonly FoundStage[] } | undefined;
 
@@ -69,7 +69,9 @@ class Solved implements Analysis {
       this.states,
       // A rectifier that goes cold with the output valves has filled the reservoirs before it does.
       (state, level) =>
-        state === "pulled" && this.unlit().size > 0 ? this.solveStillWarm(level) : this.solve(state, level),
+        state === "pulled" && this.unlit(state).size > 0
+          ? this.solveStillWarm(level)
+          : this.solve(state, level),
       laws,
     ).byLevel;
   }
@@ -84,7 +86,10 @@ class Solved implements Analysis {
     const key = `${state} ${level}`;
     let solution = this.solutions.get(key);
     if (!solution) {
-      const without = state === "pulled" ? yield* this.unlitInSteps() : undefined;
+      const without = yield* this.unlitInSteps(state);
+      // What was solved with every valve warm, to see which are not, may be all that there is to it.
+      const kept = this.solutions.get(key);
+      if (kept) return kept;
       const plant = yield* this.plants.solveInSteps(conditionsOf(this.circuit, state, level, without));
       solution = this.solutionOf(plant);
       this.solutions.set(key, solution);
@@ -106,23 +111,43 @@ class Solved implements Analysis {
   }
 
   /** At nominal mains: which heaters have lost their current does not depend on how high it stands. */
-  private *unlitInSteps(): InSteps<ReadonlySet<string>> {
-    if (this.unlitKept) return this.unlitKept;
-    const { circuit } = this;
-    const topology = this.plants.topology(conditionsOf(circuit, "pulled", "nominal"));
-    if (this.states.includes("pulled") && interruptsOthers(circuit, topology)) {
-      const idle = yield* this.solveInSteps("idle", "nominal");
-      this.unlitKept = yield* unlitBetween(circuit, idle, this.solveStillWarm("nominal"));
-    } else this.unlitKept = new Set();
-    return this.unlitKept;
+  private *unlitInSteps(state: StateName): InSteps<ReadonlySet<string>> {
+    if ((state !== "pulled" && state !== "standby") || !this.states.includes(state)) return NONE;
+    let unlit = this.unlitKept.get(state);
+    if (!unlit) {
+      unlit = yield* state === "pulled" ? this.unlitPulled() : this.unlitInStandby();
+      this.unlitKept.set(state, unlit);
+    }
+    return unlit;
   }
 
-  unlit(): ReadonlySet<string> {
-    return this.unlitKept ?? atOnce(this.unlitInSteps());
+  private *unlitPulled(): InSteps<ReadonlySet<string>> {
+    const { circuit } = this;
+    const topology = this.plants.topology(conditionsOf(circuit, "pulled", "nominal"));
+    if (!interruptsOthers(circuit, topology)) return NONE;
+    const idle = yield* this.solveInSteps("idle", "nominal");
+    return yield* unlitBetween(circuit, idle, this.solveStillWarm("nominal"), outputValves(circuit));
+  }
+
+  private *unlitInStandby(): InSteps<ReadonlySet<string>> {
+    const { circuit } = this;
+    if (!circuit.parts.some((part) => part.kind === "valve" && part.heater)) return NONE;
+    // From the moment of switching on the heaters have what they have at idle, save where others' cathodes feed them.
+    let before = yield* this.solveInSteps("cold", "nominal");
+    if (yield* someUnheated(circuit, before)) before = yield* this.solveInSteps("idle", "nominal");
+    const plant = yield* this.plants.solveInSteps(conditionsOf(circuit, "standby", "nominal"));
+    const warm = this.solutionOf(plant);
+    const unlit = yield* unlitBetween(circuit, before, warm);
+    if (unlit.size === 0) this.solutions.set("standby nominal", warm);
+    return unlit;
+  }
+
+  unlit(state: StateName): ReadonlySet<string> {
+    return this.unlitKept.get(state) ?? atOnce(this.unlitInSteps(state));
   }
 
   stillWarm(level: MainsLevel): Solution | undefined {
-    return this.unlit().size > 0 ? this.solveStillWarm(level) : undefined;
+    return this.unlit("pulled").size > 0 ? this.solveStillWarm(level) : undefined;
   }
 
   private solutionOf(plant: PlantSolution): DcSolution {
@@ -246,8 +271,8 @@ class Turned implements Analysis {
     return this.whole.drive(level);
   }
 
-  unlit(): ReadonlySet<string> {
-    return this.from.unlit();
+  unlit(state: StateName): ReadonlySet<string> {
+    return this.from.unlit(state);
   }
 
   stillWarm(level: MainsLevel): Solution | undefined {
@@ -364,6 +389,8 @@ class EmptiedAtLevel {
     yield;
   }
 }
+
+const NONE: ReadonlySet<string> = new Set();
 
 const NO_PEAKS: ReadonlyMap<string, number> = new Map();
 

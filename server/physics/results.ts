@@ -108,8 +108,11 @@ export interface Analysis {
     { readonly warm: ReadonlyMap<string, Discharge>; readonly out: ReadonlyMap<string, Discharge> }
   >;
   drive(level: MainsLevel): readonly DriveResult[];
-  /** References of the valves that go cold with the output valves out, since their heaters are in one string with those. */
-  unlit(): ReadonlySet<string>;
+  /**
+   * References of the valves that have gone cold in a state: `pulled`, since their heaters are in one string with those of the output
+   * valves; `standby`, since the open switch breaks the way of their heaters' current.
+   */
+  unlit(state: StateName): ReadonlySet<string>;
   /** As `pulled`, before those have gone cold: the supply rises unloaded. Undefined where none goes cold. */
   stillWarm(level: MainsLevel): Solution | undefined;
   /**

@@ -18,7 +18,7 @@ export interface Conditions {
   readonly cold: boolean;
   /** References of valves out of their sockets; their heaters are no load either. */
   readonly pulled: ReadonlySet<string>;
-  /** References of valves in their sockets that have no heat, since theirs came through those pulled. */
+  /** References of valves in their sockets that have no heat, since theirs came through those pulled, or the open switch. */
   readonly unlit: ReadonlySet<string>;
   /** Position of each switch by reference. */
   readonly positions: ReadonlyMap<string, string>;

@@ -1,6 +1,7 @@
 /**
- * Valves that go cold when others are out of their sockets: their heaters hang in one string. Found from the currents themselves, since
- * a string has branches, lamps and droppers beside it, and a tap that feeds a rectifier's plate.
+ * Valves that go cold in a state: others of their string of heaters are out of their sockets, or the standby switch breaks it. Found
+ * from the currents themselves, since a string has branches, lamps and droppers beside it, and a tap that feeds a rectifier's plate,
+ * and heaters may live on the cathode current of others.
  */
 import type { InSteps } from "../circuit/in-steps.ts";
 import type { Circuit, Valve } from "../circuit/model.ts";
@@ -43,27 +44,42 @@ export function interruptsOthers(circuit: Circuit, { node }: Topology): boolean 
 }
 
 /**
- * The valves still in their sockets whose heaters have lost what they had at idle.
- * @param pulled the output valves out, every other taken as warm
+ * The valves still in their sockets whose heaters have lost what they had.
+ * @param before a state in which the heaters have all that they are given
+ * @param then the other state, every valve in its socket taken as warm
+ * @param out  references of the valves that are out of theirs
  */
 export function* unlitBetween(
   circuit: Circuit,
-  idle: Solution,
-  pulled: Solution,
+  before: Solution,
+  then: Solution,
+  out: ReadonlySet<string> = NONE,
 ): InSteps<ReadonlySet<string>> {
-  if (!idle.solved || !pulled.solved) return NONE;
-  const output = outputValves(circuit);
+  if (!before.solved || !then.solved) return NONE;
   const unlit = new Set<string>();
   for (const part of circuit.parts) {
-    if (part.kind !== "valve" || !part.heater || output.has(part.reference)) continue;
-    const before = heaterVolts(idle, part);
+    if (part.kind !== "valve" || !part.heater || out.has(part.reference)) continue;
+    const volts = heaterVolts(before, part);
     yield;
-    if (!(before > 0)) continue;
-    if (!(heaterVolts(pulled, part) >= outOfHeat.share * before)) unlit.add(part.reference);
+    if (!(volts > 0)) continue;
+    if (!(heaterVolts(then, part) >= outOfHeat.share * volts)) unlit.add(part.reference);
     yield;
   }
   return unlit;
 }
+
+/** Whether a heater has nothing in a state. */
+export function* someUnheated(circuit: Circuit, solution: Solution): InSteps<boolean> {
+  if (!solution.solved) return true;
+  for (const part of circuit.parts) {
+    if (part.kind !== "valve" || !part.heater) continue;
+    if (!(heaterVolts(solution, part) > LEAST_VOLTS)) return true;
+    yield;
+  }
+  return false;
+}
+
+const LEAST_VOLTS = 0.1;
 
 /** rms, or direct where it is fed with that; NaN where nothing fixes it. */
 function heaterVolts(solution: Solution, valve: Valve): number {

@@ -62,6 +62,8 @@ export interface VoltsReport {
   readonly drive: Readonly<Partial<Record<MainsLevel, readonly DriveVolts[]>>>;
   /** Valves that go cold with the output valves out, since their heaters are in one string with those. */
   readonly coldWhenPulled: readonly string[];
+  /** Valves that the open standby switch lets go cold. */
+  readonly coldInStandby: readonly string[];
   /** Highest current of a rectifier plate when it is switched on hot, amperes. */
   readonly hotSwitch: Readonly<Record<string, number | null>>;
 }
@@ -104,7 +106,8 @@ export function voltsReport(result: CheckResult, options: VoltsOptions = {}): Vo
     discharge: record(chosen, (level) => dischargeVolts(analysis.discharge.get(level)?.warm)),
     dischargeValvesOut: record(chosen, (level) => dischargeVolts(analysis.discharge.get(level)?.out)),
     drive: record(chosen, (level) => analysis.drive(level).map(driveVolts)),
-    coldWhenPulled: states.includes("pulled") ? [...analysis.unlit()] : [],
+    coldWhenPulled: states.includes("pulled") ? [...analysis.unlit("pulled")] : [],
+    coldInStandby: states.includes("standby") ? [...analysis.unlit("standby")] : [],
     hotSwitch: Object.fromEntries([...analysis.hotSwitch].map(([key, amps]) => [key, finite(amps)])),
   };
 }

@@ -60,8 +60,10 @@ export function voltsText(report: VoltsReport, options: VoltsTextOptions): strin
   return `${lines.join("\n")}\n`;
 }
 
-/** The rest of a string of heaters goes cold with the valves that are out. */
-function alsoCold({ coldWhenPulled }: VoltsReport, state: StateName): string {
+/** The rest of a string of heaters goes cold with the valves that are out, or behind the open switch. */
+function alsoCold({ coldWhenPulled, coldInStandby }: VoltsReport, state: StateName): string {
+  if (state === "standby" && coldInStandby.length > 0)
+    return `, save ${listed(coldInStandby)}: ${coldInStandby.length > 1 ? "they go" : "it goes"} cold`;
   return state === "pulled" && coldWhenPulled.length > 0
     ? `, ${listed(coldWhenPulled)} cold with them (one string of heaters)`
     : "";

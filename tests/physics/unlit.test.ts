@@ -42,7 +42,7 @@ const found = (wiring: Wiring) => {
   const { analysis, circuit } = check("string.ampnet", amplifier(wiring));
   const volts = (state: "idle" | "pulled", net: string) =>
     analysis.solution(state, "nominal")!.volts[circuit.netByName.get(net)!];
-  return { analysis, volts, unlit: [...analysis.unlit()] };
+  return { analysis, volts, unlit: [...analysis.unlit("pulled")] };
 };
 
 describe("output valves pulled out of a string of heaters", () => {
@@ -126,5 +126,96 @@ describe("output valves pulled out of a string of heaters", () => {
     );
     const told = findings.filter(({ state }) => state === "pulled").map(({ message }) => message);
     expect(told.join("\n")).toContain("V1 goes cold with them: its heater is in one string with theirs.");
+  });
+});
+
+/** A driver and an output valve on 6.3 V; what the switch breaks is written by each test. */
+const behindSwitch = (more: string, heaters: { V1?: string; V2?: string } = {}) => {
+  const { V1 = "h1 gnd", V2 = "h1 gnd" } = heaters;
+  const { analysis, circuit, findings } = check(
+    "standby.ampnet",
+    `mains 230 V 50 Hz
+transformer T1 80VA {
+  primary 230V 14R            { l n }
+  ht 250-0-250V 100mA 160R    { a ct c }
+  h  6.3V 3A 0.05R            { h0 gnd }
+}
+valve V2 EL84 { plate: p2, screen: HT, grid: g2, cathode: k2, heater: ${V2} }
+valve V1 ECC83 {
+  a { plate: p1, grid: g1, cathode: k1 }
+  heater: ${V1} parallel
+}
+HT -- capacitor C1 47u 450V electrolytic -- gnd
+HT -- resistor R1 220k 2W 500V -- gnd
+HT -- resistor R2 220k 0.5W -- p1
+k1 -- resistor R3 1k5 0.5W -- gnd
+g1 -- resistor R4 470k 0.5W -- gnd
+g2 -- resistor R5 470k 0.5W -- gnd
+k2 -- resistor R6 150R 3W -- kk
+output-transformer T2 8W {
+  plates 5k 60mA 250R { p2 HT }
+  speaker 8R          { sp gnd }
+}
+sp -- speaker LS1 8R 10W -- gnd
+${more}`,
+  );
+  const volts = (state: "idle" | "standby", net: string) =>
+    analysis.solution(state, "nominal")!.volts[circuit.netByName.get(net)!];
+  return { unlit: [...analysis.unlit("standby")].sort(), volts, findings, analysis };
+};
+const siliconPair = "a -- diode D1 1N4007 -- HT\nc -- diode D2 1N4007 -- HT\nct -- wire -- gnd\n";
+const closed = "h0 -- wire -- h1\nkk -- wire -- gnd\n";
+const standbyIn = (from: string, to: string) => `${from} -- switch S1 standby 250V 6A dc 600V -- ${to}\n`;
+
+describe("heaters behind an open standby switch", () => {
+  it("are cold in standby: the valves draw nothing, and the supply stands unloaded", () => {
+    const { unlit, volts } = behindSwitch(`${siliconPair}kk -- wire -- gnd\n${standbyIn("h0", "h1")}`);
+    expect(unlit).toEqual(["V1", "V2"]);
+    expect(volts("idle", "k2")).toBeGreaterThan(5);
+    expect(volts("standby", "k2")).toBe(0);
+    expect(volts("standby", "p1")).toBeCloseTo(volts("standby", "HT"), 6);
+    expect(volts("standby", "HT")).toBeGreaterThan(1.05 * volts("idle", "HT"));
+  });
+
+  it("are those that hang behind it alone", () => {
+    const { unlit, volts } = behindSwitch(`${siliconPair}kk -- wire -- gnd\n${standbyIn("h0", "h1")}`, {
+      V1: "h0 gnd",
+    });
+    expect(unlit).toEqual(["V2"]);
+    expect(volts("standby", "HT") - volts("standby", "p1")).toBeGreaterThan(20);
+  });
+
+  it("take a rectifier valve with them: it leaves the reservoir empty", () => {
+    const { unlit, volts } = behindSwitch(
+      `valve V5 EZ81 { plate1: a, plate2: c, cathode: HT, heater: h1 gnd }\nct -- wire -- gnd\nkk -- wire -- gnd\n${standbyIn("h0", "h1")}`,
+    );
+    expect(unlit).toEqual(["V1", "V2", "V5"]);
+    expect(volts("idle", "HT")).toBeGreaterThan(200);
+    expect(volts("standby", "HT")).toBeLessThan(0.1);
+  });
+
+  it("go cold where they live on the cathode current of valves that lose their high tension", () => {
+    // 12.6 V at 150 mA is 84 ohms; the EL84's 45 mA give it a few volts, which is what it has.
+    const tail = "kk -- wire -- t1\n";
+    const { unlit, volts } = behindSwitch(
+      `a -- diode D1 1N4007 -- HT\nc -- diode D2 1N4007 -- HT\nh0 -- wire -- h1\n${tail}${standbyIn("ct", "gnd")}`,
+      { V1: "t1 gnd" },
+    );
+    expect(volts("idle", "t1")).toBeGreaterThan(0.5);
+    expect(unlit).toEqual(["V1"]);
+  });
+
+  it("keep their heat where it breaks the high tension alone", () => {
+    const { unlit } = behindSwitch(
+      `a -- diode D1 1N4007 -- HT\nc -- diode D2 1N4007 -- HT\n${closed}${standbyIn("ct", "gnd")}`,
+    );
+    expect(unlit).toEqual([]);
+  });
+
+  it("are named where a limit of that state is told, and held to no limit of a warm valve there", () => {
+    const { findings } = behindSwitch(`${siliconPair}kk -- wire -- gnd\n${standbyIn("h0", "h1")}`);
+    const told = findings.filter(({ state }) => state === "standby");
+    for (const { rule } of told) expect(rule).not.toMatch(/^valve\//);
+    expect(findings.find(({ rule }) => rule === "supply/standby")?.message).toContain("V2 and V1 go cold");
   });
 });

@@ -25,15 +25,20 @@ export function when(state?: StateName, mains?: MainsLevel): string {
   return [state && STATE[state], mains && `at ${mains} mains`].filter(Boolean).join(" ");
 }
 
-/** Which others go cold with the output valves out, as a sentence of its own; undefined where none do. */
+/** Which valves have gone cold in a state, as a sentence of its own; undefined where none do. */
 export function alsoCold(analysis: Analysis, state?: StateName): string | undefined {
-  const unlit = state === "pulled" ? [...analysis.unlit()] : [];
+  const unlit = state === "pulled" || state === "standby" ? [...analysis.unlit(state)] : [];
   if (unlit.length === 0) return undefined;
-  const names = listed(unlit);
-  return unlit.length > 1
+  const names = listed(unlit, MOST_COLD);
+  const several = unlit.length > 1;
+  if (state === "standby")
+    return `${names} ${several ? "are" : "is"} cold in it: the open switch takes ${several ? "their heaters'" : "its heater's"} current away.`;
+  return several
     ? `${names} go cold with them: their heaters are in one string.`
     : `${names} goes cold with them: its heater is in one string with theirs.`;
 }
+
+const MOST_COLD = 4;
 
 export const LEVELS: readonly MainsLevel[] = ["low", "nominal", "high"];
 export const STATES: readonly StateName[] = ["cold", "standby", "idle", "drive", "pulled"];

@@ -152,7 +152,7 @@ function* worstOfAll(
     }
   }
   // Pulled while all is warm, and the rectifier still gives what nobody takes.
-  for (const level of context.analysis.unlit().size > 0 ? LEVELS : NO_LEVELS) {
+  for (const level of context.analysis.unlit("pulled").size > 0 ? LEVELS : NO_LEVELS) {
     const solution = context.analysis.stillWarm(level);
     const stress = solution?.solved ? stressAcross(solution, part) : undefined;
     if (!solution || !stress) continue;

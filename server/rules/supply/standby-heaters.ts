@@ -41,7 +41,13 @@ export function heatersInStandby(context: RuleContext, rule: Rule): Finding | un
   });
 }
 
-/** Without a mains switch it is what the amplifier is switched off by, whatever it is called. */
-function isOnlySwitch({ circuit }: RuleContext, switches: readonly Switch[]): boolean {
-  return partsOf(circuit, "switch").every((part) => switches.includes(part) || part.duty !== "mains");
+/** On the mains, and without a mains switch, it is what the amplifier is switched off by, whatever it is called. */
+function isOnlySwitch({ circuit, analysis }: RuleContext, switches: readonly Switch[]): boolean {
+  if (partsOf(circuit, "switch").some((part) => !switches.includes(part) && part.duty === "mains"))
+    return false;
+  const standby = analysis.solution("standby", "nominal");
+  return partsOf(circuit, "transformer").every(({ reference, primary }) => {
+    const volts = primary && standby?.readings.get(`${reference}.primary`)?.rmsVolts;
+    return !(volts !== undefined && volts > standbyHeaters.leastVolts);
+  });
 }
