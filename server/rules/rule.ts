@@ -37,6 +37,8 @@ export interface Finding {
   readonly waived?: { readonly reason: string; readonly until?: string };
   /** The rule whose finding leads this one: same cause, told there first. */
   readonly follows?: string;
+  /** What the plates draw has no part in it: of a winding that feeds heaters alone. */
+  readonly apart?: boolean;
 }
 
 /** One limit that was held against a number, for margin tables. SI units. */

@@ -143,3 +143,36 @@ function throughValve(
   }
   return found;
 }
+
+/**
+ * True where direct current can come from a net to circuit common through parts other than valves: it then stands at that
+ * end's volts while the valves are cold. The cathode of a cascode's upper valve hangs on a cold valve alone, and stands nowhere.
+ */
+export function heldWhileCold(circuit: Circuit, net: NetIndex): boolean {
+  let known = held.get(circuit);
+  if (!known) {
+    known = new Map();
+    held.set(circuit, known);
+  }
+  let found = known.get(net);
+  if (found === undefined) {
+    found = reachesCommon(circuit, net);
+    known.set(net, found);
+  }
+  return found;
+}
+
+const held = new KeptWith<Circuit, Map<NetIndex, boolean>>();
+
+function reachesCommon(circuit: Circuit, net: NetIndex): boolean {
+  const { node } = topologyOf(circuit);
+  const reached = new Set<NetIndex>(netsWith(circuit, net));
+  for (const at of reached) {
+    if (node[at] === -1 || at === circuit.chassis) return true;
+    for (const part of partsOn(circuit, at)) {
+      if (!carries(part)) continue;
+      for (const to of throughPart(part, at)) for (const own of netsWith(circuit, to)) reached.add(own);
+    }
+  }
+  return false;
+}

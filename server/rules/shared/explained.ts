@@ -11,5 +11,5 @@ export const explainedBy =
   (leader: Finding, follower: Finding): boolean => {
     const excess = ({ value, limit }: Finding) =>
       value !== undefined && limit !== undefined && limit > 0 ? value / limit : Number.NaN;
-    return leader.severity === "error" && excess(follower) <= excess(leader) ** power;
+    return leader.severity === "error" && !follower.apart && excess(follower) <= excess(leader) ** power;
   };

@@ -104,6 +104,8 @@ function held(
     limit: kept ? allowed : rating,
     state: most.state,
   });
+  // Plates that draw too much load the windings of the supply, and no heater's.
+  if (still && !feeds) return { ...still, apart: true };
   if (still || heaters || !feeds) return still;
   const more = drivenSupply(analysis, { winding }, ["nominal"]);
   if (!more || more.factor <= 1) return undefined;

@@ -22,7 +22,7 @@ export interface Bias {
 }
 
 /** A cathode this far above common with no resistor of its own is held up by what is below it. */
-const HELD_UP_VOLTS = 1.5;
+const HELD_UP_VOLTS = 0.25;
 
 export const biasOf = keptBySection(find);
 
@@ -42,8 +42,9 @@ function find(circuit: Circuit, analysis: Analysis, section: Section): Bias | un
   }
   const way = networkOf(circuit).partsFrom(biasGrid(circuit, section) ?? grid);
   if (Number.isNaN(vg)) return undefined;
-  // On top of another section (cascode, a follower's load): the one below carries its current, as a cathode resistor would.
-  if (own.length === 0 && vk > HELD_UP_VOLTS && vg >= 0)
+  // On top of another section (cascode, a follower's load, a pair's tail): the one below carries its current, as a cathode
+  // resistor would.
+  if (own.length === 0 && vk > HELD_UP_VOLTS && vk >= -vg)
     return { kind: "cathode", parts: own, setters: own, volts };
   const setters = settersOf(circuit, idle, way);
   return { kind: vg < -1.5 ? "fixed" : "grid-leak", parts: way, setters, volts };

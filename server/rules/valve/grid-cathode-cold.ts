@@ -1,7 +1,8 @@
 import type { Circuit, NetIndex, Part } from "../../circuit/model.ts";
 import { coldGrid } from "../../facts/practice.ts";
-import { ends, limit, partsOn, relatedPart, solutions } from "../frame/index.ts";
+import { ends, limit, partsOn, relatedNet, relatedPart, solutions } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
+import { heldWhileCold } from "../shared/cathode-way.ts";
 import { networkOf } from "../shared/network.ts";
 import { netsWith } from "../shared/nodes.ts";
 import { amplifying, electrodePlace, type Section, sectionsOnPlate } from "../shared/sections.ts";
@@ -15,8 +16,9 @@ export const gridCathodeCold: Rule = {
     "few hundredths of a millimetre arcs at every switch-on, and the follower dies young.",
   source: coldGrid.source,
   quiet:
-    "Quiet with a clamp diode or a neon from grid to cathode, with 100 kΩ or more in the grid's lead, and behind a rectifier " +
-    "that warms as slowly as the valve (its cold start is at zero volts).",
+    "Quiet with a clamp diode or a neon from grid to cathode, with 100 kΩ or more in the grid's lead, behind a rectifier " +
+    "that warms as slowly as the valve (its cold start is at zero volts), and where a cold valve alone leads from the cathode " +
+    "to common, as in a cascode: the cathode then floats up with the grid.",
   bad: `amp "A follower on a silicon supply"
 source B1 300V { plus: HT, minus: gnd }
 HT -- resistor R1 100k 1W 500V -- p1
@@ -48,15 +50,19 @@ k2 -- resistor R4 100k 2W 500V -- gnd
       if (grid === undefined || cathode === undefined) continue;
       const driver = coupledTo(circuit, section);
       if (!driver) continue;
-      let worst: { volts: number; mains: "low" | "nominal" | "high" } | undefined;
+      let worst: { volts: number; direct: boolean; mains: "low" | "nominal" | "high" } | undefined;
       for (const solution of solutions(analysis, { states: ["cold"] })) {
         const volts = solution.volts[grid] - solution.volts[cathode];
-        if (!worst || volts > worst.volts) worst = { volts, mains: solution.level };
+        if (worst && volts <= worst.volts) continue;
+        // Far below that plate, it stands on a divider: what feeds it is to be named, not the plate that is there too.
+        const direct = solution.volts[grid] > 0.9 * solution.volts[driver.plate as NetIndex];
+        worst = { volts, direct, mains: solution.level };
       }
       if (!worst) continue;
       if (
         clamped(circuit, grid, cathode) ||
-        seriesOhms(circuit, section, driver) >= 0.99 * coldGrid.seriesOhms
+        seriesOhms(circuit, section, driver) >= 0.99 * coldGrid.seriesOhms ||
+        !heldWhileCold(circuit, cathode)
       ) {
         context.checked(section.valve.reference);
         continue;
@@ -71,9 +77,13 @@ k2 -- resistor R4 100k 2W 500V -- gnd
         unit: "V",
         state: "cold",
         mains: worst.mains,
-        note: `tied to ${driver.key}'s plate`,
+        note: worst.direct ? `tied to ${driver.key}'s plate` : "held by a divider",
         todo: "A diode from grid to cathode (anode on the grid; a 1N4007 does), a neon, or 100 kΩ in the grid's lead.",
-        related: [relatedPart(driver.valve, `${driver.key}'s plate is what the grid hangs on`)],
+        related: [
+          worst.direct
+            ? relatedPart(driver.valve, `${driver.key}'s plate is what the grid hangs on`)
+            : relatedNet(circuit, driver.plate, "what the divider hangs on"),
+        ],
       });
       if (found) yield found;
     }

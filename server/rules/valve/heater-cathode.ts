@@ -21,6 +21,7 @@ import {
 } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
+import { heldWhileCold } from "../shared/cathode-way.ts";
 import { sameNode, topologyOf } from "../shared/nodes.ts";
 import {
   blocksOf,
@@ -319,11 +320,15 @@ function heldBy(circuit: Circuit, heaters: readonly NetIndex[]): readonly Part[]
   const key = heaters.join();
   let found = byNets.get(key);
   if (!found) {
-    found = [...new Set(heaters.flatMap((net) => partsOn(circuit, net)))].filter(
-      (part) =>
-        (part.kind === "resistor" || part.kind === "pot") &&
-        netsOf(part).some((net) => !heaters.includes(net)),
-    );
+    const { node } = topologyOf(circuit);
+    // With an end on common itself nothing else holds them, whatever hangs on common too.
+    found = heaters.some((net) => node[net] === -1)
+      ? []
+      : [...new Set(heaters.flatMap((net) => partsOn(circuit, net)))].filter(
+          (part) =>
+            (part.kind === "resistor" || part.kind === "pot") &&
+            netsOf(part).some((net) => !heaters.includes(net)),
+        );
     byNets.set(key, found);
   }
   return found;
@@ -354,6 +359,8 @@ function worstApart(context: RuleContext, section: Section, where: Where, side: 
   for (const solution of solutions(context.analysis, where)) {
     // Out of its socket a valve has neither.
     if (solution.state === "pulled" && outputValves(context.circuit).has(section.valve.reference)) continue;
+    // Between cold valves alone a cathode stands nowhere in particular: what is told of it then is no voltage to hold.
+    if (solution.state === "cold" && !section.rectifier && !heldWhileCold(context.circuit, cathode)) continue;
     const apart = apartIn(
       solution,
       cathode,

@@ -1,4 +1,5 @@
-import { limit, listed, quantity, relatedPart, when } from "../frame/index.ts";
+import type { StateName } from "../../physics/results.ts";
+import { limit, listed, quantity, relatedPart, type Worst, when } from "../frame/index.ts";
 import type { Finding, Fix, Related, Rule, RuleContext } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { estimatedSupplies } from "../shared/estimates.ts";
@@ -89,7 +90,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
 function held(context: RuleContext, section: Section, bound: Rated): Finding | undefined {
   const key = `${section.key}.plate`;
   const where = whereOf(bound.block);
-  const still = worstRated(context.analysis, section.valve.reference, key, "watts", bound);
+  const still = stillOf(context, section, bound);
   const driven = drivenWatts(context.analysis, key, where, averageOf(section, bound));
   if (!still && !driven) return undefined;
   const underDrive = driven !== undefined && driven.value > 1.01 * (still?.value ?? 0);
@@ -128,6 +129,20 @@ function held(context: RuleContext, section: Section, bound: Rated): Finding | u
       };
     },
   });
+}
+
+/** A state that passes is told before one that lasts only where it is worse by so much. */
+const LASTING_SHARE = 0.95;
+const LASTING: readonly StateName[] = ["standby", "idle", "pulled"];
+
+/** The worst without a signal. What is heated directly draws from the first moment on, and a little more before the others do. */
+function stillOf({ analysis }: RuleContext, section: Section, bound: Rated): Worst | undefined {
+  const { reference } = section.valve;
+  const key = `${section.key}.plate`;
+  const worst = worstRated(analysis, reference, key, "watts", bound);
+  if (worst?.state !== "cold") return worst;
+  const lasting = worstRated(analysis, reference, key, "watts", bound, LASTING);
+  return lasting && lasting.value > LASTING_SHARE * worst.value ? lasting : worst;
 }
 
 /** Within its limit as the pots are set, and past it at the hot end of their travel. */
@@ -223,7 +238,7 @@ function coolerBias(
   const target = ohmsUp(part.ohms.value * (ratio / 0.9) ** 2);
   const place = part.factPlaces.get("ohms");
   return {
-    todo: `${part.reference} of ${writeOhms(target)} instead of ${writeOhms(part.ohms.value)} brings it to about 90 %.`,
+    todo: `${part.reference} of ${writeOhms(target)} instead of ${writeOhms(part.ohms.value)} brings it to 90 % or less.`,
     fix: place && {
       title: `Make ${part.reference} ${writeOhms(target)}`,
       edits: [{ place, text: writeOhms(target) }],

@@ -512,6 +512,23 @@ ${more}
     // The diode the wrong way round clamps nothing.
     expect(told(follower(300, "k2 -- diode D1 1N4007 -- p1"), rule, "V1")).toHaveLength(1);
   });
+  it("is quiet where a cold valve alone leads from the cathode to common", () => {
+    const cascode = `source B1 320V { plus: HT, minus: gnd }
+valve V1 ECC83 { a { plate: m, grid: g1, cathode: k1 }  b { plate: p, grid: gu, cathode: m } }
+valve V2 12AU7 { a { plate: HT, grid: p, cathode: k2 } }
+p -- diode D1 1N4007 -- k2
+k2 -- resistor R6 47k 2W 500V -- gnd
+g1 -- resistor R1 1M 0.5W -- gnd
+k1 -- resistor R2 1k 0.5W -- gnd
+HT -- resistor R3 150k 1W 500V -- p
+HT -- resistor R4 270k 0.5W 500V -- gu -- resistor R5 100k 0.5W -- gnd
+`;
+    expect(told(cascode, rule, "V1")).toEqual([]);
+    // A resistor beside it holds the cathode at common: the divider is then told, and no plate.
+    const [held] = told(`${cascode}m -- resistor R7 220k 0.5W 500V -- gnd\n`, rule, "V1");
+    expect(held.message).toContain("held by a divider");
+    expect(held.related[0].on).toBe("HT");
+  });
   it("is quiet behind a rectifier that warms as slowly", () => {
     const text = follower(300).replace(
       /source B1.*\n/,
@@ -896,5 +913,64 @@ h -- resistor R5 10M 0.5W -- gnd
     expect(missed(text("gnd"), "V1")).not.toContain("grid-circuit resistance");
     // Biased by its own grid current, it is counted.
     expect(missed(text("h"), "V1")).toContain("grid-circuit resistance (grid-leak bias)");
+  });
+});
+
+describe("what is told of cathodes that hang on valves", () => {
+  const tail = `source B1 300V { plus: HT, minus: gnd }
+source B2 100V { plus: gnd, minus: N }
+source B3 6.3V { plus: h1, minus: gnd }
+source B4 6.3V { plus: h2, minus: N }
+valve V1 ECC83 { a { plate: p1, grid: g1, cathode: kt }  b { plate: p2, grid: g2, cathode: kt }  heater: h1 gnd parallel }
+valve V2 EF86 { plate: kt, screen: s, grid: gc, suppressor: kc, cathode: kc, heater: h2 N }
+HT -- resistor R1 100k 1W -- p1
+HT -- resistor R2 100k 1W -- p2
+g1 -- resistor R3 1M 0.5W -- gnd
+g2 -- resistor R4 1M 0.5W -- gnd
+gnd -- resistor R5 1M 0.5W -- s
+s -- resistor R6 2M2 0.5W -- N
+kc -- resistor R7 680R 0.5W -- N
+gc -- resistor R8 1k 0.5W -- N
+`;
+  it("holds no volts against a cathode that only cold valves lead from", () => {
+    expect(told(tail, "valve/heater-cathode", "V1")).toEqual([]);
+    // Warm, it stands where the pair holds it.
+    expect(check("a.ampnet", tail).analysis.solution("idle", "nominal")!.solved).toBe(true);
+  });
+  it("calls a pair on a valve for its tail biased by its cathode", () => {
+    expect(missed(tail, "V1")).not.toContain("grid-leak");
+    // The grid of one whose cathode is common hangs on its leak alone.
+    expect(missed(tail.replaceAll("kt", "gnd"), "V1")).toContain("grid-leak");
+  });
+  it("names no resistor as holding heaters of which one end is common", () => {
+    const [found] = told(
+      `source B1 300V { plus: HT, minus: gnd }
+source B2 6.3V { plus: h, minus: gnd }
+valve V1 6SN7GT { a { plate: HT, grid: g, cathode: k }  heater: h gnd }
+HT -- resistor R1 150k 1W 500V -- g -- resistor R2 150k 1W 500V -- gnd
+k -- resistor R3 22k 5W 500V -- gnd
+`,
+      "valve/heater-cathode",
+      "V1",
+    );
+    expect(found.related.map(({ message }) => message).join()).not.toContain("holds the heaters");
+  });
+  it("tells a plate that is too hot from the first moment on by the state that lasts", () => {
+    const [found] = told(
+      `source B1 300V 10R { plus: HT, minus: gnd }
+source B2 48V { plus: gnd, minus: N }
+source B3 2.5V { plus: f, minus: gnd }
+source B4 6.3V { plus: h, minus: gnd }
+valve V1 2A3 { plate: HT, grid: g, filament: gnd f }
+N -- resistor R1 47k 0.5W -- g
+valve V2 6SN7GTB { a { plate: p, grid: g2, cathode: k }  heater: h gnd }
+HT -- resistor R2 22k 3W -- p
+g2 -- resistor R3 470k 0.5W -- gnd
+k -- resistor R4 560R 1W -- gnd
+`,
+      "valve/plate-dissipation",
+      "V1",
+    );
+    expect(found.state).toBe("idle");
   });
 });
