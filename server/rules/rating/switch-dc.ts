@@ -1,7 +1,7 @@
 import type { Circuit, NetIndex, Switch } from "../../circuit/model.ts";
 import { directContact } from "../../facts/practice.ts";
 import { openedAnalysis } from "../../physics/opened.ts";
-import type { Analysis, Solution } from "../../physics/results.ts";
+import type { Solution } from "../../physics/results.ts";
 import { switchPosition } from "../../physics/states.ts";
 import { factPlace, limit, partsOf, quantity, solutions } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
@@ -16,9 +16,9 @@ export const switchDc: Rule = {
     "A rating of 250 V ac says nothing about 450 V dc.",
   source: "the switch's rated dc voltage; ac ratings are not for dc (common practice)",
   quiet:
-    "Quiet below 30 V, on switches that break the winding's ac, and on mains switches. What pulsates without turning round counts " +
+    "Quiet below 30 V, and on switches that break ac, the winding's or the mains. What pulsates without turning round counts " +
     "by its crest: a winding's centre tap, a rectifier ahead of its reservoir. A switch with an ac rating alone is a warning, since " +
-    "that is how most amplifiers are built; with no rating at all it is unchecked. A switch of a name of its own is held by the " +
+    "that is how most amplifiers are built; with no rating at all it is unchecked. A switch that is not one for standby is held by the " +
     "contacts that stand open as the file has it, and by what its closed ones break when it is opened.",
   bad: `amp "An ac switch in the HT"
 source B1 430V { plus: HT0, minus: gnd }
@@ -33,14 +33,15 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
   *check(context) {
     for (const part of partsOf(context.circuit, "switch")) {
       yield;
-      if (part.duty === "mains") continue;
       let { worst, found } = worstOpen(context.circuit, part, solutions(context.analysis));
       let opened = false;
-      // One of a name of its own is closed in every state: what it breaks is found with it open.
-      if (carriesDirect(context.circuit, part, context.analysis)) {
-        const at = openedAnalysis(context.circuit, part).solution("standby", "high");
-        const open = at?.solved ? worstOpen(context.circuit, { ...part, duty: "standby" }, [at]) : undefined;
-        if (open && open.worst > worst) {
+      // Any other is closed in every state: what it breaks is found with it open.
+      const idle = context.analysis.solution("idle", "high");
+      const direct = idle?.solved ? directPoles(context.circuit, part, idle) : [];
+      if (idle && direct.length > 0) {
+        const open =
+          direct.length < part.poles.length ? before(direct, idle) : whenOpened(context.circuit, part);
+        if (open.found && open.worst > worst) {
           ({ worst, found } = open);
           opened = true;
         }
@@ -92,11 +93,7 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
 };
 
 /** The most direct volts over any open contact of a switch, and the solution that has them. */
-function worstOpen(
-  circuit: Circuit,
-  part: Switch,
-  among: Iterable<Solution>,
-): { worst: number; found: Solution | undefined } {
+function worstOpen(circuit: Circuit, part: Switch, among: Iterable<Solution>): Open {
   let worst = 0;
   let found: Solution | undefined;
   for (const solution of among) {
@@ -111,21 +108,38 @@ function worstOpen(
   return { worst, found };
 }
 
-/** True for a switch of neither duty that joins two nets at direct volts, and has a position that parts them. */
-function carriesDirect(circuit: Circuit, part: Switch, analysis: Analysis): boolean {
-  if (part.duty === "standby" || !part.positions.includes("off")) return false;
-  const idle = analysis.solution("idle", "high");
-  if (!idle?.solved) return false;
+interface Open {
+  readonly worst: number;
+  readonly found: Solution | undefined;
+}
+
+/** What stands over its contacts with it open, and all else as at idle. */
+function whenOpened(circuit: Circuit, part: Switch): Open {
+  const at = openedAnalysis(circuit, part).solution("standby", "high");
+  return at?.solved ? worstOpen(circuit, { ...part, duty: "standby" }, [at]) : { worst: 0, found: undefined };
+}
+
+/** Of a switch whose other poles take the supply away with them: what its contacts part from is what stood there before. */
+function before(poles: readonly Pole[], idle: Solution): Open {
+  let worst = 0;
+  for (const { common } of poles)
+    if (common !== undefined) worst = Math.max(worst, Math.abs(idle.volts[common]));
+  return { worst, found: idle };
+}
+
+type Pole = Switch["poles"][number];
+
+/** Poles of a switch, other than one for standby, that join two nets at direct volts, where it has a position that parts them. */
+function directPoles(circuit: Circuit, part: Switch, idle: Solution): readonly Pole[] {
+  if (part.duty === "standby" || !part.positions.includes("off")) return [];
   const now = switchPosition(circuit, part, "idle");
-  return part.poles.some(({ common, throws }) => {
-    const to = throws.get(now);
-    return (
+  return part.poles.filter(
+    ({ common, throws }) =>
       common !== undefined &&
-      to !== undefined &&
+      throws.get(now) !== undefined &&
       Math.abs(idle.volts[common]) >= directContact.volts &&
-      isDirect(idle, common)
-    );
-  });
+      isDirect(idle, common),
+  );
 }
 
 /** Pairs of nets that stand apart over an open contact in a solution's state. */

@@ -2,6 +2,7 @@ import type { NetIndex } from "../../circuit/model.ts";
 import { finding, netName, partsOf, partsOn, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
 import { type netsWith, topologyOf } from "../shared/nodes.ts";
+import { misnamedSwitches } from "./misnamed-switch.ts";
 import { rectifierValves } from "./rectifiers.ts";
 import { reservoirAt } from "./reservoir-size.ts";
 import { heatersInStandby } from "./standby-heaters.ts";
@@ -14,7 +15,7 @@ export const standby: Rule = {
   source:
     "common practice: the switch belongs behind the reservoir, or bridged by a resistor that keeps it charged",
   quiet:
-    "Quiet where the reservoir is on the rectifier's side, where a resistor bridges the open contact, and with silicon rectifiers, which stand it. Heaters that standby lets go cold are told as advice, save where the file has no other switch for the mains.",
+    "Quiet where the reservoir is on the rectifier's side, where a resistor bridges the open contact, and with silicon rectifiers, which stand it. Heaters that standby lets go cold are told as advice, save where the file has no other switch for the mains; a switch called one for the mains that no mains comes to likewise.",
   bad: `amp "Standby between rectifier and reservoir"
 transformer T1 100VA {
   primary 230V 10R              { a b }
@@ -43,6 +44,7 @@ HT -- resistor R1 10k 100W wirewound 700V -- gnd
     const closed = topologyOf(circuit, "idle");
     const cold = heatersInStandby(context, standby);
     if (cold) yield cold;
+    yield* misnamedSwitches(context, standby);
     for (const part of partsOf(circuit, "switch")) {
       yield;
       if (part.duty !== "standby") continue;

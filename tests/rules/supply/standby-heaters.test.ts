@@ -55,3 +55,22 @@ describe("supply/standby: heaters that go cold", () => {
     expect(of(text, on).filter((message) => message.includes("cold"))).toEqual([]);
   });
 });
+
+describe("supply/standby: a switch called one for the mains", () => {
+  it.each([
+    ["in the high tension", amp({ ht: "HTs", more: "HT -- switch S2 mains 250V 6A -- HTs" }), "HT"],
+    ["in the heaters' lead", amp({ heater: "h0", more: "h0 -- switch S2 mains 250V 6A -- h1" }), "h0"],
+  ])("is told where it stands %s", (_, text, net) => {
+    expect(of(text)).toEqual([
+      expect.stringContaining(`S2 is called a mains switch, and no mains comes to it: it breaks ${net}.`),
+    ]);
+  });
+
+  it.each([
+    ["in the primary's lead", amp({ primary: "pri", more: "live -- switch S2 mains 250V 6A -- pri" }), "S2"],
+    ["behind the fuse", amp({}), "S1"],
+    ["that nothing hangs on", amp({ more: "switch S2 mains 250V 6A { common: q1, on: q2 }" }), "S2"],
+  ])("is not told of one %s", (_, text, on) => {
+    expect(of(text, on)).toEqual([]);
+  });
+});
