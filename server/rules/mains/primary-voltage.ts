@@ -1,12 +1,46 @@
-import type { Transformer, Winding } from "../../circuit/model.ts";
+import type { Circuit, Transformer, Winding } from "../../circuit/model.ts";
+import { heaterVolts } from "../../facts/heaters.ts";
 import { primaryOff } from "../../facts/mains.ts";
 import { voltsBetween } from "../../physics/mains-windings.ts";
 import { ledBySupply } from "../circuit/common-cause.ts";
-import { figure, finding, listed, percent, quantity, relatedPart } from "../frame/index.ts";
-import type { Rule } from "../rule.ts";
+import { figure, finding, listed, netName, partsOn, percent, quantity, relatedPart } from "../frame/index.ts";
+import type { Finding, Rule } from "../rule.ts";
+import { netsWith } from "../shared/nodes.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
 import { type MainsSide, mainsSide, type Positions, type Primary, type Reach, reach } from "./graph.ts";
+
+/** What else goes wrong where the volts are off by far. */
+const FAR_OFF = [
+  "mains/cord-rating",
+  "mains/fuse-value",
+  "mains/fuse-voltage",
+  "mains/switch-rating",
+  "output/transformer-current",
+  "rating/capacitor-reverse",
+  "rating/capacitor-ripple",
+  "rating/choke-current",
+  "rating/diode-current",
+  "rating/lamp-voltage",
+  "rating/pot-power",
+  "rating/series-capacitors",
+  "rating/switch-dc",
+  "rating/thermistor-current",
+  "rating/zener-power",
+  "supply/discharge",
+  "supply/half-wave",
+  "supply/heater-current",
+  "supply/no-high-tension",
+  "supply/ripple",
+  "supply/unloaded",
+  "valve/bias-cold",
+  "valve/bias-missing",
+  "valve/grid-cathode-cold",
+  "valve/pair-imbalance",
+];
+/** What was found in a state, or for want of volts; not a fuse that is too large for its transformer. */
+const byFar = (leader: Finding, follower: Finding): boolean =>
+  leader.severity === "error" && (follower.state !== undefined || follower.rule.startsWith("supply/"));
 
 export const primaryVoltage: Rule = {
   id: "mains/primary-voltage",
@@ -15,9 +49,9 @@ export const primaryVoltage: Rule = {
   why:
     "Everything on the secondaries moves with it: heaters run too hot or too cold, the high tension rises past " +
     "capacitors and valves, and an iron core driven too hard hums and heats.",
-  source: "common practice (5 % above, 3 % below)",
+  source: `common practice (5 % above, 3 % below); past 10 % an error: ${heaterVolts.error.source}`,
   quiet:
-    "Quiet on a voltage selector with a position that suits, on 117 V windings at 120 V, and on 240 V windings at 230 V; " +
+    "A warning up to a tenth, past which no heater's rating holds and it is an error. Quiet on a voltage selector with a position that suits, on 117 V windings at 120 V, and on 240 V windings at 230 V; " +
     "a winding that the mains does not reach is not looked at.",
   caution: MAINS_CAUTION,
   bad: example({
@@ -37,29 +71,43 @@ export const primaryVoltage: Rule = {
 }`,
   }),
   // What the wrong winding does behind it stays told, as its doing.
-  leads: [...ledBySupply, { rule: "valve/heater-voltage", sharing: "any", manner: "mark" }],
+  leads: [
+    ...ledBySupply,
+    { rule: "valve/heater-voltage", sharing: "any", manner: "mark" },
+    ...FAR_OFF.map((rule) => ({ rule, sharing: "any", manner: "mark", explains: byFar }) as const),
+  ],
   *check(context) {
     const side = mainsSide(context.circuit);
     if (!side) return;
     const mains = context.circuit.mains.volts.nominal;
-    const connected = yield* connections(side);
+    const connected = yield* connections(side, (windings) => windings);
+    const off = (volts: number) => mains / volts - 1;
+    const suits = (volts: number) =>
+      off(volts) <= primaryOff.below.value + 1e-9 && off(volts) >= -primaryOff.above.value - 1e-9;
     for (const [index, primary] of side.primaries.entries()) {
       yield;
       const found = [...connected[index]];
+      const against = found.some(suits) ? undefined : yield* turned(side, index, suits);
+      if (against) {
+        yield opposed(primary, against);
+        continue;
+      }
       if (found.length === 0) continue;
       context.checked(primary.label);
-      const off = (volts: number) => mains / volts - 1;
-      const suits = (volts: number) =>
-        off(volts) <= primaryOff.below.value + 1e-9 && off(volts) >= -primaryOff.above.value - 1e-9;
       if (found.some(suits)) continue;
       const volts = found.reduce((a, b) => (Math.abs(off(b)) < Math.abs(off(a)) ? b : a));
       const change = off(volts);
       const { transformer, winding } = primary;
+      const gross = Math.abs(change) > heaterVolts.error.value;
+      const cause =
+        asJoined(context.circuit, primary, suits) ??
+        betweenTaps(context.circuit, side, primary, volts, suits);
       yield finding(primaryVoltage, {
+        severity: gross ? "error" : undefined,
         message:
-          `${nameOf(primary)} for ${quantity(volts, "V")} and ${primary.windings.length > 1 ? "stand" : "stands"} on ${quantity(mains, "V")} mains: everything on ` +
+          `${cause?.says ?? `${nameOf(primary)} for ${quantity(volts, "V")} and ${primary.windings.length > 1 ? "stand" : "stands"} on ${quantity(mains, "V")} mains`}: everything on ` +
           `the secondaries is ${change > 0 ? "up" : "down"} by ${percent(Math.abs(change))}${examples(transformer, change, primary.windings)}. ` +
-          `Use a tap for ${quantity(mains, "V")}, or a ${change > 0 ? "dropping" : "stepping-up"} transformer ahead of it.`,
+          `${cause?.todo ?? `Use a tap for ${quantity(mains, "V")}, or a ${change > 0 ? "dropping" : "stepping-up"} transformer ahead of it.`}`,
         on: [primary.label, transformer.reference],
         place: winding.place,
         value: volts,
@@ -76,7 +124,10 @@ export const primaryVoltage: Rule = {
  * For each primary the volts of the part of its winding that stands between active and neutral, in every position where it stands
  * there.
  */
-function* connections(side: MainsSide): Generator<undefined, readonly ReadonlySet<number>[]> {
+function* connections(
+  side: MainsSide,
+  turn: (windings: readonly Winding[]) => readonly Winding[],
+): Generator<undefined, readonly ReadonlySet<number>[]> {
   const found = side.primaries.map(() => new Set<number>());
   for (const positions of side.positions) {
     yield;
@@ -84,7 +135,7 @@ function* connections(side: MainsSide): Generator<undefined, readonly ReadonlySe
     const neutral = reach(side, side.neutral, { positions });
     for (const [index, { winding, windings }] of side.primaries.entries()) {
       if (windings.length > 1) {
-        const volts = together(side, positions, windings, active, neutral);
+        const volts = together(side, positions, turn(windings), active, neutral);
         if (volts !== undefined) found[index].add(Number(volts.toPrecision(9)));
         continue;
       }
@@ -117,7 +168,117 @@ function together(
     else if (!places.has(net))
       for (const other of reach(side, [net], { positions }).keys()) places.set(other, net);
   }
-  return voltsBetween(windings, (net) => places.get(net) ?? net, A, N);
+  const place = (net: number) => places.get(net) ?? net;
+  // Side by side and turned against each other they short the mains, whatever each of them is wound for.
+  const way = ({ nets }: Winding): number => {
+    const [first, last] = [place(nets[0]), place(nets[nets.length - 1])];
+    return first === A && last === N ? 1 : first === N && last === A ? -1 : 0;
+  };
+  const ways = windings.map(way);
+  if (ways.includes(1) && ways.includes(-1)) return undefined;
+  return voltsBetween(windings, place, A, N);
+}
+
+interface Cause {
+  /** Left out where the plain sentence says it. */
+  readonly says?: string;
+  readonly todo: string;
+}
+
+/** Of several windings the one that stands the wrong way round: turned, they suit. */
+function* turned(
+  side: MainsSide,
+  index: number,
+  suits: (volts: number) => boolean,
+): Generator<undefined, Winding | undefined> {
+  const { windings } = side.primaries[index];
+  // The first is as good a measure as any: it is the others that are turned against it.
+  for (const wrong of windings.slice(1)) {
+    const turn = (own: readonly Winding[]) =>
+      own.map((one) =>
+        one === wrong
+          ? { ...one, nets: [...one.nets].reverse(), segmentVolts: [...one.segmentVolts].reverse() }
+          : one,
+      );
+    const found = yield* connections(side, turn);
+    if ([...found[index]].some(suits)) return wrong;
+  }
+  return undefined;
+}
+
+function opposed({ transformer, windings, label }: Primary, wrong: Winding): Finding {
+  const others = listed(
+    windings.filter((one) => one !== wrong).map(({ name }) => `${transformer.reference}.${name}`),
+  );
+  const key = `${transformer.reference}.${wrong.name}`;
+  return finding(primaryVoltage, {
+    severity: "error",
+    message:
+      `${key} is the wrong way round against ${others}: their turns oppose each other, the core takes up no volts, and what is left ` +
+      `of the copper all but shorts the mains. Exchange the two ends of ${key}.`,
+    on: [key, label, transformer.reference],
+    place: wrong.place,
+    mains: "nominal",
+    related: [relatedPart(transformer, "nothing comes from its secondaries as they are rated")],
+  });
+}
+
+/** Several windings that would suit in series, or side by side, and are joined otherwise. */
+function asJoined(circuit: Circuit, primary: Primary, suits: (volts: number) => boolean): Cause | undefined {
+  const { transformer, windings } = primary;
+  if (windings.length < 2) return undefined;
+  const series = windings.reduce((sum, { volts }) => sum + volts.value, 0);
+  const manner = suits(series)
+    ? "in series"
+    : windings.every(({ volts }) => suits(volts.value))
+      ? "side by side"
+      : "";
+  if (!manner) return undefined;
+  const nets = new Set(windings.flatMap((one) => one.nets).flatMap((net) => netsWith(circuit, net)));
+  const selectors = [...new Set([...nets].flatMap((net) => partsOn(circuit, net)))].filter(
+    (part) => part.kind === "switch" && part.duty !== "mains",
+  );
+  const names = listed(selectors.map(({ reference }) => reference));
+  return {
+    todo: names
+      ? `Joined ${manner} they suit, and ${names} joins them so in no position: look at the net of each contact, and at the links between ${transformer.reference}'s windings.`
+      : `Joined ${manner} they suit: look at the links between ${transformer.reference}'s windings.`,
+  };
+}
+
+/** The mains between two taps of which neither is the winding's beginning, where others would suit. */
+function betweenTaps(
+  circuit: Circuit,
+  side: MainsSide,
+  { label, winding, windings }: Primary,
+  volts: number,
+  suits: (volts: number) => boolean,
+): Cause | undefined {
+  const { nets } = winding;
+  if (windings.length > 1 || nets.length < 3) return undefined;
+  const [active, neutral] = [side.active, side.neutral].map((from) => {
+    const reached = side.positions.map((positions) => reach(side, from, { positions }));
+    return nets.flatMap((net, tap) => (reached.some((one) => one.has(net)) ? [tap] : []));
+  });
+  if (active.length !== 1 || neutral.length !== 1) return undefined;
+  const named = (tap: number) =>
+    `${quantity(between(winding, 0, tap), "V")} (${netName(circuit, nets[tap])})`;
+  const [a, n] = [active[0], neutral[0]];
+  const better = nets.flatMap((_, tap) =>
+    [
+      { moved: n, kept: a, to: tap },
+      { moved: a, kept: n, to: tap },
+    ].filter(({ kept, to }) => to !== a && to !== n && suits(between(winding, kept, to))),
+  );
+  if (better.length === 0) return undefined;
+  const [{ moved, to }] = better;
+  const beginning = Math.min(a, n) === 0;
+  return {
+    says: beginning
+      ? undefined
+      : `The mains stands between the taps of ${named(Math.min(a, n))} and ${named(Math.max(a, n))} of ${label}, ${quantity(volts, "V")} of its turns`,
+    todo: `The lead on ${netName(circuit, nets[moved])} belongs on the tap of ${named(to)}.`,
+  };
 }
 
 const nameOf = ({ transformer, windings, label }: Primary): string =>
