@@ -3,7 +3,7 @@
  * differ. What has been solved for one holds for the other, so that a rating typed anew costs no solution.
  */
 import type { Circuit, MainsLevel, Part, PartKind } from "../circuit/model.ts";
-import type { Analysis, DriveResult, Solution, StateName } from "./results.ts";
+import type { Analysis, DriveResult, Solution, StateName, Unsolvable } from "./results.ts";
 
 /** Facts that no solution depends on, by kind: what a part stands, not what it does. */
 export const ratingFacts: Readonly<Partial<Record<PartKind, readonly string[]>>> = {
@@ -138,12 +138,26 @@ class TakenOver implements Analysis {
   stillWarm(level: MainsLevel): Solution | undefined {
     return this.origin.stillWarm(level);
   }
+  unsolved(): Unsolvable | undefined {
+    const found = this.origin.unsolved();
+    if (!found) return undefined;
+    const own = (analysis: Analysis): Analysis =>
+      new TakenOver(analysis, () => withPartsOf(this.circuit, analysis.circuit));
+    return { blind: own(found.blind), rest: own(found.rest), guesses: found.guesses.map(own) };
+  }
   everything() {
     return this.origin.everything();
   }
   get hotSwitch() {
     return this.origin.hotSwitch;
   }
+}
+
+/** This circuit, without what another hasn't got. */
+function withPartsOf(circuit: Circuit, other: Circuit): Circuit {
+  if (other.parts.length === circuit.parts.length) return circuit;
+  const parts = circuit.parts.filter(({ reference }) => other.partByReference.has(reference));
+  return { ...circuit, parts, partByReference: new Map(parts.map((part) => [part.reference, part])) };
 }
 
 /** This circuit's parts, with the settings of another's pots. */

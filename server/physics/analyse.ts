@@ -3,10 +3,19 @@ import { atOnce, type InSteps } from "../circuit/in-steps.ts";
 import type { Capacitor, Circuit, MainsLevel } from "../circuit/model.ts";
 import { type Laws, publishedLaws } from "./dc/elements.ts";
 import { type PlantSolution, Plants } from "./dc/plant.ts";
+import { isUnsolved } from "./dc/unsolved.ts";
 import { Emptying } from "./discharge.ts";
 import { type FoundStage, findStages } from "./drive/find.ts";
 import { driveStages } from "./drive/index.ts";
-import type { Analysis, Discharge, DriveResult, Solution, StateName } from "./results.ts";
+import type {
+  Analysis,
+  Discharge,
+  DriveResult,
+  Solution,
+  StateName,
+  Unsolvable,
+  Unsolved,
+} from "./results.ts";
 import { sharedByCharge } from "./sharing.ts";
 import { DcSolution } from "./solution.ts";
 import { conditionsOf, outputValves, statesOf } from "./states.ts";
@@ -32,6 +41,12 @@ export function analyse(circuit: Circuit, options: AnalyseOptions = {}): Analysi
   return new Solved(circuit, options);
 }
 
+/** With and without the stages of which something is unsolved. */
+interface Driven {
+  readonly all: readonly DriveResult[];
+  readonly told: readonly DriveResult[];
+}
+
 /*
  * Classes, with their getters and generators on the prototype: V8 gives every object literal with getters, and every generator made
  * within a function, a shape of its own. Each shape holds on to all that these reach until the next full collection, and code
@@ -48,7 +63,8 @@ class Solved implements Analysis {
   private readonly turned = new Map<string, Analysis>();
   private readonly warmYet = new Map<MainsLevel, DcSolution>();
   private readonly unlitKept = new Map<StateName, ReadonlySet<string>>();
-  private readonly driven = new Map<MainsLevel, readonly DriveResult[]>();
+  private readonly driven = new Map<MainsLevel, Driven>();
+  private unsolvableKept: Unsolvable | false | undefined;
   private stages: { readonly topology: Topology; readonly found: readonly FoundStage[] } | undefined;
 
   constructor(
@@ -147,7 +163,25 @@ class Solved implements Analysis {
   }
 
   stillWarm(level: MainsLevel): Solution | undefined {
+    return seenAs(this.guessedStillWarm(level), "whole");
+  }
+
+  guessedStillWarm(level: MainsLevel): DcSolution | undefined {
     return this.unlit("pulled").size > 0 ? this.solveStillWarm(level) : undefined;
+  }
+
+  unsolved(): Unsolvable | undefined {
+    if (this.unsolvableKept === undefined) {
+      const found = this.states.some((state) =>
+        levels.some((level) => this.solve(state, level).unsolved !== undefined),
+      );
+      this.unsolvableKept = found && {
+        blind: new Seen(this, "none"),
+        rest: new Seen(this, "rest"),
+        guesses: [new Seen(this, "guess"), ...this.withoutCulprits()],
+      };
+    }
+    return this.unsolvableKept || undefined;
   }
 
   private solutionOf(plant: PlantSolution): DcSolution {
@@ -155,20 +189,36 @@ class Solved implements Analysis {
   }
 
   solution(state: StateName, level: MainsLevel): Solution | undefined {
+    return seenAs(this.guessed(state, level), "whole");
+  }
+
+  /** With a guess at the figures of what is unsolved. */
+  guessed(state: StateName, level: MainsLevel): DcSolution | undefined {
     return this.states.includes(state) ? this.solve(state, level) : undefined;
   }
 
   drive(level: MainsLevel): readonly DriveResult[] {
-    let results = this.driven.get(level);
-    if (!results) {
-      results = this.drivenFrom(this.solve("idle", level));
-      this.driven.set(level, results);
+    return this.drivenAt(level).told;
+  }
+
+  guessedDrive(level: MainsLevel): readonly DriveResult[] {
+    return this.drivenAt(level).all;
+  }
+
+  private drivenAt(level: MainsLevel): Driven {
+    let driven = this.driven.get(level);
+    if (!driven) {
+      const idle = this.solve("idle", level);
+      const { unsolved } = idle;
+      const all = this.drivenFrom(idle);
+      const told = unsolved ? all.filter(({ stage }) => !isUnsolved(unsolved, stage)) : all;
+      driven = { all, told };
+      this.driven.set(level, driven);
     }
-    return results;
+    return driven;
   }
 
   private drivenFrom(idle: DcSolution): readonly DriveResult[] {
-    if (!idle.solved) return [];
     const { circuit } = this;
     const { topology } = idle;
     const lawOf = this.laws.section;
@@ -189,7 +239,7 @@ class Solved implements Analysis {
       for (const level of levels) {
         const solution = yield* this.solveInSteps(state, level);
         yield;
-        if (!solution.solved) continue;
+        if (solution.unsolved?.whole) continue;
         yield* solution.rippleInSteps();
         yield;
         void solution.readings;
@@ -207,14 +257,38 @@ class Solved implements Analysis {
     const key = [...settings].sort(([a], [b]) => (a < b ? -1 : 1)).join(";");
     let found = this.turned.get(key);
     if (!found) {
-      found = new Turned(this, settings, this.options);
+      found = this.turnedTo(settings, "whole");
       this.turned.set(key, found);
     }
     return found;
   }
 
+  turnedTo(settings: ReadonlyMap<string, number>, seen: Sight): Analysis {
+    return new Turned(this, settings, this.options, seen);
+  }
+
   get hotSwitch(): ReadonlyMap<string, number> {
-    return hotSwitchOf(this.solve("idle", "high"));
+    return hotSwitchOf(this.solution("idle", "high"));
+  }
+
+  /** The circuit without the sources that have a part in what is unsolved; where nothing is solved, without its amplifying valves. */
+  private withoutCulprits(): readonly Analysis[] {
+    const { circuit } = this;
+    const names = new Set<string>();
+    for (const state of this.states) {
+      for (const level of levels) {
+        const { unsolved } = this.solve(state, level);
+        if (!unsolved) continue;
+        for (const part of circuit.parts) {
+          const culprit = unsolved.whole
+            ? part.kind === "valve" && part.sections.some(({ electrodes }) => electrodes.has("grid"))
+            : part.kind === "source" && isUnsolved(unsolved, part.reference);
+          if (culprit) names.add(part.reference);
+        }
+      }
+    }
+    if (names.size === 0) return [];
+    return [otherwise(analyse(withoutParts(circuit, names), this.options), "guess")];
   }
 
   /** A solution with pots set otherwise, from the one that stands; undefined where that takes an analysis of its own. */
@@ -239,6 +313,7 @@ class Turned implements Analysis {
     private readonly from: Solved,
     private readonly settings: ReadonlyMap<string, number>,
     private readonly options: AnalyseOptions,
+    private readonly seen: Sight,
   ) {
     this.circuit = withSettings(from.circuit, settings);
   }
@@ -248,7 +323,7 @@ class Turned implements Analysis {
   }
 
   private get whole(): Analysis {
-    this.wholeKept ??= analyse(this.circuit, this.options);
+    this.wholeKept ??= otherwise(analyse(this.circuit, this.options), this.seen);
     return this.wholeKept;
   }
 
@@ -258,7 +333,7 @@ class Turned implements Analysis {
     const key = `${state} ${level}`;
     if (!found.has(key)) {
       const near = this.from.solutionNear(state, level, this.circuit, this.settings);
-      found.set(key, near ?? this.whole.solution(state, level));
+      found.set(key, seenAs(near, this.seen) ?? this.whole.solution(state, level));
     }
     return found.get(key);
   }
@@ -279,6 +354,10 @@ class Turned implements Analysis {
     return this.whole.stillWarm(level);
   }
 
+  unsolved(): Unsolvable | undefined {
+    return this.whole.unsolved();
+  }
+
   atSettings(more: ReadonlyMap<string, number>): Analysis {
     return this.from.atSettings(new Map([...this.settings, ...more]));
   }
@@ -290,6 +369,96 @@ class Turned implements Analysis {
   get hotSwitch(): ReadonlyMap<string, number> {
     return hotSwitchOf(this.solution("idle", "high"));
   }
+}
+
+/** How much is told where something is unsolved: as `Unsolvable` has it, and `whole` for what is not. */
+type Sight = "guess" | "rest" | "none" | "whole";
+
+/** What is told of a solution. One that is whole stands as it is. */
+function seenAs(solution: DcSolution | undefined, seen: Sight): DcSolution | undefined {
+  if (seen === "none") return solution?.blind();
+  if (solution?.unsolved === undefined || seen === "guess") return solution;
+  return solution.without(seen === "rest");
+}
+
+/** The view of that kind, of an analysis of which something may be unsolved. */
+function otherwise(analysis: Analysis, seen: Sight): Analysis {
+  const other = seen === "whole" ? undefined : analysis.unsolved();
+  if (!other) return analysis;
+  return seen === "guess" ? other.guesses[0] : seen === "rest" ? other.rest : other.blind;
+}
+
+/** An analysis of which something is unsolved, with more or less of it told. */
+class Seen implements Analysis {
+  readonly circuit: Circuit;
+  readonly states: readonly StateName[];
+  readonly discharge: Analysis["discharge"];
+  private readonly found = new Map<string, Solution | undefined>();
+  private readonly turned = new Map<string, Analysis>();
+
+  constructor(
+    private readonly from: Solved,
+    private readonly seen: Sight,
+  ) {
+    this.circuit = from.circuit;
+    this.states = from.states;
+    this.discharge =
+      seen === "guess"
+        ? new Map([...from.discharge].map(([level, emptied]) => [level, new GuessedEmptied(emptied)]))
+        : seen === "none"
+          ? new Map(levels.map((level) => [level, { warm: new Map(), out: new Map() }]))
+          : from.discharge;
+  }
+
+  solution(state: StateName, level: MainsLevel): Solution | undefined {
+    return this.kept(`${state} ${level}`, () => this.from.guessed(state, level));
+  }
+
+  stillWarm(level: MainsLevel): Solution | undefined {
+    return this.kept(level, () => this.from.guessedStillWarm(level));
+  }
+
+  private kept(key: string, find: () => DcSolution | undefined): Solution | undefined {
+    if (!this.found.has(key)) this.found.set(key, seenAs(find(), this.seen));
+    return this.found.get(key);
+  }
+
+  drive(level: MainsLevel): readonly DriveResult[] {
+    if (this.seen === "none") return [];
+    return this.seen === "guess" ? this.from.guessedDrive(level) : this.from.drive(level);
+  }
+
+  unlit(state: StateName): ReadonlySet<string> {
+    return this.from.unlit(state);
+  }
+
+  atSettings(settings: ReadonlyMap<string, number>): Analysis {
+    const key = [...settings].sort(([a], [b]) => (a < b ? -1 : 1)).join(";");
+    let found = this.turned.get(key);
+    if (!found) {
+      found = this.from.turnedTo(settings, this.seen);
+      this.turned.set(key, found);
+    }
+    return found;
+  }
+
+  unsolved(): Unsolvable | undefined {
+    return this.from.unsolved();
+  }
+
+  everything(): InSteps<void> {
+    return this.from.everything();
+  }
+
+  get hotSwitch(): ReadonlyMap<string, number> {
+    return hotSwitchOf(this.solution("idle", "high"));
+  }
+}
+
+/** A circuit with parts taken out; its nets stay. */
+function withoutParts(circuit: Circuit, names: ReadonlySet<string>): Circuit {
+  const parts = circuit.parts.filter((part) => !names.has(part.reference));
+  return { ...circuit, parts, partByReference: new Map(parts.map((part) => [part.reference, part])) };
 }
 
 /** A circuit with its pots turned. */
@@ -324,7 +493,6 @@ class Discharges {
   *from(state: StateName, level: MainsLevel, pulled: boolean): InSteps<Emptied> {
     const { circuit } = this;
     const solution = this.solve(state, level);
-    if (!solution.solved) return new Map();
     const start = new Map<string, number>();
     const unknown: Capacitor[] = [];
     for (const part of circuit.parts) {
@@ -342,6 +510,11 @@ class Discharges {
     const { topology } = this.solve("idle", level);
     const emptying = this.emptying(level, topology, pulled);
     return yield* emptying.from(start, solution.topology === topology ? solution.nodeVolts : undefined);
+  }
+
+  /** What is unsolved where the capacitors have been charged from. */
+  unsolved(state: StateName, level: MainsLevel): Unsolved | undefined {
+    return this.solve(state, level).unsolved;
   }
 
   private emptying(level: MainsLevel, topology: Topology, pulled: boolean): Emptying {
@@ -363,6 +536,8 @@ class Discharges {
 class EmptiedAtLevel {
   private warmKept: Emptied | undefined;
   private outKept: Emptied | undefined;
+  private warmTold: Emptied | undefined;
+  private outTold: Emptied | undefined;
   constructor(
     private readonly discharges: Discharges,
     private readonly level: MainsLevel,
@@ -375,12 +550,26 @@ class EmptiedAtLevel {
     return this.discharges.from(this.unloaded, this.level, true);
   }
   get warm(): Emptied {
+    this.warmTold ??= this.known(this.guessedWarm, "idle");
+    return this.warmTold;
+  }
+  get out(): Emptied {
+    this.outTold ??= this.known(this.guessedOut, this.unloaded);
+    return this.outTold;
+  }
+  /** With a guess at the figures of what is unsolved. */
+  get guessedWarm(): Emptied {
     this.warmKept ??= atOnce(this.findWarm());
     return this.warmKept;
   }
-  get out(): Emptied {
+  get guessedOut(): Emptied {
     this.outKept ??= atOnce(this.findOut());
     return this.outKept;
+  }
+  private known(found: Emptied, state: StateName): Emptied {
+    const unsolved = this.discharges.unsolved(state, this.level);
+    if (!unsolved) return found;
+    return new Map([...found].filter(([reference]) => !isUnsolved(unsolved, reference)));
   }
   *inSteps(): InSteps<void> {
     this.warmKept ??= yield* this.findWarm();
@@ -391,6 +580,16 @@ class EmptiedAtLevel {
 }
 
 const NONE: ReadonlySet<string> = new Set();
+
+class GuessedEmptied {
+  constructor(private readonly emptied: EmptiedAtLevel) {}
+  get warm(): Emptied {
+    return this.emptied.guessedWarm;
+  }
+  get out(): Emptied {
+    return this.emptied.guessedOut;
+  }
+}
 
 const NO_PEAKS: ReadonlyMap<string, number> = new Map();
 

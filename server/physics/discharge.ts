@@ -164,18 +164,17 @@ export class Emptying {
     return record;
   }
 
-  /** Built when first needed; undefined where sources contradict each other. */
-  private *network(): InSteps<TransientNetwork | undefined> {
+  /** Built when first needed. */
+  private *network(): InSteps<TransientNetwork> {
     if (this.networkKept) return this.networkKept;
     const { circuit, topology, conditions, laws, charges } = this;
     const loops = findSourceLoops(circuit, topology);
-    if (loops.contradiction) return undefined;
     const { elements, sections } = buildElements(circuit, topology, conditions, [], new Set(), laws);
     yield;
     const capacitors = new Set(charges.map((charge) => charge.part.reference));
     const devices: DcDevice[] = elements
       .map((element) => element.device)
-      .filter((device) => !capacitors.has(device.reference) && !loops.redundant.has(device.reference));
+      .filter((device) => !capacitors.has(device.reference) && !loops.leftOut.has(device.reference));
     for (const device of [...devices]) {
       if (device instanceof DiodeDevice) devices.push(new ResistorDevice("", device.nodes, BLOCKED_OHMS, 0));
     }

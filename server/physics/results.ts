@@ -34,6 +34,19 @@ export type ReadingName =
  * `T1.ht.1` (its segments), `T1.primary`, `T1` (va, watts of copper loss), `V3.heater`, `C20`, `L1`, `S1`, `F1`.
  * An electrode's `volts` are to its own cathode (the cathode's to common); `watts` of plate and screen are dissipation.
  */
+/** What of a circuit has no solution in a state, and why. */
+export interface Unsolved {
+  /** Nothing of it was solved. */
+  readonly whole: boolean;
+  readonly reasons: readonly { readonly message: string; readonly nets: readonly NetIndex[] }[];
+  /** Nets whose volts are unknown. */
+  readonly nets: ReadonlySet<NetIndex>;
+  /** Parts of which nothing is known, valve sections (`V1.a`) and heaters (`V9.heater`) each by themselves. */
+  readonly parts: ReadonlySet<string>;
+  /** Transformers whose load is unknown, since what hangs on one of their windings is: none of their figures is known. */
+  readonly transformers: readonly string[];
+}
+
 export interface Solution {
   readonly state: StateName;
   readonly level: MainsLevel;
@@ -50,8 +63,10 @@ export interface Solution {
   readonly readings: ReadonlyMap<string, Partial<Readonly<Record<ReadingName, number>>>>;
   /** Nets that nothing fixes. */
   readonly floating: readonly NetIndex[];
-  /** False when no solution was found; numbers are then NaN and `trouble` says where. */
+  /** False when no solution was found, or not of all: numbers of what is `unsolved` are then NaN, and `trouble` says where. */
   readonly solved: boolean;
+  /** What has no solution; undefined where all is solved. */
+  readonly unsolved?: Unsolved;
   readonly trouble?: { readonly message: string; readonly nets: readonly NetIndex[] };
   /** Keys of readings and names of nets that rest on an estimate, with the sentence that says which. */
   readonly estimates: readonly string[];
@@ -98,6 +113,20 @@ export interface DriveResult {
   readonly solved?: boolean;
 }
 
+/** The same analysis seen otherwise, where a part of the circuit has no solution. */
+export interface Unsolvable {
+  /** Nothing is solved. */
+  readonly blind: Analysis;
+  /** What is solved counts as a solution; of the rest there are no figures. */
+  readonly rest: Analysis;
+  /**
+   * Everything has figures, of what is unsolved a guess at them: good to see which limits there would be, and for nothing else. Where
+   * sources contradict each other, one guess lets one of them have its way, and one does without any (its circuit hasn't got them); where nothing is solved, one does
+   * without the valves.
+   */
+  readonly guesses: readonly Analysis[];
+}
+
 export interface Analysis {
   readonly circuit: Circuit;
   /** Only the states that the amplifier has (`standby` only with a standby switch). */
@@ -120,6 +149,8 @@ export interface Analysis {
    * moves are checked at both ends too. Kept, so that the same settings are solved once.
    */
   atSettings(settings: ReadonlyMap<string, number>): Analysis;
+  /** Where something has no solution, in whatever state: how to go on with the rest. Solves every state. */
+  unsolved(): Unsolvable | undefined;
   /** Everything that rules ask for, found in steps of a few milliseconds; what has been found already costs nothing. */
   everything(): InSteps<void>;
   /** Hot-switching peak by plate key (`V5.plate1`), amperes. */

@@ -7,9 +7,10 @@ import type { Element, LocalQuantity } from "./dc/elements.ts";
 import { Influence } from "./dc/influence.ts";
 import type { PlantSolution } from "./dc/plant.ts";
 import type { DcSystem } from "./dc/system.ts";
+import { everything, isUnsolved } from "./dc/unsolved.ts";
 import type { DcDevice } from "./device.ts";
 import { copyOf, doubles } from "./linear/slabs.ts";
-import type { Band, ReadingName, Solution, StateName } from "./results.ts";
+import type { Band, ReadingName, Solution, StateName, Unsolved } from "./results.ts";
 import { InnerReadings, wholeOf } from "./supply/inner-readings.ts";
 import type { Readings, SolvedNetwork } from "./supply/island.ts";
 import { type LaterPhasors, rippleBetween } from "./supply/ripple.ts";
@@ -27,6 +28,12 @@ type Origin =
 
 type FindPhasors = (solved: SolvedNetwork) => InSteps<LaterPhasors>;
 
+/**
+ * What is told where something is unsolved. `guess`: everything, of that a guess. `whole`, `rest`: no figure of it, and the rest counts
+ * as no solution, or as one. `none`: no figure of anything.
+ */
+type Telling = "guess" | "whole" | "rest" | "none";
+
 const SEPARATOR = "\u0000";
 
 export class DcSolution implements Solution {
@@ -37,6 +44,7 @@ export class DcSolution implements Solution {
   readonly floating: readonly NetIndex[];
   readonly solved: boolean;
   readonly trouble?: Solution["trouble"];
+  readonly unsolved: Solution["unsolved"];
   readonly estimates: readonly string[];
   /** By node; NaN where nothing fixes it. For later stages of the physics. */
   readonly nodeVolts: Float64Array;
@@ -55,16 +63,23 @@ export class DcSolution implements Solution {
   private networkKept: SolvedNetwork | undefined;
   private hotSwitchKept: ReadonlyMap<string, number> | undefined;
 
-  constructor(plant: PlantSolution, findPhasors: FindPhasors) {
-    const { conditions, result } = plant;
-    const { topology, system, reach, loops, circuit } = plant.plant;
+  private others: Map<Telling, DcSolution> | undefined;
+  /** What no figure is told of. */
+  private readonly hidden: Solution["unsolved"];
+
+  constructor(plant: PlantSolution, findPhasors: FindPhasors, telling: Telling = "guess") {
+    const { conditions, unsolved } = plant;
+    const { topology, system, reach, circuit } = plant.plant;
     this.plant = plant;
     this.findPhasors = findPhasors;
     this.state = conditions.state;
     this.level = conditions.level;
     this.mainsVolts = conditions.mainsVolts;
-    // Figures of a supply that has not settled are nobody's: neither is what hangs on it.
-    this.solved = result.converged && !plant.islandResults.some(({ result: inside }) => inside.trouble);
+    this.unsolved = unsolved;
+    this.trouble = unsolved && troubleOf(unsolved);
+    this.solved = unsolved === undefined || telling === "guess" || (telling === "rest" && !unsolved.whole);
+    this.hidden = telling === "none" ? everything(circuit) : telling === "guess" ? undefined : unsolved;
+    const nothing = this.hidden?.whole === true;
     const floatingNodes = new Set<number>(reach.floating);
     for (const { result: inside } of plant.islandResults)
       for (const node of inside.floating ?? []) floatingNodes.add(node);
@@ -74,63 +89,53 @@ export class DcSolution implements Solution {
     this.nodeVolts = doubles(topology.nodeCount);
     for (let n = 0; n < topology.nodeCount; n++) {
       const unknown = system.unknownOfNode[n];
-      this.nodeVolts[n] = !this.solved || floatingNodes.has(n) || unknown < 0 ? Number.NaN : plant.x[unknown];
+      this.nodeVolts[n] = nothing || floatingNodes.has(n) || unknown < 0 ? Number.NaN : plant.x[unknown];
     }
     for (const { result: inside } of plant.islandResults) {
       for (const [node, volts] of inside.nodeVolts) {
-        if (node >= 0 && system.unknownOfNode[node] < 0 && !floatingNodes.has(node))
+        if (node >= 0 && system.unknownOfNode[node] < 0 && !floatingNodes.has(node) && !nothing)
           this.nodeVolts[node] = volts;
       }
     }
     for (const node of outside) {
-      if (node >= 0 && this.solved && Number.isNaN(this.nodeVolts[node])) this.nodeVolts[node] = 0;
+      if (node >= 0 && !nothing && Number.isNaN(this.nodeVolts[node])) this.nodeVolts[node] = 0;
     }
     this.volts = doubles(circuit.nets.length);
     for (let net = 0; net < this.volts.length; net++) {
       const node = topology.node[net];
-      this.volts[net] = !this.solved ? Number.NaN : node < 0 ? 0 : this.nodeVolts[node];
+      this.volts[net] = nothing ? Number.NaN : node < 0 ? 0 : this.nodeVolts[node];
     }
+    if (this.hidden) for (const net of this.hidden.nets) this.volts[net] = Number.NaN;
     const floating: number[] = [];
     for (const node of floatingNodes) for (const net of topology.nets[node]) floating.push(net);
     this.floating = floating.sort((a, b) => a - b);
-    this.trouble = this.findTrouble(loops.contradiction);
     const told = [...plant.plant.elements.estimates];
     for (const { result: inside } of plant.islandResults) told.push(...inside.estimates);
     if (topology.common.told) told.push(topology.common.told);
     this.estimates = told;
   }
 
-  private findTrouble(contradiction: Solution["trouble"]): Solution["trouble"] {
-    const { plant, result, islandResults } = this.plant;
-    const { topology, system, circuit } = plant;
-    if (contradiction) return contradiction;
-    const named = (nodes: readonly number[]): NetIndex[] =>
-      nodes.flatMap((node) => (node < 0 ? topology.commonNets : (topology.nets[node] ?? [])));
-    if (result.converged) {
-      for (const { result: inside } of islandResults) {
-        if (inside.trouble) return { message: inside.trouble.message, nets: named(inside.trouble.nodes) };
-      }
-      return undefined;
+  /**
+   * The same solution without any figure of what is unsolved.
+   * @param restCounts what is solved counts as a solution
+   */
+  without(restCounts: boolean): DcSolution {
+    return this.telling(restCounts ? "rest" : "whole");
+  }
+
+  /** Without any figure. */
+  blind(): DcSolution {
+    return this.telling("none");
+  }
+
+  private telling(telling: Telling): DcSolution {
+    this.others ??= new Map();
+    let found = this.others.get(telling);
+    if (!found) {
+      found = new DcSolution(this.plant, this.findPhasors, telling);
+      this.others.set(telling, found);
     }
-    let nodes: number[] = [];
-    let what = "the supply";
-    if (result.worst >= 0 && result.worst < system.nodeUnknowns) {
-      nodes = [system.unknownOfNode.indexOf(result.worst)];
-    } else if (result.worst >= 0) {
-      const device = system.devices.findIndex((_, d) =>
-        system.unknowns.subarray(system.start[d], system.start[d + 1]).includes(result.worst),
-      );
-      if (device >= 0) {
-        nodes = system.devices[device].nodes.filter((node) => node >= 0);
-        what = system.devices[device].reference;
-      }
-    }
-    const nets = named(nodes);
-    const where = nets.length > 0 ? nets.map((net) => circuit.nets[net].name).join(", ") : what;
-    const message = result.singular
-      ? `no direct-current solution: nothing decides the volts or the current at ${where}`
-      : `no direct-current solution was found: the currents at ${where} do not settle`;
-    return { message, nets };
+    return found;
   }
 
   /** Peaks of the rectifying elements when the supplies are switched on hot, by key. */
@@ -141,7 +146,8 @@ export class DcSolution implements Solution {
     for (const { island, amps, result } of this.plant.islandResults) {
       const { nodes } = island.device;
       const given = (node: number): number => -(amps[nodes.indexOf(node)] ?? 0);
-      for (const [key, peak] of result.hotSwitch?.({ volts, given }) ?? []) peaks.set(key, peak);
+      for (const [key, peak] of result.hotSwitch?.({ volts, given }) ?? [])
+        if (!this.hidden || !isUnsolved(this.hidden, key)) peaks.set(key, peak);
     }
     this.hotSwitchKept = peaks;
     return peaks;
@@ -190,7 +196,7 @@ export class DcSolution implements Solution {
 
   /** The ripple behind the supplies, found with stops. */
   *rippleInSteps(): InSteps<void> {
-    if (!this.solved || this.plant.islandResults.length === 0) return;
+    if (this.hidden?.whole || this.plant.islandResults.length === 0) return;
     this.phasorsKept ??= yield* this.findPhasors(this.network);
   }
 
@@ -228,8 +234,9 @@ export class DcSolution implements Solution {
       const out = doubles(topology.node.length);
       for (let net = 0; net < out.length; net++) {
         const node = topology.node[net];
-        out[net] = !this.solved ? Number.NaN : node < 0 ? 0 : byNode[node];
+        out[net] = node < 0 ? 0 : byNode[node];
       }
+      if (this.hidden) for (const net of this.hidden.nets) out[net] = Number.NaN;
       return out;
     };
     this.nets = { ripple: spread(ripple), peak: spread(peak), trough: spread(trough), rms: spread(rms) };
@@ -245,7 +252,7 @@ export class DcSolution implements Solution {
       return kind === "capacitor" || kind === "choke";
     });
     this.told = told;
-    if (!this.solved) return told;
+    if (this.hidden?.whole) return told;
     const { system, elements, firstIsland, topology } = plant;
     const floating = new Set(plant.reach.floating);
     const currents = doubles(system.start[firstIsland]);
@@ -313,6 +320,8 @@ export class DcSolution implements Solution {
       if (rms !== undefined) readings.rms ??= rms;
       readings.watts ??= 0;
     }
+    const { hidden } = this;
+    if (hidden) for (const key of [...told.keys()]) if (isUnsolved(hidden, key)) told.delete(key);
     // Capacitors behind the reservoirs carry what ripple is left.
     told.later(() => {
       for (const [key, amps] of this.phasors?.capacitorAmps ?? []) {
@@ -474,7 +483,7 @@ export class DcSolution implements Solution {
 
   sensitivity(net: NetIndex): readonly { readonly reference: string; readonly dVolts: number }[] {
     const node = this.plant.plant.topology.node[net];
-    if (!this.solved || node === undefined || node < 0) return [];
+    if (this.hidden?.nets.has(net) || node === undefined || node < 0) return [];
     const gradient = this.nodeGradient(node);
     if (!gradient) return [];
     const sums = new Map<string, number>();
@@ -497,7 +506,7 @@ export class DcSolution implements Solution {
     const { system } = plant;
     const count = nodes.length;
     const ohms = doubles(count * count);
-    if (!this.solved) return ohms;
+    if (this.hidden?.whole) return ohms;
     const values = copyOf(jacobian);
     for (const { device, index, unknown, entry } of system.moving) {
       if (!held.has(device.reference) || index >= plant.firstIsland) continue;
@@ -542,6 +551,14 @@ export class DcSolution implements Solution {
     }
     return undefined;
   }
+}
+
+/** Every reason in one. */
+function troubleOf({ reasons }: Unsolved): Solution["trouble"] {
+  return {
+    message: reasons.map(({ message }) => message).join("; "),
+    nets: [...new Set(reasons.flatMap(({ nets }) => nets))],
+  };
 }
 
 /**

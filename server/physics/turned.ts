@@ -75,5 +75,6 @@ export function turn(
     jacobian: copyOf(system.values),
     result,
     islandResults,
+    unsolved: solution.unsolved,
   };
 }

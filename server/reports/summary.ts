@@ -132,7 +132,7 @@ export function summaryLines(summary: Summary): string[] {
   if (checked === 0) lines.push("Nothing was held against a limit: this says nothing about the amplifier.");
   else if (unchecked > 0)
     lines.push(
-      "What could not be checked is not good: it is unknown, for want of what the file doesn't say.",
+      "What could not be checked is not good: it is unknown, nearly always for want of what the file doesn't say.",
     );
   return lines;
 }

@@ -1,4 +1,5 @@
 /** Findings for a person at a terminal: the sentence first, then the source line with a marker under the place. */
+import { notSaid } from "../rules/frame/tally.ts";
 import type { FileReport, LineRange, ReportFinding } from "./report.ts";
 import type { Style } from "./style.ts";
 import { addTallies, caution, noTally, type Summary, stands, summaryLines, tallyOf } from "./summary.ts";
@@ -61,7 +62,7 @@ function fileLines(report: FileReport, options: TextOptions): string[] {
       lines.push(
         ...briefLines(
           finding,
-          finding.message.replace(/: not checked, because [^:]*:/, ":"),
+          finding.message.replace(`: not checked, because ${notSaid}:`, ":"),
           options,
           report.path,
         ),

@@ -84,14 +84,8 @@ const cautionOfVolts =
 function stateLines(solutions: ByLevel, options: VoltsTextOptions): string[] {
   const lines: string[] = [];
   const troubles = solutions.filter(([, solution]) => !solution.solved);
-  for (const [level, { trouble }] of troubles)
-    lines.push(
-      ...wrap(
-        `No solution at ${level} mains: ${trouble ?? "the circuit did not settle"}`,
-        options.width,
-        "  ",
-      ),
-    );
+  for (const [words, levels] of byTrouble(troubles))
+    lines.push(...wrap(`No solution at ${listed(levels)} mains${words}`, options.width, "  "));
   const middle = (solutions.find(([level]) => level === "nominal") ?? solutions[0])[1];
   const heading = [
     "net",
@@ -118,6 +112,21 @@ function stateLines(solutions: ByLevel, options: VoltsTextOptions): string[] {
   for (const estimate of middle.estimates)
     lines.push(...wrap(estimate, options.width, "  ").map(options.style.faint));
   return lines;
+}
+
+/** Why there is no solution, or not of all, with the mains levels at which that is so. */
+function byTrouble(troubles: ByLevel): ReadonlyMap<string, string[]> {
+  const found = new Map<string, string[]>();
+  for (const [level, { trouble, nets }] of troubles) {
+    const all = Object.values(nets);
+    const without = all.filter(({ volts }) => volts === null).length;
+    const of = without > 0 && without < all.length ? " for the nets without a figure" : "";
+    const words = `${of}: ${trouble ?? "the circuit did not settle"}`;
+    const levels = found.get(words);
+    if (levels) levels.push(level);
+    else found.set(words, [level]);
+  }
+  return found;
 }
 
 /** rms volts of a net that alternates more than it stands at anything: a winding's end, the mains. Half a volt is none. */

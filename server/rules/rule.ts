@@ -59,6 +59,8 @@ export interface Margin {
 export interface Unchecked {
   readonly on: string;
   readonly what: string;
+  /** Left out: the file or the data does not say enough. */
+  readonly because?: string;
 }
 
 export interface RuleContext {

@@ -1,7 +1,7 @@
 /** From what happens to findings: every rule run and guarded, causes put before what follows, waivers applied. */
 import { atOnce, type InSteps } from "../circuit/in-steps.ts";
 import type { Circuit } from "../circuit/model.ts";
-import type { Analysis } from "../physics/results.ts";
+import type { Analysis, Unsolvable } from "../physics/results.ts";
 import { commonCause, commonCauseOf } from "./circuit/common-cause.ts";
 import { failed, fromProblem } from "./frame/found.ts";
 import { lead } from "./frame/lead.ts";
@@ -11,6 +11,7 @@ import { type Refused, refusedOf } from "./frame/refused.ts";
 import { severityFor } from "./frame/severity.ts";
 import { inOrder } from "./frame/sort.ts";
 import { Tally } from "./frame/tally.ts";
+import { type Asked, type Gathered, type Plain, withoutGuesses } from "./frame/unsolved.ts";
 import { waive } from "./frame/waive.ts";
 import { rules as everyRule, ruleById } from "./index.ts";
 import type { CheckOptions, Finding, Margin, Rule, RuleContext, Unchecked } from "./rule.ts";
@@ -49,16 +50,19 @@ export function runRules(circuit: Circuit, analysis: Analysis, options: RunOptio
  */
 const stopsInOne = (parts: number): number => Math.max(1, Math.round(1200 / Math.max(parts, 60)));
 
-/** The same with stops behind and within the rules, for a host that has others to answer meanwhile. */
-export function* runRulesInSteps(
+/** Every rule asked once. */
+function* gather(
   circuit: Circuit,
   analysis: Analysis,
-  options: RunOptions = {},
-): InSteps<RunResult> {
+  options: RunOptions,
+  rules: readonly Rule[],
+  plain?: Plain,
+): InSteps<Gathered> {
   const tally = new Tally();
   const refused = refusedOf(circuit);
   const rests = ({ key, place }: Refused, on: string, rule: string) =>
     tally.miss(key, on === key ? limitName(rule) : `${limitName(rule)} of ${on}`, place);
+  let asked = "";
   const context: RuleContext = {
     circuit,
     analysis,
@@ -66,14 +70,15 @@ export function* runRulesInSteps(
     checked: (on, margin) => {
       if (refused && margin && refused.rests(margin, [on])) rests(refused, margin.on, margin.rule);
       else tally.check(on, margin);
+      if (plain && !margin) plain.push({ on, rule: asked });
     },
     unchecked: (on, what, place) => tally.miss(on, what, place),
   };
-  const rules = options.rules ?? everyRule;
-  const found: Finding[] = circuit.problems.map((problem) => fromProblem(problem, ruleById));
+  const found: Finding[] = [];
   const every = stopsInOne(circuit.parts.length);
   let stops = 0;
   for (const rule of rules) {
+    asked = rule.id;
     try {
       // One by one: what a rule found before it failed is kept.
       for (const finding of rule.check(context)) {
@@ -88,6 +93,49 @@ export function* runRulesInSteps(
     }
     yield;
   }
+  return { found, tally };
+}
+
+/**
+ * Of a circuit of which something has no solution: findings and limits of the rest, and as unchecked all that would have been held
+ * against a limit besides.
+ */
+function* gatherUnsolved(
+  circuit: Circuit,
+  { blind, rest, guesses }: Unsolvable,
+  options: RunOptions,
+  rules: readonly Rule[],
+): InSteps<Gathered> {
+  const guessed: Asked[] = [];
+  for (const guess of guesses) guessed.push(yield* ask(guess, options, rules));
+  return withoutGuesses(circuit, rest, {
+    blind: yield* ask(blind, options, rules),
+    rest: yield* ask(rest, options, rules),
+    guessed,
+  });
+}
+
+/** Every rule asked, and what they count without a number kept. */
+function* ask(analysis: Analysis, options: RunOptions, rules: readonly Rule[]): InSteps<Asked> {
+  const plain: { on: string; rule: string }[] = [];
+  const { found, tally } = yield* gather(analysis.circuit, analysis, options, rules, plain);
+  return { found, tally, plain };
+}
+
+/** The same with stops behind and within the rules, for a host that has others to answer meanwhile. */
+export function* runRulesInSteps(
+  circuit: Circuit,
+  analysis: Analysis,
+  options: RunOptions = {},
+): InSteps<RunResult> {
+  const rules = options.rules ?? everyRule;
+  const unsolved = analysis.unsolved();
+  const gathered = unsolved
+    ? yield* gatherUnsolved(circuit, unsolved, options, rules)
+    : yield* gather(circuit, analysis, options, rules);
+  const { tally } = gathered;
+  const found: Finding[] = circuit.problems.map((problem) => fromProblem(problem, ruleById));
+  for (const finding of gathered.found) found.push(finding);
   for (const finding of tally.findings(circuit)) found.push(finding);
   const cause = commonCauseOf(circuit, found);
   if (cause && rules.includes(commonCause)) found.push(cause);

@@ -58,6 +58,7 @@ function amplifier(
     hotSwitch: new Map([["V5.plate1", 1.2]]),
     atSettings: () => analysis,
     unlit: () => new Set(),
+    unsolved: () => undefined,
     stillWarm: () => undefined,
     *everything() {},
   };

@@ -27,8 +27,14 @@ export function hoverPart(result: CheckResult, part: Part, row?: string): string
 }
 
 function unchecked(result: CheckResult, reference: string): string {
-  const missed = result.missed.filter(({ on }) => on === reference).map(({ what }) => what);
-  return missed.length === 0 ? "" : `**Not checked**, for want of data: ${missed.join("; ")}.`;
+  const missed = result.missed.filter(({ on }) => on === reference);
+  const reasons = new Set(missed.map(({ because }) => because));
+  return [...reasons]
+    .map((reason) => {
+      const what = missed.filter(({ because }) => because === reason).map((one) => one.what);
+      return `**Not checked**, ${reason === undefined ? "for want of data" : `because ${reason}`}: ${what.join("; ")}.`;
+    })
+    .join("\n\n");
 }
 
 function estimates(result: CheckResult, reference: string): string {

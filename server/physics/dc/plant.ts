@@ -8,6 +8,7 @@ import { neonLamp } from "../../facts/lamps.ts";
 import { outlet } from "../../facts/practice.ts";
 import type { DcDevice } from "../device.ts";
 import { copyOf, doubles } from "../linear/slabs.ts";
+import type { Unsolved } from "../results.ts";
 import { type Conditions, conditionsOf } from "../states.ts";
 import type { FindSupplies, SolvedNetwork, SupplyIsland } from "../supply/island.ts";
 import { findTopology, type Topology } from "../topology.ts";
@@ -18,6 +19,7 @@ import { type NewtonResult, solveDcInSteps } from "./newton.ts";
 import { findReach, type Reach } from "./reach.ts";
 import { findSourceLoops, type SourceLoops } from "./sources.ts";
 import { DcSystem } from "./system.ts";
+import { findUnsolved, type Trouble } from "./unsolved.ts";
 
 /** A tie carries nothing, so its size does not matter to the answer; this one keeps the matrix well scaled. */
 const TIE_OHMS = 1000;
@@ -45,8 +47,10 @@ export interface PlantSolution {
   /** Jacobian at x. */
   readonly jacobian: Float64Array;
   readonly result: NewtonResult;
-  /** Local solutions and what came of them, island by island; empty when not converged. */
+  /** Local solutions and what came of them, island by island. */
   readonly islandResults: SolvedNetwork["islands"];
+  /** What has no solution: its figures are those of a guess. Undefined where all is solved. */
+  readonly unsolved: Unsolved | undefined;
 }
 
 /**
@@ -63,6 +67,52 @@ function mainsDevices({ mains }: Topology, inner: ReadonlySet<number>): DcDevice
   if (neutral >= 0 && !inner.has(neutral))
     devices.push(new ResistorDevice("neutral", [neutral, -1], TIE_OHMS, 0));
   return devices;
+}
+
+/** Why there is no solution, or not of all; undefined where there is. */
+function troublesOf(
+  { loops, topology, system, circuit }: Plant,
+  result: NewtonResult,
+  islandResults: SolvedNetwork["islands"],
+): readonly Trouble[] | undefined {
+  const named = (nodes: readonly number[]): NetIndex[] =>
+    nodes.flatMap((node) => (node < 0 ? topology.commonNets : (topology.nets[node] ?? [])));
+  let troubles: Trouble[] | undefined;
+  for (const { message, nets, source, shorted } of loops.contradictions) {
+    troubles ??= [];
+    const nodes = nets.map((net) => topology.node[net]);
+    troubles.push({ message, nets, nodes, source, reach: shorted ? "ring" : "joined" });
+  }
+  if (result.converged) {
+    // Figures of a supply that has not settled are nobody's: neither is what hangs on it.
+    for (const { island, result: inside } of islandResults) {
+      if (!inside.trouble) continue;
+      troubles ??= [];
+      const { message, nodes } = inside.trouble;
+      const own = [...island.device.nodes, ...island.innerNodes];
+      troubles.push({ message, nets: named(nodes), nodes: own, reach: "joined" });
+    }
+    return troubles;
+  }
+  let nodes: number[] = [];
+  let what = "the supply";
+  if (result.worst >= 0 && result.worst < system.nodeUnknowns) {
+    nodes = [system.unknownOfNode.indexOf(result.worst)];
+  } else if (result.worst >= 0) {
+    const device = system.devices.findIndex((_, d) =>
+      system.unknowns.subarray(system.start[d], system.start[d + 1]).includes(result.worst),
+    );
+    if (device >= 0) {
+      nodes = system.devices[device].nodes.filter((node) => node >= 0);
+      what = system.devices[device].reference;
+    }
+  }
+  const nets = named(nodes);
+  const where = nets.length > 0 ? nets.map((net) => circuit.nets[net].name).join(", ") : what;
+  const message = result.singular
+    ? `no direct-current solution: nothing decides the volts or the current at ${where}`
+    : `no direct-current solution was found: the currents at ${where} do not settle`;
+  return [...(troubles ?? []), { message, nets, nodes, reach: "all" }];
 }
 
 function shapeOf(islands: readonly SupplyIsland[]): string {
@@ -165,7 +215,7 @@ export class Plants {
     yield;
     const loops = findSourceLoops(this.circuit, topology);
     const devices: DcDevice[] = elements.elements.map(({ device }) =>
-      loops.redundant.has(device.reference) ? new OpenDevice(device.reference, [...device.nodes]) : device,
+      loops.leftOut.has(device.reference) ? new OpenDevice(device.reference, [...device.nodes]) : device,
     );
     const firstIsland = devices.length;
     for (const island of islands) devices.push(island.device);
@@ -216,11 +266,21 @@ export class Plants {
     const { system } = plant;
     const x = doubles(system.size);
     this.begin(plant, conditions, x);
-    const result: NewtonResult = plant.loops.contradiction
-      ? { converged: false, steps: 0, by: "newton", worst: -1, singular: true }
-      : yield* solveDcInSteps(system, x);
-    const islandResults = result.converged ? yield* finishIslands(system, plant.firstIsland, islands, x) : [];
-    return { plant, conditions, islands, x, jacobian: copyOf(system.values), result, islandResults };
+    const result: NewtonResult = yield* solveDcInSteps(system, x);
+    if (!result.converged && !x.every(Number.isFinite)) x.fill(0);
+    const islandResults = yield* finishIslands(system, plant.firstIsland, islands, x);
+    const troubled = troublesOf(plant, result, islandResults);
+    const unsolved = troubled && findUnsolved(plant, islands, troubled);
+    return {
+      plant,
+      conditions,
+      islands,
+      x,
+      jacobian: copyOf(system.values),
+      result,
+      islandResults,
+      unsolved,
+    };
   }
 
   /** Where to start: the same state at another level, else another state's volts where the nodes are the same. */
