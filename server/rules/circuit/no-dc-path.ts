@@ -4,6 +4,7 @@ import { finding, listed, netName, partsOf, partsOn, relatedPart } from "../fram
 import { mainsSide } from "../mains/graph.ts";
 import type { Rule } from "../rule.ts";
 import { feedsOf, openTap } from "../supply/high-tension.ts";
+import { passIn } from "./own-of-block.ts";
 import { usesOf } from "./uses.ts";
 
 export const noDcPath: Rule = {
@@ -45,10 +46,17 @@ p1 -- resistor R2 100k 1W 500V -- gnd
       if (state !== "idle") continue;
       for (const net of analysis.solution(state, "nominal")?.floating ?? []) floating.add(net);
     }
+    const told = new Set<string>();
     for (const group of islands(circuit, floating)) {
       yield;
       if (!matters(circuit, group) || switchedOff(circuit, group, floating)) continue;
       const parts = partsAround(circuit, group);
+      const pass = passIn(circuit, group);
+      const place = circuit.nets[pass?.net ?? group[0]].mentions[0] ?? parts[0].place;
+      // What a block was not given is missing in each of its copies.
+      const at = `${place.file}:${place.range.start}`;
+      if (pass && told.has(at)) continue;
+      told.add(at);
       const names = group.map((net) => netName(circuit, net));
       const capacitors = parts.filter((part) => part.kind === "capacitor");
       const how =
@@ -60,9 +68,9 @@ p1 -- resistor R2 100k 1W 500V -- gnd
         severity: isSignal(parts) ? "advice" : "warning",
         message:
           `${listed(names)} ${names.length > 1 ? "have" : "has"} no dc path: ${how}, so no voltage can be computed for ` +
-          `${names.length > 1 ? "them" : "it"}. ${todoFor(circuit, group)}`,
+          `${names.length > 1 ? "them" : "it"}. ${pass?.todo ?? todoFor(circuit, group)}`,
         on: [...names, ...parts.map((part) => part.reference)],
-        place: circuit.nets[group[0]].mentions[0] ?? parts[0].place,
+        place,
         related: parts.slice(0, 6).map((part) => relatedPart(part, "sits on it")),
       });
     }

@@ -3,6 +3,7 @@ import type { Circuit, Net } from "../../circuit/model.ts";
 import { either } from "../../circuit/problems.ts";
 import { finding, netsOf, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
+import { passIn } from "./own-of-block.ts";
 import { type Use, usesOf } from "./uses.ts";
 
 const MOST_OFFERS = 40;
@@ -64,12 +65,13 @@ p1 -- resistor R3 220k 1W 500V -- gnd
       if (told.has(at)) continue;
       told.add(at);
       // In a file full of loose ends each name is near to a hundred others, and offering them helps nobody.
-      const near = told.size > MOST_OFFERS ? [] : nearNets(circuit, net, on[0], uses);
+      const pass = passIn(circuit, [net.index]);
+      const near = pass || told.size > MOST_OFFERS ? [] : nearNets(circuit, net, on[0], uses);
       const offer = near.length > 0 ? ` Meant: ${either(near)}?` : "";
       yield finding(singleUseNet, {
         message:
           `The net ${net.name} is named only here, by ${on[0].part.reference}: nothing else is joined to it.${offer} ` +
-          "Join it to the rest, or write the name that it should have.",
+          (pass?.todo ?? "Join it to the rest, or write the name that it should have."),
         on: [net.name, on[0].part.reference],
         place,
         related: [relatedPart(on[0].part, `its ${on[0].terminal} is the only terminal on ${net.name}`)],
