@@ -2,14 +2,14 @@
 import type { Circuit, Part } from "../../circuit/model.ts";
 import { doubles } from "../linear/slabs.ts";
 import type { Topology } from "../topology.ts";
-import type { CircuitElements } from "./elements.ts";
+import type { CircuitElements, Element } from "./elements.ts";
 import type { Held } from "./held.ts";
 import { isHeater } from "./swallow.ts";
 
 /** By node + 1. */
 export interface Outside {
   readonly touched: Uint8Array;
-  /** Of the resistors that lead on. */
+  /** Of the resistors that lead on, each with what stands behind it as far as something holds its far end still. */
   readonly siemens: Float64Array;
   /**
    * Of what leads on to the next reservoirs, at the ripple's frequency: the capacitance that chokes take from this one, less what
@@ -44,14 +44,35 @@ export function outsideOf(
     for (const e of all.byPart.get(reference) ?? []) {
       if (e.a === e.b || isHeater(e) || (e.kind !== "choke" && e.kind !== "resistance")) continue;
       if (e.kind === "resistance") {
-        siemens[e.a + 1] += 1 / e.ohms;
-        siemens[e.b + 1] += 1 / e.ohms;
+        siemens[e.a + 1] += siemensBy(all, held, e, e.a);
+        siemens[e.b + 1] += siemensBy(all, held, e, e.b);
       }
       farads[e.a + 1] += held.takenBy(e, e.a, e.b);
       farads[e.b + 1] += held.takenBy(e, e.b, e.a);
     }
   }
   return { touched, siemens, farads };
+}
+
+/** Resistors one behind the other are followed no further than this. */
+const deepest = 4;
+
+/**
+ * What a resistor lets a node's ripple through to: all that it has where a reservoir, common or a diode holds its far end, less where
+ * that end hangs on further resistors, and nothing where it hangs on valves alone. A screen's stopper takes no ripple current.
+ */
+function siemensBy(all: CircuitElements, held: Held, e: Element, from: number, depth = 0): number {
+  if (e.kind !== "resistance") return 0;
+  const to = e.a === from ? e.b : e.a;
+  const own = 1 / e.ohms;
+  if (to < 0 || held.has(to)) return own;
+  let behind = 0;
+  for (const next of all.at[to + 1]) {
+    if (next === e || next.a === next.b) continue;
+    if (next.kind === "resistance") behind += depth < deepest ? siemensBy(all, held, next, to, depth + 1) : 0;
+    else if (next.kind !== "choke" && next.kind !== "open" && next.kind !== "capacitor") return own;
+  }
+  return behind > 0 ? 1 / (1 / own + 1 / behind) : 0;
 }
 
 /** Nets where a part carries direct current. */

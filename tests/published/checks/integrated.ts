@@ -494,6 +494,38 @@ function cases(): Case[] {
     });
   }
   {
+    // Stoppers of screens lead on from the reservoir to what holds nothing still: hardly any ripple current flows in them.
+    const u = wave(50, 400);
+    const [R, C, RL, RS, RV] = [80, 47e-6, 12e3, 100, 47e3];
+    const load = 1 / RL + 4 / (RS + RV);
+    const bench = supply()
+      .secondary(["a", "c"], [400], R)
+      .bridge("BR1", "a", "c", "B", "gnd")
+      .capacitor("C1", "B", "gnd", C, true)
+      .resistor("RL", "B", "gnd", RL);
+    for (const n of [1, 2, 3, 4])
+      bench.resistor(`RS${n}`, "B", `s${n}`, RS).resistor(`RV${n}`, `s${n}`, "gnd", RV);
+    list.push({
+      name: "stoppers that lead on from the reservoir",
+      bench: bench as SupplyBench,
+      ode: {
+        hertz: 50,
+        start: [545],
+        cycles: 60,
+        rate: (t, [v]) => [(seriesCurrent(silicon, R, Math.abs(u(t)) - v, 2) - v * load) / C],
+        watch: (t, [v]) => {
+          const i = seriesCurrent(silicon, R, Math.abs(u(t)) - v, 2);
+          return { v, i: u(t) > 0 ? i : 0, c: i - v * load };
+        },
+      },
+      compare: (s, w) => [
+        ...dcAndRipple("B")(s, w),
+        ...current("BR1.1", "i")(s, w),
+        ["C1 rms", "rms", s.reading("C1").rms!, w.c.rms],
+      ],
+    });
+  }
+  {
     // A primary with its resistance, a heater winding with its own: everything reflected into one equation.
     const [VM, RP, N, RS, NH, RW, RH, C, RL] = [230, 14, 330 / 230, 60, 6.9 / 230, 0.05, 2.1, 47e-6, 3000];
     const u = wave(50, VM);
