@@ -33,3 +33,9 @@ export const heaterString = {
   crestVolts: 20,
   source: "common practice: a winding for one heater gives 12.6 V at most, 17.8 V at its crest",
 } as const;
+
+/** A resistor in a heater's lead that its current passes; a larger one only ties it to a level. */
+export const heaterDropper = {
+  mostOhms: 1000,
+  source: "common practice: some hundred ohms in a string on the mains",
+} as const;

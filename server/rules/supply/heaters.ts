@@ -1,9 +1,10 @@
 /** What heaters and lamps draw from a winding. */
 import type { Circuit, NetIndex, Transformer, Valve, Winding } from "../../circuit/model.ts";
+import { heaterDropper } from "../../facts/heaters.ts";
 import { bookOf } from "../../facts/valves/book.ts";
 import type { HeaterArrangement } from "../../facts/valves/index.ts";
 import { mainsWindings } from "../../physics/mains-windings.ts";
-import { partsOf } from "../frame/index.ts";
+import { partsOf, partsOn } from "../frame/index.ts";
 import { netsWith, topologyOf } from "../shared/nodes.ts";
 
 export interface HeaterLoad {
@@ -57,13 +58,30 @@ export function loadsOf(circuit: Circuit, winding: Winding): readonly HeaterLoad
   return loads;
 }
 
-/** A heater that hangs on a winding's net at one end and elsewhere at the other: a series string or a dropper. */
+/**
+ * A heater that hangs on a winding at one end and elsewhere at the other, or behind a dropper: a series string. Through common, where
+ * every winding may end, no heater hangs on any.
+ */
 export function hasString(circuit: Circuit, winding: Winding): boolean {
-  const nets = new Set(winding.nets.flatMap((net) => netsWith(circuit, net)));
-  return circuit.parts.some(
-    (part) =>
-      part.kind === "valve" && part.heater && part.heater.nets.filter((net) => nets.has(net)).length === 1,
-  );
+  const common = new Set(circuit.ground === undefined ? [] : netsWith(circuit, circuit.ground));
+  const ends = new Set(winding.nets.flatMap((net) => netsWith(circuit, net)));
+  const nets = new Set([...ends].filter((net) => !common.has(net)));
+  for (const net of nets) {
+    for (const part of partsOn(circuit, net)) {
+      if (
+        part.kind === "valve" &&
+        part.heater?.nets.includes(net) &&
+        !part.heater.nets.every((own) => ends.has(own))
+      )
+        return true;
+      const drops =
+        part.kind === "thermistor" || (part.kind === "resistor" && part.ohms.value <= heaterDropper.mostOhms);
+      if (!drops) continue;
+      for (const far of part.terminals.values())
+        for (const own of netsWith(circuit, far)) if (!common.has(own)) nets.add(own);
+    }
+  }
+  return false;
 }
 
 /** Every secondary of every transformer; a second winding on the mains is none. */

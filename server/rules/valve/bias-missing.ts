@@ -1,7 +1,7 @@
 import type { Circuit, Diode, NetIndex, Part } from "../../circuit/model.ts";
 import { cathodeSense, gridLeakBias, leastBias, smallValve } from "../../facts/practice.ts";
 import type { Solution } from "../../physics/results.ts";
-import { finding, listed, netName, partsOn, quantity, relatedPart } from "../frame/index.ts";
+import { called, finding, listed, netName, partsOn, quantity, relatedPart } from "../frame/index.ts";
 import type { Finding, Related, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { ledByCurrent } from "../shared/led.ts";
@@ -45,6 +45,8 @@ g1 -- resistor R1 47k 0.5W -- nB
     { rule: "valve/plate-dissipation", sharing: "part", manner: "attach" },
     { rule: "valve/screen-dissipation", sharing: "part", manner: "attach" },
     { rule: "valve/cathode-current", sharing: "part", manner: "attach" },
+    // The resistor that is bridged.
+    { rule: "circuit/short", sharing: "part", manner: "attach" },
     ...ledByCurrent,
     // The other side of a shared cathode resistor is cut off by it.
     { rule: "valve/bias-cold", sharing: "any", manner: "mark" },
@@ -75,6 +77,7 @@ g1 -- resistor R1 47k 0.5W -- nB
       )
         continue;
       const own = cathodeResistors(circuit, cathode);
+      const bridge = bridged(circuit, cathode);
       const pull = pullingUp(circuit, idle, section, grid);
       const resistor = own.some(
         (part) => part.kind !== "resistor" || part.ohms.value > cathodeSense.mostOhms,
@@ -82,22 +85,28 @@ g1 -- resistor R1 47k 0.5W -- nB
       const found = finding(biasMissing, {
         severity: power ? "error" : "warning",
         message: `${section.key} runs without bias: its grid stands ${where(volts)} at idle, and its plate draws ${quantity(amps, "A")}. ${
-          pull
-            ? pull.says
-            : elsewhere && (sensed || !resistor)
-              ? elsewhere.says
-              : resistor
-                ? "Its cathode resistor is too small, or something pulls the grid up."
-                : "No negative supply comes to the grid: look at its rectifier and its way there, or fit a resistor in the cathode's lead."
+          bridge
+            ? bridge.says
+            : pull
+              ? pull.says
+              : elsewhere && (sensed || !resistor)
+                ? elsewhere.says
+                : resistor
+                  ? "Its cathode resistor is too small, or something pulls the grid up."
+                  : "No negative supply comes to the grid: look at its rectifier and its way there, or fit a resistor in the cathode's lead."
         }`,
-        on: [section.valve.reference, `${section.key}.grid`],
-        place: electrodePlace(section, "grid"),
+        on: [
+          section.valve.reference,
+          bridge ? `${section.key}.cathode` : `${section.key}.grid`,
+          ...(bridge ? [bridge.resistor.reference] : []),
+        ],
+        place: electrodePlace(section, bridge ? "cathode" : "grid"),
         state: "idle",
         mains: "nominal",
         value: volts,
         unit: "V",
         related: [
-          ...(pull?.related ?? (sensed || !resistor ? elsewhere?.related : undefined) ?? []),
+          ...((bridge ?? pull)?.related ?? (sensed || !resistor ? elsewhere?.related : undefined) ?? []),
           ...own.slice(0, 2).map((part) => relatedPart(part, `${part.reference} is in the cathode's lead`)),
         ],
       });
@@ -106,6 +115,31 @@ g1 -- resistor R1 47k 0.5W -- nB
     yield* alike(all);
   },
 };
+
+/** A cathode tied to common by a conductor that has its bias resistor between its ends. */
+function bridged(circuit: Circuit, cathode: NetIndex): (Pull & { readonly resistor: Part }) | undefined {
+  const nets = netsWith(circuit, cathode);
+  if (circuit.ground === undefined || !nets.includes(circuit.ground) || cathode === circuit.ground)
+    return undefined;
+  const here = partsOn(circuit, cathode);
+  const resistor = here.find(
+    (part) =>
+      part.kind === "resistor" &&
+      part.ohms.value > cathodeSense.mostOhms &&
+      [...part.terminals.values()].every((net) => nets.includes(net)),
+  );
+  if (!resistor) return undefined;
+  const wire = here.find((part) => part.kind === "wire" || part.kind === "bond");
+  const by = wire ? called(circuit, wire) : "what joins them";
+  return {
+    resistor,
+    says: `Its cathode is tied to common: ${resistor.reference}, which is to make its bias, is bridged by ${by}. Take that out.`,
+    related: [
+      relatedPart(resistor, `${resistor.reference} has both its ends on common`),
+      relatedPart(wire, "this bridges it"),
+    ],
+  };
+}
 
 interface Pull {
   readonly says: string;
