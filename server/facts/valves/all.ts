@@ -1,6 +1,7 @@
 /** Every valve and semiconductor file, bundled. A new type is one JSON file and one line here. */
 
 import V1N4007 from "./1N4007.json" with { type: "json" };
+import D1N4148 from "./1N4148.json" with { type: "json" };
 import V1N5408 from "./1N5408.json" with { type: "json" };
 import V2A3 from "./2A3.json" with { type: "json" };
 import V5R4GY from "./5R4GY.json" with { type: "json" };
@@ -123,6 +124,9 @@ import GZ37 from "./GZ37.json" with { type: "json" };
 import KT61 from "./KT61.json" with { type: "json" };
 import KT66 from "./KT66.json" with { type: "json" };
 import KT88 from "./KT88.json" with { type: "json" };
+import LED from "./LED.json" with { type: "json" };
+import LED_GREEN from "./LED-green.json" with { type: "json" };
+import LED_INFRARED from "./LED-infrared.json" with { type: "json" };
 import PX25 from "./PX25.json" with { type: "json" };
 import UF4007 from "./UF4007.json" with { type: "json" };
 
@@ -251,4 +255,8 @@ export const valveFiles = [
   V12BZ7,
   V84,
   V5670,
+  D1N4148,
+  LED,
+  LED_GREEN,
+  LED_INFRARED,
 ] as unknown as readonly ValveFile[];

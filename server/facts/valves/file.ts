@@ -217,6 +217,8 @@ export interface ValveFile {
   readonly limits_other?: readonly LimitsFile[];
   readonly points?: readonly PointFile[];
   readonly law?: LawFile;
+  /** Made for push-pull class B with its grids at the cathode: no bias is missing there. */
+  readonly zero_bias?: Sourced;
   /** Least source impedance in series with each plate, by the volts of half the secondary. */
   readonly min_supply_impedance?: readonly (Sourced & {
     readonly rms_V_per_plate: number;

@@ -13,6 +13,14 @@ export const semiconductorPractice = {
    */
   forwardVolts: 1.0,
   forwardAmps: 1.0,
+  /**
+   * A diode that drops so much at so small a current is of another semiconductor (a light-emitting diode): its junction takes all
+   * of it but a few ohms, and moves by twice as much with the current. Source: from memory, gallium arsenide phosphide, n about 2.
+   */
+  lightVolts: 1.15,
+  lightMostAmps: 0.1,
+  lightSlopeVolts: 0.054,
+  lightOhms: 4,
   /** Lead and bulk resistance is never less. Source: from memory. */
   leastOhms: 0.005,
   /** Current at which small zener diodes are rated. Source: from memory, 5 mA for 0.4 W to 0.5 W types. */

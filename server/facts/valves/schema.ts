@@ -212,6 +212,7 @@ export const valveSchema = z.strictObject({
   limits_other: z.array(limitsSchema).optional(),
   points: z.array(pointSchema).optional(),
   law: lawSchema.optional(),
+  zero_bias: z.strictObject(sourced).optional(),
   min_supply_impedance: z
     .array(z.strictObject({ rms_V_per_plate: positive, ohm_per_plate: positive, ...sourced }))
     .optional(),

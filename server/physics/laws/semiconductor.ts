@@ -11,6 +11,11 @@ import { logistic, softplus } from "./smooth.ts";
  */
 export function junctionLaw(forwardVolts: number, forwardAmps: number): DiodeLaw {
   const { slopeVolts, kneeVolts, kneeAmps, leastOhms } = semiconductorPractice;
+  const { lightVolts, lightMostAmps, lightSlopeVolts, lightOhms } = semiconductorPractice;
+  if (forwardVolts >= lightVolts && forwardAmps <= lightMostAmps) {
+    const across = forwardVolts - forwardAmps * lightOhms;
+    return seriesJunction(forwardAmps / Math.expm1(across / lightSlopeVolts), lightSlopeVolts, lightOhms);
+  }
   const saturation = kneeAmps / Math.expm1(kneeVolts / slopeVolts);
   const junction = slopeVolts * Math.log1p(forwardAmps / saturation);
   const ohms = Math.max((forwardVolts - junction) / forwardAmps, leastOhms);

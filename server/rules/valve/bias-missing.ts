@@ -25,7 +25,8 @@ export const biasMissing: Rule = {
   source: leastBias.source,
   quiet:
     "Quiet on small valves that bias themselves by a large grid leak or by their own drop, on direct-coupled stages, whose grid " +
-    "is held by the plate ahead, on sections without plate current, and in cold start.",
+    "is held by the plate ahead, on output pairs of a type that is made for class B without bias (6N7), on sections without " +
+    "plate current, and in cold start.",
   bad: `amp "A bias supply that never arrives"
 source B1 300V { plus: HT, minus: gnd }
 HT -- resistor R4 1k 3W wirewound -- s1
@@ -66,6 +67,7 @@ g1 -- resistor R1 47k 0.5W -- nB
       const volts = idle.volts[grid] - idle.volts[cathode];
       if (Number.isNaN(volts) || !(amps > 1e-4)) continue;
       context.checked(section.valve.reference);
+      if (section.facts.file.zero_bias && outputs.has(section.key)) continue;
       const power =
         outputs.has(section.key) || (rated(section, "plateWatts")?.value ?? 0) >= smallValve.watts;
       const elsewhere = power ? biasElsewhere(circuit, idle, section) : undefined;

@@ -12,7 +12,8 @@ export const gridStopper: Rule = {
   why: "A steep valve with a few centimetres of wire on its grid sings at a hundred megahertz, which heats it and is heard as roughness; a stopper on the socket kills it.",
   source: practice.source,
   quiet:
-    "Quiet where a resistor of 470 Ω or more stands alone between the grid and everything else, and on transformer- or follower-driven grids with their own resistor.",
+    "Quiet where a resistor of 470 Ω or more stands alone between the grid and everything else, on transformer- or " +
+    "follower-driven grids with their own resistor, and on types that are made for class B without bias.",
   bad: `amp "No grid stopper"
 source B1 250V { plus: HT, minus: gnd }
 HT -- resistor R5 220R 1W -- s1
@@ -50,6 +51,8 @@ spk -- speaker LS1 8R 15W -- gnd
       const others = netsWith(circuit, section.grid)
         .flatMap((net) => partsOn(circuit, net))
         .filter((part) => part !== section.valve && part.kind !== "wire");
+      // In class B without bias the grid draws current, which a stopper would stand in the way of.
+      if (section.facts?.file.zero_bias) return false;
       // A grid held by its leak alone has nothing else to sing with.
       if (others.length === 0) return false;
       return !(

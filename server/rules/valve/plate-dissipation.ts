@@ -131,18 +131,24 @@ function held(context: RuleContext, section: Section, bound: Rated): Finding | u
   });
 }
 
-/** A state that passes is told before one that lasts only where it is worse by so much. */
-const LASTING_SHARE = 0.95;
-const LASTING: readonly StateName[] = ["standby", "idle", "pulled"];
+/** Where idle is as bad as another state but for so much, it is told: the others are the same with something missing. */
+const IDLE_SHARE = 0.95;
+const IDLE: readonly StateName[] = ["idle"];
 
-/** The worst without a signal. What is heated directly draws from the first moment on, and a little more before the others do. */
+/**
+ * The worst without a signal. What is heated directly draws from the first moment on, and a little more before the others do; a
+ * driver gets a little more while the output valves are out.
+ */
 function stillOf({ analysis }: RuleContext, section: Section, bound: Rated): Worst | undefined {
   const { reference } = section.valve;
   const key = `${section.key}.plate`;
   const worst = worstRated(analysis, reference, key, "watts", bound);
-  if (worst?.state !== "cold") return worst;
-  const lasting = worstRated(analysis, reference, key, "watts", bound, LASTING);
-  return lasting && lasting.value > LASTING_SHARE * worst.value ? lasting : worst;
+  if (!worst || worst.state === "idle") return worst;
+  const idle = worstRated(analysis, reference, key, "watts", bound, IDLE);
+  // Within its limit at idle, it is the other state that passes it.
+  const told =
+    idle && idle.value > IDLE_SHARE * worst.value && (idle.value > bound.value || worst.value <= bound.value);
+  return told ? idle : worst;
 }
 
 /** Within its limit as the pots are set, and past it at the hot end of their travel. */

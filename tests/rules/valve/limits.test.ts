@@ -974,3 +974,25 @@ k -- resistor R4 560R 1W -- gnd
     expect(found.state).toBe("idle");
   });
 });
+
+describe("a pair that is made for class B without bias", () => {
+  const pair = (type: string) => `source B1 300V { plus: HT, minus: gnd }
+source B2 6.3V { plus: h, minus: gnd }
+valve V1 ${type} { a { plate: pA, grid: gA, cathode: gnd }  b { plate: pB, grid: gB, cathode: gnd }  heater: h gnd }
+transformer T1 { primary 100V 400R { HT in }, sec 40-0-40V 200R { gA gnd gB } }
+in -- resistor R1 33k 5W -- gnd
+output-transformer T2 10W { plates 8k 300R { pA HT pB }, speaker 8R { s gnd } }
+s -- speaker LS1 8R 12W -- gnd
+`;
+  it("lacks no bias and no stopper; another type does", () => {
+    for (const rule of ["valve/bias-missing", "valve/grid-stopper"]) {
+      expect(told(pair("6N7"), rule, "V1"), rule).toEqual([]);
+      expect(told(pair("6SN7GTB"), rule, "V1"), rule).toHaveLength(1);
+    }
+    // RCA's manual (RC-15, from memory): 35 mA of both plates at 300 V without a signal.
+    const plate = check("a.ampnet", pair("6N7"))
+      .analysis.solution("idle", "nominal")!
+      .readings.get("V1.a.plate");
+    expect(Math.abs(plate!.amps! / 0.0175 - 1)).toBeLessThan(0.1);
+  });
+});
