@@ -5,6 +5,7 @@ import { reservoirFarads } from "../../facts/supply.ts";
 import { switchPosition } from "../../physics/states.ts";
 import { called, ends, finding, listed, netName, partsOf, relatedPart } from "../frame/index.ts";
 import type { Finding, Lead, Rule } from "../rule.ts";
+import { suppliesOnWindings } from "./supply-on-winding.ts";
 
 /** What a shorted winding or supply drives past its limits: its doing, as long as it is there. */
 const ledBySupplyShort: readonly Lead[] = [
@@ -162,6 +163,8 @@ p1 -- resistor R2 100k 1W 500V -- gnd
         }
       }
     }
+    for (const found of suppliesOnWindings(circuit, running, (from, to) => joiners(circuit, from, to)))
+      yield finding(short, found);
     // What hangs on a shorted winding is told with it.
     for (const { node, found } of loads) if (!told.has(node)) yield found;
   },
