@@ -13,7 +13,7 @@ import { copyOf, doubles } from "./linear/slabs.ts";
 import type { Band, ReadingName, Solution, StateName, Unsolved } from "./results.ts";
 import { InnerReadings, wholeOf } from "./supply/inner-readings.ts";
 import type { Readings, SolvedNetwork } from "./supply/island.ts";
-import { type LaterPhasors, rippleBetween } from "./supply/ripple.ts";
+import { type LaterPhasors, rippleAcross } from "./supply/ripple.ts";
 import type { Topology } from "./topology.ts";
 
 /** How to find a reading again, for its band. */
@@ -343,15 +343,15 @@ export class DcSolution implements Solution {
   private addRipple(told: ReadonlyMap<string, Readings>): void {
     const { plant, islandResults } = this.plant;
     const { elements, firstIsland, system, circuit } = plant;
-    const across = rippleBetween(islandResults);
+    const across = rippleAcross(islandResults);
     for (let d = 0; d < firstIsland; d++) {
       const { nodes } = system.devices[d];
       if (nodes.length !== 2) continue;
-      const volts = across(nodes[0], nodes[1]);
-      if (!(volts > 0)) continue;
       for (const { key } of elements.elements[d].told) {
         const part = circuit.partByReference.get(key);
         if (part?.kind !== "resistor") continue;
+        const volts = across(key, nodes[0], nodes[1]);
+        if (!(volts > 0)) continue;
         const readings = told.get(key);
         const ohms = part.ohms.value;
         if (!(ohms > 0) || readings?.rms === undefined) continue;

@@ -31,6 +31,8 @@ export interface IslandPlan {
   /** Nodes that something outside touches, with the conductance of the resistors there. */
   readonly boundary: readonly Boundary[];
   readonly inner: readonly number[];
+  /** What resistors that lead on take of the ripple: as `Outside` has it. */
+  readonly shares: Outside["shares"];
   /** Where the mains volts stand: pairs of nodes. */
   readonly feeds: readonly { readonly a: number; readonly b: number; readonly primary?: string }[];
   /** Transformers without a primary: driven at their open-circuit volts, by the nominal mains. */
@@ -82,7 +84,7 @@ function planOf(
   topology: Topology,
   all: CircuitElements,
   { nodes, elements, parts, heaters }: Contents,
-  { touched, siemens, farads }: Outside,
+  { touched, siemens, farads, shares }: Outside,
 ): IslandPlan {
   const { mains } = topology;
   const isMains = onMains(topology);
@@ -111,6 +113,7 @@ function planOf(
       .filter((n) => touched[n + 1])
       .map((node) => ({ node, siemens: siemens[node + 1], farads: farads[node + 1] })),
     inner: nodes.filter((n) => !touched[n + 1]),
+    shares,
     feeds,
     bare: transformers
       .filter((t) => !t.transformer.primary)

@@ -19,6 +19,7 @@ import { growIslands, type IslandPlan } from "./grow.ts";
 import type { FindSupplies, SupplyIsland } from "./island.ts";
 import { type Heating, type IslandNetwork, islandNetwork } from "./network.ts";
 import type { Observation } from "./observation.ts";
+import { shareKey } from "./outside.ts";
 import { Observed } from "./readings.ts";
 import type { CycleRecord } from "./record.ts";
 import { islandParameters, Sensitivity } from "./tolerance.ts";
@@ -307,6 +308,7 @@ function supplyIsland(conditions: Conditions, body: Body, near: () => Body | und
     parts: plan.parts,
     heaters: plan.heaters,
     innerNodes: plan.inner,
+    rippleShare: (key, from) => plan.shares.get(shareKey(key, from)) ?? 1,
     look(x) {
       const own = copyOf(x, at);
       if (line && heldBy > 0 && alike(own, line.drives)) return false;

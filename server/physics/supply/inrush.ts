@@ -131,6 +131,7 @@ function withReservoirs(plan: IslandPlan, all: CircuitElements, around: Around):
     heaters: plan.heaters,
     boundary,
     inner: plan.inner,
+    shares: plan.shares,
     feeds: plan.feeds,
     bare: plan.bare,
     notes: plan.notes,

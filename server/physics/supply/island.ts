@@ -73,6 +73,8 @@ export interface SupplyIsland {
   readonly heaters: ReadonlySet<string>;
   /** Nodes wholly inside. */
   readonly innerNodes: readonly number[];
+  /** The part of a node's ripple that stands across a resistor which leads on from it to something outside. */
+  rippleShare?(key: string, from: number): number;
   /**
    * Makes sure that the device's straight line stands for the steady state at x, not for a guess of it.
    * @param x the device's unknowns: terminal volts, then branches

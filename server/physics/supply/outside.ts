@@ -16,7 +16,12 @@ export interface Outside {
    * resistors lend it.
    */
   readonly farads: Float64Array;
+  /** By a resistor's key and the node that it leads on from: the part of that node's ripple across it, where it is not all of it. */
+  readonly shares: ReadonlyMap<string, number>;
 }
+
+/** Of the resistor with a key, seen from a node. */
+export const shareKey = (key: string, from: number): string => `${key} ${from}`;
 
 /**
  * @param swallowed references of the parts inside
@@ -33,6 +38,7 @@ export function outsideOf(
   const touched = new Uint8Array(topology.nodeCount + 1);
   const siemens = doubles(topology.nodeCount + 1);
   const farads = doubles(topology.nodeCount + 1);
+  const shares = new Map<string, number>();
   const touch = (net: number) => {
     touched[topology.node[net] + 1] = 1;
   };
@@ -44,14 +50,17 @@ export function outsideOf(
     for (const e of all.byPart.get(reference) ?? []) {
       if (e.a === e.b || isHeater(e) || (e.kind !== "choke" && e.kind !== "resistance")) continue;
       if (e.kind === "resistance") {
-        siemens[e.a + 1] += siemensBy(all, held, e, e.a);
-        siemens[e.b + 1] += siemensBy(all, held, e, e.b);
+        for (const end of [e.a, e.b]) {
+          const passed = siemensBy(all, held, e, end);
+          siemens[end + 1] += passed;
+          if (passed < 1 / e.ohms) shares.set(shareKey(e.key, end), passed * e.ohms);
+        }
       }
       farads[e.a + 1] += held.takenBy(e, e.a, e.b);
       farads[e.b + 1] += held.takenBy(e, e.b, e.a);
     }
   }
-  return { touched, siemens, farads };
+  return { touched, siemens, farads, shares };
 }
 
 /** Resistors one behind the other are followed no further than this. */

@@ -13,7 +13,7 @@ import { ComplexSparseLu } from "../linear/complex-lu.ts";
 import { buildPattern, type Pattern } from "../linear/pattern.ts";
 import { copyOf, doubles, integers } from "../linear/slabs.ts";
 import { addUp, type Harmonic, highest } from "./harmonics.ts";
-import type { LaterRipple, SolvedNetwork } from "./island.ts";
+import type { LaterRipple, SolvedNetwork, SupplyIsland } from "./island.ts";
 import type { Observed } from "./readings.ts";
 
 export interface LaterPhasors {
@@ -419,23 +419,31 @@ function between(
 
 /**
  * Alternating volts that the supplies put across what leads on from their nets, without any phasors: what lies beyond is taken as
- * still, as the supplies themselves take it.
- * @returns rms between two nodes
+ * still, or to follow, as the supplies themselves take it.
+ * @returns rms across a resistor between two nodes
  */
-export function rippleBetween(islands: SolvedNetwork["islands"]): (a: number, b: number) => number {
-  const held = new Map<number, Partial<Observed>>();
+export function rippleAcross(
+  islands: SolvedNetwork["islands"],
+): (key: string, a: number, b: number) => number {
+  const held = new Map<
+    number,
+    { readonly result: Partial<Observed>; readonly share: SupplyIsland["rippleShare"] }
+  >();
   for (const { island, result } of islands) {
-    for (const node of island.device.nodes) if (node >= 0) held.set(node, result as Partial<Observed>);
+    const own = { result: result as Partial<Observed>, share: island.rippleShare };
+    for (const node of island.device.nodes) if (node >= 0) held.set(node, own);
   }
-  return (a, b) => {
+  return (key, a, b) => {
     const first = held.get(a);
     const second = held.get(b);
-    if (!first && !second) return 0;
-    if (!first?.harmonics || !second?.harmonics) return first?.rms?.get(a) ?? second?.rms?.get(b) ?? 0;
+    if (!first?.result.harmonics || !second?.result.harmonics) {
+      const [from, at] = first ? [first, a] : [second, b];
+      return (from?.result.rms?.get(at) ?? 0) * (from?.share?.(key, at) ?? 1);
+    }
     let square = 0;
     for (let order = 1; order <= highest; order++) {
-      const from = first.harmonics(a, order);
-      const to = second.harmonics(b, order);
+      const from = first.result.harmonics(a, order);
+      const to = second.result.harmonics(b, order);
       square += 0.5 * ((from.cosine - to.cosine) ** 2 + (from.sine - to.sine) ** 2);
     }
     return Math.sqrt(square);
