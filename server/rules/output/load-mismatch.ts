@@ -1,7 +1,7 @@
 import { loadRatio } from "../../facts/practice.ts";
 import { finding, listed, partsOf, quantity, relatedPart } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
-import { loadsOf } from "./loads.ts";
+import { type Between, loadBetween, loadsOf } from "./loads.ts";
 import { primaryLoad } from "./primary-load.ts";
 
 export const loadMismatch: Rule = {
@@ -55,19 +55,21 @@ spk -- speaker LS1 8R 30W -- gnd
       if (loads.length === 0) continue;
       context.checked(transformer.reference);
       // Loads on several taps together: each asks for its part of the stage.
-      const drawn = loads.reduce((sum, load) => sum + load.tapOhms / load.ohms, 0);
+      const between = loadBetween(context.circuit, transformer);
+      const drawn = between?.drawn ?? loads.reduce((sum, load) => sum + load.tapOhms / load.ohms, 0);
       const ratio = 1 / drawn;
       if (!Number.isFinite(ratio) || (ratio <= loadRatio.near && ratio >= 1 / loadRatio.near)) continue;
       const past = ratio < loadRatio.least * (1 - 1e-6) || ratio > loadRatio.most * (1 + 1e-6);
-      const speakers = loads.flatMap((load) => load.speakers);
+      const speakers = [...new Set(loads.flatMap((load) => load.speakers))];
       const plates = transformer.plates?.ohms.value;
       const [first] = loads;
       const seen =
         plates === undefined
           ? ""
           : `; the plates see ${quantity(plates * ratio, "Ω")} instead of ${quantity(plates, "Ω")}`;
-      const what =
-        loads.length === 1
+      const what = between
+        ? straightWords(transformer.reference, between)
+        : loads.length === 1
           ? `${quantity(first.ohms, "Ω")} on the ${quantity(first.tapOhms, "Ω")} tap of ${transformer.reference}`
           : `${listed(loads.map((load) => `${quantity(load.ohms, "Ω")} on ${quantity(load.tapOhms, "Ω")}`))} of ${transformer.reference}`;
       yield finding(loadMismatch, {
@@ -85,3 +87,17 @@ spk -- speaker LS1 8R 30W -- gnd
     }
   },
 };
+
+/** Loudspeakers straight between two points of the winding, each with what the turns there ask for. */
+function straightWords(transformer: string, { taps }: Between): string {
+  if (taps.size === 0) return `between taps of ${transformer}`;
+  return listed(
+    [...taps].map(([speaker, { ohms, asks }]) => {
+      const own = quantity(speaker.ohms.value, "Ω");
+      const [low, high] = ohms.map((tap) => quantity(tap, "Ω"));
+      return ohms[0] === 0
+        ? `${own} on ${transformer}'s tap of ${high}`
+        : `${own} between ${transformer}'s taps of ${low} and ${high}, whose turns ask for ${quantity(asks, "Ω")}`;
+    }),
+  );
+}

@@ -109,18 +109,99 @@ function ohmsBetween(circuit: Circuit, from: NetIndex, to: NetIndex, parts: read
   rows[sink].fill(0);
   rows[sink][sink] = 1;
   rows[source][size] += 1;
+  const volts = eliminate(rows);
+  if (!volts) return Number.POSITIVE_INFINITY;
+  const ohms = volts[source];
+  return ohms > 1e9 ? Number.POSITIVE_INFINITY : ohms;
+}
+
+/** Gauss and Jordan, in place: rows of a square matrix with the right-hand side behind; undefined where it is singular. */
+function eliminate(rows: readonly Float64Array[]): readonly number[] | undefined {
+  const size = rows.length;
+  const order = [...rows];
   for (let column = 0; column < size; column++) {
     let pivot = column;
     for (let row = column + 1; row < size; row++)
-      if (Math.abs(rows[row][column]) > Math.abs(rows[pivot][column])) pivot = row;
-    if (rows[pivot][column] === 0) return Number.POSITIVE_INFINITY;
-    [rows[column], rows[pivot]] = [rows[pivot], rows[column]];
+      if (Math.abs(order[row][column]) > Math.abs(order[pivot][column])) pivot = row;
+    if (order[pivot][column] === 0) return undefined;
+    [order[column], order[pivot]] = [order[pivot], order[column]];
     for (let row = 0; row < size; row++) {
       if (row === column) continue;
-      const factor = rows[row][column] / rows[column][column];
-      for (let k = column; k <= size; k++) rows[row][k] -= factor * rows[column][k];
+      const factor = order[row][column] / order[column][column];
+      for (let k = column; k <= size; k++) order[row][k] -= factor * order[column][k];
     }
   }
-  const ohms = rows[source][size] / rows[source][source];
-  return ohms > 1e9 ? Number.POSITIVE_INFINITY : ohms;
+  return order.map((row, at) => row[size] / row[at]);
+}
+
+export interface Between {
+  /** What is drawn of the whole stage, of which a load that matches its tap draws 1. */
+  readonly drawn: number;
+  /** The part of it that each loudspeaker takes. */
+  readonly shares: ReadonlyMap<Speaker, number>;
+  /** Of a loudspeaker straight between two points of the winding: their rated ohms, and those that the turns between them ask for. */
+  readonly taps: ReadonlyMap<Speaker, { readonly ohms: readonly [number, number]; readonly asks: number }>;
+}
+
+/**
+ * What hangs between two taps: each tap's volts are as its turns, and those as the root of its ohms. Undefined where every
+ * loudspeaker hangs between one tap and the beginning.
+ */
+export function loadBetween(circuit: Circuit, transformer: OutputTransformer): Between | undefined {
+  const { speaker } = transformer;
+  if (!speaker || speaker.nets.length < 3) return undefined;
+  const loads = loadsOf(circuit, transformer).filter((load) => load.speakers.length > 0);
+  const all = loads.flatMap((load) => load.speakers);
+  if (new Set(all).size === all.length) return undefined;
+  const key = (net: NetIndex) => netsWith(circuit, net)[0];
+  const held = new Map(
+    speaker.nets.map((net, tap) => [
+      key(net),
+      tap === 0 ? 0 : Math.sqrt(speaker.ohms[tap - 1] ?? Number.NaN),
+    ]),
+  );
+  const parts = [...new Set(loads.flatMap((load) => around(circuit, load.net, speaker.nets[0])))].filter(
+    (part) => part.terminals.size >= 2,
+  );
+  const index = new Map<number, number>();
+  for (const net of [...speaker.nets, ...parts.flatMap((part) => [...part.terminals.values()])])
+    if (!index.has(key(net))) index.set(key(net), index.size);
+  const at = (net: NetIndex) => index.get(key(net)) ?? 0;
+  const branches = parts.map((part) => {
+    const [a, b] = [...part.terminals.values()];
+    return { part, a, b, siemens: 1 / Math.max(ohmsOf(part), 1e-3) };
+  });
+  const rows = Array.from({ length: index.size }, () => doubles(index.size + 1));
+  for (const { a, b, siemens } of branches) {
+    rows[at(a)][at(a)] += siemens;
+    rows[at(b)][at(b)] += siemens;
+    rows[at(a)][at(b)] -= siemens;
+    rows[at(b)][at(a)] -= siemens;
+  }
+  for (const [net, row] of index) {
+    const volts = held.get(net);
+    // A loose end stands where nothing flows.
+    rows[row][row] += 1e-12;
+    if (volts === undefined) continue;
+    rows[row].fill(0);
+    rows[row][row] = 1;
+    rows[row][index.size] = volts;
+  }
+  const volts = eliminate(rows);
+  if (!volts) return undefined;
+  let drawn = 0;
+  const shares = new Map<Speaker, number>();
+  const taps = new Map<Speaker, { ohms: readonly [number, number]; asks: number }>();
+  for (const { part, a, b, siemens } of branches) {
+    const own = (volts[at(a)] - volts[at(b)]) ** 2 * siemens;
+    drawn += own;
+    if (part.kind !== "speaker") continue;
+    shares.set(part, own);
+    const [low, high] = [held.get(key(a)), held.get(key(b))].sort(
+      (x, y) => (x ?? Number.NaN) - (y ?? Number.NaN),
+    );
+    if (low !== undefined && high !== undefined)
+      taps.set(part, { ohms: [low ** 2, high ** 2], asks: (high - low) ** 2 });
+  }
+  return { drawn, shares, taps };
 }

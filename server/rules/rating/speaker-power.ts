@@ -1,5 +1,5 @@
 import { factPlace, limit, partsOf, relatedPart } from "../frame/index.ts";
-import { loadsOf } from "../output/loads.ts";
+import { loadBetween, loadsOf } from "../output/loads.ts";
 import type { Rule } from "../rule.ts";
 import { practice } from "../shared/margin.ts";
 
@@ -51,9 +51,14 @@ spk -- speaker LS1 8R 30W -- gnd
       if (!stage || !(stage.watts > 0)) continue;
       const loads = loadsOf(context.circuit, transformer).filter((load) => load.speakers.length > 0);
       const siemens = loads.reduce((sum, load) => sum + load.tapOhms / load.ohms, 0);
+      const between = loadBetween(context.circuit, transformer);
+      const seen = new Set<string>();
       for (const load of loads) {
         const share = load.tapOhms / load.ohms / (siemens || 1);
         for (const speaker of load.speakers) {
+          // Between two taps it hangs on both.
+          if (seen.has(speaker.reference)) continue;
+          seen.add(speaker.reference);
           if (!speaker.watts) {
             context.unchecked(
               speaker.reference,
@@ -62,7 +67,9 @@ spk -- speaker LS1 8R 30W -- gnd
             );
             continue;
           }
-          const watts = stage.watts * share * partOf(load.speakers, speaker.reference, load.ohms);
+          const watts = between
+            ? (stage.watts * (between.shares.get(speaker) ?? 0)) / between.drawn
+            : stage.watts * share * partOf(load.speakers, speaker.reference, load.ohms);
           const found = limit(context, speakerPower, {
             on: [speaker.reference, transformer.reference],
             place: factPlace(speaker, "watts"),
