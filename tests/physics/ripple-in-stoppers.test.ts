@@ -35,3 +35,19 @@ test("a dropper to a reservoir carries nearly all of the ripple's volts over its
   expect(alternating / (solved.ripple("B") / Math.sqrt(12) / 2200)).toBeGreaterThan(0.9);
   expect(alternating / (solved.ripple("B") / Math.sqrt(12) / 2200)).toBeLessThan(1.1);
 });
+
+test.each([1500, 4700, 100e3])(
+  "what is behind a stopper has the reservoir's own waveform, at %i ohm of load",
+  (ohms) => {
+    const bench = new SupplyBench()
+      .secondary(["a", "c"], [300], 60)
+      .bridge("BR1", "a", "c", "B", "gnd")
+      .capacitor("C1", "B", "gnd", 47e-6, true)
+      .resistor("RL", "B", "gnd", ohms)
+      .resistor("RS", "B", "s", 1000)
+      .resistor("RV", "s", "gnd", 1e6) as SupplyBench;
+    const solved = bench.solve();
+    // By hand: a divider of 1 kohm and 1 Mohm, whatever the waveform.
+    expect(solved.laterRipple("s") / solved.ripple("B") / (1e6 / 1.001e6)).toBeCloseTo(1, 3);
+  },
+);

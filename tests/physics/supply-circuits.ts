@@ -143,6 +143,11 @@ export class Solved {
   ripple(name: string): number {
     return this.fromIslands((r) => r.ripple.get(this.node(name)));
   }
+  /** At a net behind the supplies. */
+  laterRipple(name: string): number {
+    this.behind ??= new DcSolution(this.solution, laterPhasors);
+    return this.behind.ripple[this.circuit.netByName.get(name)!];
+  }
   peak(name: string): number {
     return this.fromIslands((r) => r.peak.get(this.node(name)));
   }

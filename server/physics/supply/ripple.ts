@@ -259,6 +259,8 @@ interface Driver {
   readonly node: number;
   readonly cosine: Float64Array;
   readonly sine: Float64Array;
+  /** Peak to peak and rms of all of it. */
+  readonly whole?: { readonly ripple: number; readonly rms: number };
 }
 
 /** Who drives: the boundary nodes. `inside` is marked with every node of the supplies. */
@@ -270,7 +272,10 @@ function driversOf({ islands }: SolvedNetwork, inside: Uint8Array): Driver[] {
     for (const node of island.device.nodes) {
       if (node < 0) continue;
       inside[node] = 1;
-      const driver = { node, cosine: doubles(highest + 1), sine: doubles(highest + 1) };
+      const [swing, alternating] = [result.ripple.get(node), result.rms.get(node)];
+      const whole =
+        swing === undefined || alternating === undefined ? undefined : { ripple: swing, rms: alternating };
+      const driver = { node, cosine: doubles(highest + 1), sine: doubles(highest + 1), whole };
       for (let order = 1; order <= highest; order++) {
         const h = observed.harmonics?.(node, order);
         if (!h || !Number.isFinite(h.cosine) || !Number.isFinite(h.sine)) continue;
@@ -403,7 +408,41 @@ export function* laterPhasors(solved: SolvedNetwork): InSteps<LaterPhasors> {
   }
   yield;
   addUp(harmonics, ripple, rms);
+  followDrivers(drivers, harmonics, unknown, told);
   return told;
+}
+
+/** Of a node's alternating power, what may differ from a part of its driver's for it to follow that driver. */
+const astray = 1e-3;
+
+/** Where a node has the very waveform of a supply's, only smaller, that is known to its last corner, and not by harmonics alone. */
+function followDrivers(
+  drivers: readonly Driver[],
+  harmonics: ReadonlyMap<number, Harmonic>,
+  unknown: Int32Array,
+  { ripple, rms }: { readonly ripple: Float64Array; readonly rms: Float64Array },
+): void {
+  for (let n = 0; n < ripple.length; n++) {
+    if (unknown[n] < 0 || !(ripple[n] > 0)) continue;
+    for (const driver of drivers) {
+      const whole = driver.whole;
+      if (!(whole && whole.ripple > 0)) continue;
+      let own = 0;
+      let shared = 0;
+      let driving = 0;
+      for (const [order, { cosine, sine }] of harmonics) {
+        const [c, s] = [driver.cosine[order], driver.sine[order]];
+        own += cosine[n] * cosine[n] + sine[n] * sine[n];
+        shared += cosine[n] * c + sine[n] * s;
+        driving += c * c + s * s;
+      }
+      if (!(driving > 0) || own - (shared * shared) / driving > astray * own) continue;
+      const part = Math.abs(shared) / driving;
+      ripple[n] = part * whole.ripple;
+      rms[n] = part * whole.rms;
+      break;
+    }
+  }
 }
 
 /** Mean square of a harmonic's volts between two nodes. */

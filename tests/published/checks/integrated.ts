@@ -515,13 +515,14 @@ function cases(): Case[] {
         rate: (t, [v]) => [(seriesCurrent(silicon, R, Math.abs(u(t)) - v, 2) - v * load) / C],
         watch: (t, [v]) => {
           const i = seriesCurrent(silicon, R, Math.abs(u(t)) - v, 2);
-          return { v, i: u(t) > 0 ? i : 0, c: i - v * load };
+          return { v, s: (v * RV) / (RS + RV), i: u(t) > 0 ? i : 0, c: i - v * load };
         },
       },
       compare: (s, w) => [
         ...dcAndRipple("B")(s, w),
         ...current("BR1.1", "i")(s, w),
         ["C1 rms", "rms", s.reading("C1").rms!, w.c.rms],
+        ["s1 ripple", "ripple", s.laterRipple("s1"), w.s.high - w.s.low],
       ],
     });
   }
