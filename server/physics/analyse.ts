@@ -1,6 +1,6 @@
 /** From a circuit to what happens in it. The one entrance to the physics. */
 import { atOnce, type InSteps } from "../circuit/in-steps.ts";
-import type { Capacitor, Circuit, MainsLevel } from "../circuit/model.ts";
+import type { Capacitor, Circuit, MainsLevel, ValveSection } from "../circuit/model.ts";
 import { type Laws, publishedLaws } from "./dc/elements.ts";
 import { type PlantSolution, Plants } from "./dc/plant.ts";
 import { isUnsolved } from "./dc/unsolved.ts";
@@ -271,24 +271,26 @@ class Solved implements Analysis {
     return hotSwitchOf(this.solution("idle", "high"));
   }
 
-  /** The circuit without the sources that have a part in what is unsolved; where nothing is solved, without its amplifying valves. */
+  /** The circuit without the sources that have a part in what is unsolved, and where nothing is solved, without its amplifying valves. */
   private withoutCulprits(): readonly Analysis[] {
     const { circuit } = this;
-    const names = new Set<string>();
+    const sources = new Set<string>();
+    const valves = new Set<string>();
     for (const state of this.states) {
       for (const level of levels) {
         const { unsolved } = this.solve(state, level);
         if (!unsolved) continue;
         for (const part of circuit.parts) {
-          const culprit = unsolved.whole
-            ? part.kind === "valve" && part.sections.some(({ electrodes }) => electrodes.has("grid"))
-            : part.kind === "source" && isUnsolved(unsolved, part.reference);
-          if (culprit) names.add(part.reference);
+          const { reference } = part;
+          if (part.kind === "source" && isUnsolved(unsolved, reference)) sources.add(reference);
+          if (part.kind === "valve" && unsolved.whole && part.sections.some(isAmplifying))
+            valves.add(reference);
         }
       }
     }
-    if (names.size === 0) return [];
-    return [otherwise(analyse(withoutParts(circuit, names), this.options), "guess")];
+    return [sources, valves]
+      .filter(({ size }) => size > 0)
+      .map((names) => otherwise(analyse(withoutParts(circuit, names), this.options), "guess"));
   }
 
   /** A solution with pots set otherwise, from the one that stands; undefined where that takes an analysis of its own. */
@@ -454,6 +456,8 @@ class Seen implements Analysis {
     return hotSwitchOf(this.solution("idle", "high"));
   }
 }
+
+const isAmplifying = ({ electrodes }: ValveSection): boolean => electrodes.has("grid");
 
 /** A circuit with parts taken out; its nets stay. */
 function withoutParts(circuit: Circuit, names: ReadonlySet<string>): Circuit {

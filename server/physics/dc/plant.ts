@@ -81,7 +81,11 @@ function troublesOf(
   for (const { message, nets, source, shorted } of loops.contradictions) {
     troubles ??= [];
     const nodes = nets.map((net) => topology.node[net]);
-    troubles.push({ message, nets, nodes, source, reach: shorted ? "ring" : "joined" });
+    // Across the mains it is on everything that the mains feeds.
+    const { mains } = topology;
+    const onMains =
+      mains && nodes.some((node) => node >= 0 && (node === mains.active || node === mains.neutral));
+    troubles.push({ message, nets, nodes, source, reach: shorted ? "ring" : onMains ? "all" : "joined" });
   }
   if (result.converged) {
     // Figures of a supply that has not settled are nobody's: neither is what hangs on it.

@@ -4,7 +4,7 @@
  * guess, is unchecked. This is the one place that counts it.
  */
 import { kindOf } from "../../circuit/kinds/index.ts";
-import type { Circuit, Place } from "../../circuit/model.ts";
+import type { Circuit, Part, Place } from "../../circuit/model.ts";
 import { isUnsolved } from "../../physics/dc/unsolved.ts";
 import type { Analysis, Unsolved } from "../../physics/results.ts";
 import type { Finding, Margin } from "../rule.ts";
@@ -32,97 +32,139 @@ export interface Asked extends Gathered {
 export function withoutGuesses(
   circuit: Circuit,
   analysis: Analysis,
-  {
-    blind,
-    rest,
-    guessed,
-  }: { readonly blind: Asked; readonly rest: Asked; readonly guessed: readonly Asked[] },
+  asked: { readonly blind: Asked; readonly rest: Asked; readonly guessed: readonly Asked[] },
 ): Gathered {
-  const unsolved = new Lacking(analysis);
-  const tally = new Tally();
-  const kept = new Set<string>();
-  const keptFigures = new Set<string>();
-  const missed: { readonly on: string; readonly rule: string; readonly place?: Place }[] = [];
+  return new Sorting(circuit, new Lacking(analysis), asked).gathered();
+}
 
-  // What is told without any figure is told whatever the figures are; what is told of one alone must be of one that was found.
-  const plainly = new Set(blind.found.map(saidBy));
-  const [first] = guessed;
-  const guess = new Set(first.found.map(saidBy));
-  const found = rest.found.filter((one) => {
-    const said = saidBy(one);
-    const stands =
-      plainly.has(said) ||
-      (guess.has(said) && !one.on.some((on) => unsolved.always(on))) ||
-      (one.value !== undefined && Number.isFinite(one.value) && !unsolved.concerns(one, one.on));
-    // Past its margin in a state that is solved, a limit may be passed itself in another.
-    const open = one.value !== undefined && one.severity !== "error" && unsolved.ever(one.on[0]);
-    if (stands && !open) kept.add(limitOf(one.on[0], one.rule));
-    if (!stands) missed.push({ on: one.on[0], rule: one.rule, place: one.place });
-    return stands;
-  });
-  for (const guess of guessed)
-    for (const one of guess.found) missed.push({ on: one.on[0], rule: one.rule, place: one.place });
+/** What is not known, and where it would be told. */
+interface Open {
+  readonly on: string;
+  readonly rule: string;
+  readonly place?: Place;
+}
 
-  const blindly = new Set(blind.tally.margins.map(figuresOf));
-  const likely = new Set(first.tally.margins.map(figuresOf));
-  for (const margin of rest.tally.margins) {
-    const figures = figuresOf(margin);
-    // A limit that is kept in the states that are solved may be passed in the others; one that is passed is passed.
-    const stands =
-      blindly.has(figures) ||
-      (likely.has(figures) && !unsolved.ever(margin.on)) ||
-      (isPassed(margin) && !unsolved.concerns(margin, [margin.on]));
-    if (stands) {
-      kept.add(limitOf(margin.on, margin.rule));
-      keptFigures.add(figures);
-      tally.check(margin.on, margin);
-    } else missed.push(margin);
+class Sorting {
+  private readonly tally = new Tally();
+  /** Limits, by what a finding says of them, by a margin, and by having been looked at. */
+  private readonly told = new Set<string>();
+  private readonly held = new Set<string>();
+  private readonly seen = new Set<string>();
+  /** The margins that stand, by their figures. */
+  private readonly figures = new Set<string>();
+  private readonly open: Open[] = [];
+  /** The guess that has the very figures of what is solved; the others were found by themselves, and differ in their last places. */
+  private readonly first: Asked;
+
+  constructor(
+    private readonly circuit: Circuit,
+    private readonly unsolved: Lacking,
+    private readonly asked: Parameters<typeof withoutGuesses>[2],
+  ) {
+    [this.first] = asked.guessed;
   }
-  const passed = new Set(found.filter(isError).map(({ on, rule }) => limitOf(on[0], rule)));
-  const alsoMissed: { readonly on: string; readonly rule: string; readonly place?: Place }[] = [];
-  for (const guess of guessed) {
-    for (const margin of guess.tally.margins) {
-      const limit = limitOf(margin.on, margin.rule);
-      if (!kept.has(limit)) missed.push(margin);
-      // A rule may hold a part to several limits, and some of them need no figure.
-      else if (!passed.has(limit) && unsolved.ever(margin.on) && !keptFigures.has(figuresOf(margin)))
-        alsoMissed.push(margin);
+
+  gathered(): Gathered {
+    const { guessed } = this.asked;
+    const found = this.findings();
+    this.margins();
+    this.plain();
+    for (const guess of guessed) {
+      for (const { on, rule, place } of guess.found) this.unlessKnown({ on: on[0], rule, place });
+      for (const one of guess.plain) this.unlessKnown(one);
+      for (const margin of guess.tally.margins) this.unlessHeld(margin, guess === this.first);
+      // What the file does not say is told as it is of a circuit with its solution.
+      this.tally.takeMissed(guess.tally);
+    }
+    this.countOpen();
+    return { found, tally: this.tally };
+  }
+
+  /** What is told without any figure is told whatever they are; what is told of one must be told of one that was found. */
+  private findings(): readonly Finding[] {
+    const { unsolved } = this;
+    const plainly = new Set(this.asked.blind.found.map(saidBy));
+    const guess = new Set(this.first.found.map(saidBy));
+    return this.asked.rest.found.filter((one) => {
+      const said = saidBy(one);
+      const { value, rule, place, severity } = one;
+      const [on] = one.on;
+      const stands =
+        plainly.has(said) ||
+        (guess.has(said) && !one.on.some((each) => unsolved.always(each))) ||
+        (value !== undefined && Number.isFinite(value) && !unsolved.concerns(one, one.on));
+      if (!stands) this.open.push({ on, rule, place });
+      // Past its margin in a state that is solved, a limit may be passed itself in another.
+      else if (value === undefined || severity === "error" || !unsolved.ever(on))
+        this.told.add(limitOf(on, rule));
+      return stands;
+    });
+  }
+
+  /** A limit that is kept in the states that are solved may be passed in the others; one that is passed is passed. */
+  private margins(): void {
+    const { unsolved } = this;
+    const blindly = new Set(this.asked.blind.tally.margins.map(figuresOf));
+    const likely = new Set(this.first.tally.margins.map(figuresOf));
+    for (const margin of this.asked.rest.tally.margins) {
+      const figures = figuresOf(margin);
+      const { on, rule } = margin;
+      const stands =
+        blindly.has(figures) ||
+        (likely.has(figures) && !unsolved.ever(on)) ||
+        (isPassed(margin) && !unsolved.concerns(margin, [on]));
+      if (stands) {
+        this.held.add(limitOf(on, rule));
+        this.figures.add(figures);
+        this.tally.check(on, margin);
+      } else if (!this.told.has(limitOf(on, rule))) this.open.push({ on, rule });
     }
   }
 
-  const without = new Set(blind.plain.map(({ on, rule }) => limitOf(on, rule)));
-  for (const one of rest.plain) {
-    if (without.has(limitOf(one.on, one.rule)) || !unsolved.ever(one.on)) {
-      kept.add(limitOf(one.on, one.rule));
-      tally.check(one.on);
-    } else missed.push(one);
+  private plain(): void {
+    const blindly = new Set(this.asked.blind.plain.map(({ on, rule }) => limitOf(on, rule)));
+    for (const { on, rule } of this.asked.rest.plain) {
+      if (blindly.has(limitOf(on, rule)) || !this.unsolved.ever(on)) {
+        this.seen.add(limitOf(on, rule));
+        this.tally.check(on);
+      } else this.unlessKnown({ on, rule });
+    }
   }
-  for (const guess of guessed) missed.push(...guess.plain);
 
-  // What the file does not say is told as it is of a circuit with its solution.
-  for (const guess of guessed) tally.takeMissed(guess.tally);
-  const told = new Set<string>();
-  const heldTo = new Set(tally.margins.map(({ on }) => on));
-  const toMiss = [...missed.filter(({ on, rule }) => !kept.has(limitOf(on, rule))), ...alsoMissed];
-  for (const { on, rule, place } of toMiss) {
-    tally.miss(on, limitName(rule), place ?? placeOf(circuit, on), unsolved.reason(on));
-    told.add(on.split(".", 1)[0]);
+  private unlessKnown(one: Open): void {
+    const limit = limitOf(one.on, one.rule);
+    if (!this.told.has(limit) && !this.held.has(limit) && !this.seen.has(limit)) this.open.push(one);
   }
-  // What the guess does not stress may be stressed in truth.
-  for (const part of circuit.parts) {
-    const { reference, kind, referencePlace } = part;
-    if (told.has(reference) || heldTo.has(reference) || !unsolved.ever(reference)) continue;
-    for (const limit of kindOf(kind)?.limits ?? [])
-      tally.miss(reference, limit, referencePlace, unsolved.reason(reference));
+
+  /** A rule may hold a part to several limits, and know the figures of some of them. */
+  private unlessHeld(margin: Margin, exact: boolean): void {
+    const { on, rule } = margin;
+    const limit = limitOf(on, rule);
+    if (this.told.has(limit) || this.figures.has(figuresOf(margin))) return;
+    if (!exact && this.held.has(limit) && !this.unsolved.ever(on)) return;
+    this.open.push({ on, rule });
   }
-  return { found, tally };
+
+  private countOpen(): void {
+    const { circuit, unsolved, tally } = this;
+    const counted = new Set(tally.margins.map(({ on }) => on));
+    for (const { on, rule, place } of this.open) {
+      tally.miss(on, limitName(rule), place ?? placeOf(circuit, on), unsolved.reason(on));
+      counted.add(partOf(circuit, on)?.reference ?? on);
+    }
+    // What no guess stresses may be stressed in truth.
+    for (const { reference, kind, referencePlace } of circuit.parts) {
+      if (counted.has(reference) || !unsolved.ever(reference)) continue;
+      for (const limit of kindOf(kind)?.limits ?? [])
+        tally.miss(reference, limit, referencePlace, unsolved.reason(reference));
+    }
+  }
 }
 
 const limitOf = (on: string, rule: string): string => `${rule} ${on}`;
 const saidBy = ({ rule, on, message }: Finding): string => `${rule} ${on[0]} ${message}`;
 const figuresOf = ({ on, rule, value, limit, state, mains }: Margin): string =>
   [rule, on, value.toPrecision(9), limit.toPrecision(9), state, mains].join(" ");
-const isError = ({ severity }: Finding): boolean => severity === "error";
 
 function isPassed({ value, limit, breach }: Margin): boolean {
   return breach === "below" ? value < limit : value > limit;
@@ -182,12 +224,17 @@ function lacks(unsolved: Unsolved, on: string): boolean {
   return false;
 }
 
-function placeOf(circuit: Circuit, on: string): Place {
+/** The part that a winding, a section or an electrode belongs to. */
+function partOf(circuit: Circuit, on: string): Part | undefined {
   for (let name = on; ; name = name.slice(0, name.lastIndexOf("."))) {
     const part = circuit.partByReference.get(name);
-    if (part) return part.referencePlace;
-    if (!name.includes(".")) break;
+    if (part || !name.includes(".")) return part;
   }
+}
+
+function placeOf(circuit: Circuit, on: string): Place {
+  const part = partOf(circuit, on);
+  if (part) return part.referencePlace;
   const net = circuit.netByName.get(on);
   return (net === undefined ? undefined : circuit.nets[net].mentions[0]) ?? topOf(circuit);
 }

@@ -146,6 +146,30 @@ describe("what a contradiction reaches", () => {
     expect(time(broken) / time(sound)).toBeCloseTo(1, 2);
   });
 
+  it("is what the output stage does into a load that nobody knows", () => {
+    const { text } = samples.find(({ name }) => name === "cassowary-60.ampnet") ?? { text: "" };
+    const sound = of(text);
+    const broken = of(
+      `${text}\nsource B91 5V { plus: spk, minus: gnd }\nsource B92 6V { plus: spk, minus: gnd }\n`,
+    );
+    expect(lost(sound, broken)).toEqual([]);
+    // At rest its valves are as they were; driven, they are not known.
+    expect(broken.missed).toContainEqual({
+      on: "V3",
+      what: "screen dissipation",
+      because: "it rests on a part of the circuit that has no solution",
+    });
+    expect(broken.margins.some(({ on, rule }) => on === "V3" && rule === "valve/plate-voltage")).toBe(true);
+  });
+
+  it("is everything where they stand across the mains", () => {
+    const sound = of(supplies);
+    const broken = of(`${supplies}source B1 5V { plus: a, minus: b }\nsource B2 6V { plus: a, minus: b }\n`);
+    expect(broken.analysis.solution("idle", "nominal")?.unsolved?.whole).toBe(true);
+    expect(lost(sound, broken)).toEqual([]);
+    expect(broken.margins.filter(({ state }) => state !== undefined)).toEqual([]);
+  });
+
   it("names every contradiction, and not only the first", () => {
     const broken = of(
       `${supplies}${clash}source B3 5V { plus: h1, minus: gnd }\nsource B4 6V { plus: h1, minus: gnd }${apart}`,
