@@ -1,7 +1,8 @@
+import type { Circuit, NetIndex } from "../../circuit/model.ts";
 import { discharge as practice } from "../../facts/practice.ts";
-import { finding, listed, quantity, relatedPart, when } from "../frame/index.ts";
+import { ends, finding, listed, quantity, relatedPart, when } from "../frame/index.ts";
 import type { Rule } from "../rule.ts";
-import { bleeder, chains, slowest } from "./discharge.ts";
+import { bleeder, chains, type Slow, slowest } from "./discharge.ts";
 
 const HOW = {
   "valves in": "after switch-off",
@@ -52,7 +53,10 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
       const group = charged.length > 0 ? charged : chain;
       const [worst] = group;
       const names = group.map((entry) => entry.part.reference);
-      const held = `${quantity(worst.found.volts, "V")}, ${quantity(
+      const volts = overString(context.circuit, group);
+      const most = Math.max(...group.map((entry) => entry.found.volts));
+      const several = volts > most ? ` over one, ${quantity(volts, "V")} over the string` : "";
+      const held = `${quantity(most, "V")}${several}, ${quantity(
         group.reduce((sum, entry) => sum + entry.found.joules, 0),
         "J",
       )}, ${when(undefined, worst.mains)}`;
@@ -60,12 +64,12 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
         severity: charged.length > 0 ? "error" : "advice",
         message:
           charged.length > 0
-            ? `${listed(names)} ${names.length > 1 ? "are" : "is"} never emptied ${HOW[worst.how]}: ${held}, and no resistor leads it to common. A bleeder of 100 kΩ to 220 kΩ, by body voltage, across it.`
+            ? `${listed(names)} ${names.length > 1 ? "are" : "is"} never emptied ${HOW[worst.how]}: ${held}, and no resistor leads ${names.length > 1 ? "them" : "it"} to common. A bleeder of 100 kΩ to 220 kΩ, by body voltage, across ${several ? "each" : "it"}.`
             : `${listed(names)} ${names.length > 1 ? "stand" : "stands"} behind the standby switch without a resistor to common: hot valves empty ${names.length > 1 ? "them" : "it"}, but with the valves cold or out and the switch open ${held} stay. A bleeder of 100 kΩ to 220 kΩ, by body voltage, on that side too.`,
         on: names,
         place: worst.part.referencePlace,
         mains: worst.mains,
-        value: worst.found.volts,
+        value: volts,
         unit: "V",
         related: group.slice(1, 5).map((entry) => relatedPart(entry.part, "on the same chain")),
         fix: bleeder(context, worst, group).fix,
@@ -73,3 +77,20 @@ HT1 -- resistor R1 47k 10W 500V -- gnd
     }
   },
 };
+
+/** The most that several of them in series hold together, one's minus on the other's plus; the most of one where none do. */
+function overString(circuit: Circuit, group: readonly Slow[]): number {
+  return Math.max(
+    ...group.map((top) => {
+      let volts = 0;
+      const seen = new Set<Slow>();
+      for (let at: Slow | undefined = top; at && !seen.has(at); ) {
+        seen.add(at);
+        volts += at.found.volts;
+        const minus: NetIndex | undefined = ends(at.part)?.[1];
+        at = minus === circuit.ground ? undefined : group.find((one) => ends(one.part)?.[0] === minus);
+      }
+      return volts;
+    }),
+  );
+}

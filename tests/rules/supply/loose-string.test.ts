@@ -48,6 +48,20 @@ describe("two reservoirs in series that nothing shares", () => {
     );
   });
 
+  it("are told with what a hand finds over both, and what both hold", () => {
+    const path = result.findings.find(({ rule }) => rule === "supply/discharge-path")!;
+    const whole = result.analysis!.solution("idle", "high")!.volts[result.circuit.netByName.get("r1")!];
+    // By hand: two thirds over the smaller; the string is 33 1/3 uF.
+    const joules = (100e-6 / 3) * 0.5 * whole ** 2;
+    const [, one, string, energy] = /([\d.]+) V over one, ([\d.]+) V over the string, ([\d.]+) J/
+      .exec(path.message)!
+      .map(Number);
+    expect(one / ((2 * whole) / 3)).toBeCloseTo(1, 2);
+    expect(string / whole).toBeCloseTo(1, 2);
+    expect(energy / joules).toBeCloseTo(1, 1);
+    expect(path.value! / whole).toBeCloseTo(1, 3);
+  });
+
   it("are emptied in standby by resistors that share them", () => {
     const shared = "r1 -- resistor R2 100k 3W 500V -- mid\nmid -- resistor R3 100k 3W 500V -- gnd";
     const { findings } = check("shared.ampnet", netlist(shared));
