@@ -197,11 +197,14 @@ function codeOf(where: Where): number {
   return states * 64 + levels;
 }
 
+/** Of figures that are alike the first is told: where the mains make no difference (a bench source) they are as they should be. */
+const NOMINAL_FIRST: readonly MainsLevel[] = ["nominal", "low", "high"];
+
 function find(analysis: Analysis, where: Where): readonly Solution[] {
   const found: Solution[] = [];
   for (const state of analysis.states) {
     if (where.states && !where.states.includes(state)) continue;
-    for (const level of where.levels ?? LEVELS) {
+    for (const level of where.levels ?? NOMINAL_FIRST) {
       const solution = analysis.solution(state, level);
       if (solution?.solved) found.push(solution);
     }

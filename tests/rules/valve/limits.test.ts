@@ -996,3 +996,16 @@ s -- speaker LS1 8R 12W -- gnd
     expect(Math.abs(plate!.amps! / 0.0175 - 1)).toBeLessThan(0.1);
   });
 });
+
+describe("where the mains make no difference", () => {
+  it("is told at nominal mains", () => {
+    const [found] = told(
+      `source B1 300V { plus: HT, minus: gnd }
+HT -- resistor R1 10k 2W -- gnd
+`,
+      "rating/resistor-power",
+      "R1",
+    );
+    expect(found.mains).toBe("nominal");
+  });
+});
