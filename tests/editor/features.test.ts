@@ -46,6 +46,18 @@ describe("hover", () => {
     expect(text).toContain("over");
     expect(text).toContain("IEC 60384");
   });
+  it("takes unknown volts for lethal, and says why they are unknown", () => {
+    const clash = `${DIVIDER}source B2 250V { plus: HT, minus: gnd }\n`;
+    const net = hoverText(clash.replace("-- tap\n", "-- t|ap\n"));
+    expect(net).toContain("source B2 holds HT at 250 V");
+    expect(net).toContain("take them for lethal");
+    expect(net).not.toContain("100 V");
+    const part = hoverText(clash.replace("C1 10u", "C|1 10u"));
+    expect(part).toContain("take them for lethal");
+    expect(part).toMatch(
+      /Not checked\*\*, because its part of the circuit has no solution: .*capacitor voltage/,
+    );
+  });
   it("shows a current by Ohm's law: 200 V over 100k", () => {
     expect(hoverText(DIVIDER.replace("R1 100k", "R|1 100k"))).toContain("| R1 | 200 V | 2 mA | 0.4 W |");
   });

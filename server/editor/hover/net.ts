@@ -2,7 +2,7 @@
 import type { CheckResult } from "../../check.ts";
 import type { NetIndex } from "../../circuit/model.ts";
 import { quantity } from "../../rules/frame/quantity.ts";
-import { HAZARD_VOLTS, HIGH_VOLTAGE_CAUTION } from "../cautions.ts";
+import { HAZARD_VOLTS, HIGH_VOLTAGE_CAUTION, UNKNOWN_VOLTAGE_CAUTION } from "../cautions.ts";
 import { bandText, LEVELS, netCell, STATE_NAMES, table } from "../numbers.ts";
 import { hangsOn } from "../resolve.ts";
 
@@ -27,15 +27,21 @@ export function hoverNet(result: CheckResult, net: NetIndex): string {
   const trouble = analysis.states
     .map((state) => analysis.solution(state, "nominal"))
     .find((solution) => solution?.floating.includes(net));
+  const unsolved = analysis.states
+    .map((state) => analysis.solution(state, "nominal"))
+    .find((solution) => solution?.unsolved?.nets.has(net));
   const parts = hangsOn(circuit, net)
     .filter(({ part }) => !part.unnamed)
     .map(({ part, terminal }) => `${part.reference}.${terminal}`);
   return [
     `**${name}** · net${name === "gnd" ? " (circuit common)" : name === "chassis" ? " (the metalwork)" : ""}`,
     table(["state", "low mains", "nominal mains (by tolerance)", "high mains", "ripple p-p"], rows),
+    unsolved
+      ? `No solution for this net's volts: ${unsolved.trouble?.message ?? "the circuit does not settle"}.`
+      : "",
     trouble ? "Nothing fixes this net's volts: it has no direct path." : "",
     parts.length > 0 ? `On it: ${parts.join(", ")}` : "",
-    highest >= HAZARD_VOLTS ? HIGH_VOLTAGE_CAUTION : "",
+    unsolved ? UNKNOWN_VOLTAGE_CAUTION : highest >= HAZARD_VOLTS ? HIGH_VOLTAGE_CAUTION : "",
   ]
     .filter((part) => part !== "")
     .join("\n\n");

@@ -1,7 +1,7 @@
 /** A part: what it is, how hard it works against each of its limits, and what could not be checked. */
 import type { CheckResult } from "../../check.ts";
 import type { Part } from "../../circuit/model.ts";
-import { HAZARD_VOLTS, HIGH_VOLTAGE_CAUTION, MAINS_CAUTION } from "../cautions.ts";
+import { HAZARD_VOLTS, HIGH_VOLTAGE_CAUTION, MAINS_CAUTION, UNKNOWN_VOLTAGE_CAUTION } from "../cautions.ts";
 import { describeFacts } from "../describe.ts";
 import { margins } from "./margins.ts";
 import { readings } from "./readings.ts";
@@ -47,6 +47,11 @@ const MAINS_KINDS = new Set(["cord", "inlet", "fuse", "bond"]);
 
 function caution(result: CheckResult, part: Part): string {
   if (MAINS_KINDS.has(part.kind) || (part.kind === "switch" && part.duty === "mains")) return MAINS_CAUTION;
+  const unknown = result.analysis.states.some((state) => {
+    const unsolved = result.analysis.solution(state, "high")?.unsolved;
+    return unsolved && [...part.terminals.values()].some((net) => unsolved.nets.has(net));
+  });
+  if (unknown) return UNKNOWN_VOLTAGE_CAUTION;
   const highest = Math.max(
     0,
     ...result.analysis.states.flatMap((state) => {
