@@ -1,8 +1,9 @@
-import type { Circuit, NetIndex, OutputTransformer, Part } from "../../circuit/model.ts";
+import type { Circuit, NetIndex, OutputTransformer } from "../../circuit/model.ts";
 import { finding, listed, netName, partsOf, partsOn, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule } from "../rule.ts";
 import { netsWith } from "../shared/nodes.ts";
 import { amplifying, electrodePlace, type Section } from "../shared/sections.ts";
+import { isBackwards, isFed } from "../valve/fed-ends.ts";
 import { behind, drivesGrids, isSingleEnded } from "../valve/output.ts";
 
 export const windingEnds: Rule = {
@@ -15,7 +16,7 @@ export const windingEnds: Rule = {
     "winding. A screen on the other half's tap feeds the signal back the wrong way: the stage oscillates.",
   source: "common practice",
   quiet:
-    "Quiet on single-ended windings, on driver transformers, on taps that nothing is on, and on plates of other stages that stand on " +
+    "Quiet on single-ended windings with the plate written first, on driver transformers, on taps that nothing is on, and on plates of other stages that stand on " +
     "the supply in the middle.",
   caution:
     "Every lead of this winding carries the full HT: unplug, let the capacitors discharge and measure them before moving one.",
@@ -61,6 +62,8 @@ spk -- speaker LS1 8R 30W -- gnd
     for (const transformer of partsOf(circuit, "output-transformer")) {
       yield;
       const nets = transformer.plates?.nets ?? [];
+      const backwards = writtenBackwards(circuit, transformer);
+      if (backwards) yield backwards;
       // A winding of an even number of leads has no middle; it is told where it is written.
       if (nets.length < 3 || nets.length % 2 === 0) continue;
       if (isSingleEnded(transformer) || drivesGrids(circuit, transformer)) continue;
@@ -80,27 +83,24 @@ function platesBehind(circuit: Circuit, net: NetIndex): readonly Section[] {
   return amplifying(circuit).filter((section) => section.plate !== undefined && reached.has(section.plate));
 }
 
-const FEEDS = new Set<Part["kind"]>([
-  "resistor",
-  "choke",
-  "switch",
-  "source",
-  "diode",
-  "bridge",
-  "fuse",
-  "thermistor",
-]);
-
-/** True where direct current can come to a net from elsewhere than the winding. */
-function isFed(circuit: Circuit, net: NetIndex): boolean {
-  return netsWith(circuit, net).some((own) =>
-    partsOn(circuit, own).some(
-      (part) =>
-        FEEDS.has(part.kind) ||
-        (part.kind === "capacitor" && part.polarised) ||
-        (part.kind === "valve" && part.sections.some((section) => section.electrodes.get("cathode") === own)),
-    ),
+/** The leads of a single-ended winding, told where they are written the wrong way round. */
+function writtenBackwards(circuit: Circuit, transformer: OutputTransformer): Finding | undefined {
+  const { plates } = transformer;
+  if (!plates || !isBackwards(circuit, transformer)) return undefined;
+  const [supply, plate] = plates.nets.map((net) => netName(circuit, net));
+  const own = netsWith(circuit, plates.nets[1]);
+  const valves = amplifying(circuit).filter(
+    (section) => section.plate !== undefined && own.includes(section.plate),
   );
+  return finding(windingEnds, {
+    severity: "warning",
+    message:
+      `${transformer.reference}'s winding is written from its supply (${supply}) to the plate (${plate}) of ${listed(valves.map(({ key }) => key))}: ` +
+      `the plate comes first, { ${plate} ${supply} }. Written so, the output stage is not seen as one, and is not looked at.`,
+    on: [transformer.reference, ...valves.map(({ valve }) => valve.reference)],
+    place: plates.place,
+    related: valves.map(({ valve, key }) => relatedPart(valve, `${key}'s plate is on the second net`)),
+  });
 }
 
 /** A plate on the middle, where nothing feeds it, and the supply on an end. */

@@ -5,6 +5,7 @@ import type { Finding, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { netsWith, sameNode } from "../shared/nodes.ts";
 import { amplifying, electrodePlace } from "../shared/sections.ts";
+import { isBackwards } from "./fed-ends.ts";
 import { behind, drivesGrids, isSingleEnded } from "./output.ts";
 
 export const plateScreenExchanged: Rule = {
@@ -69,6 +70,8 @@ spk -- speaker LS1 8R 15W -- gnd
       if (plate === undefined || screen === undefined || sameNode(circuit, plate, screen)) continue;
       context.checked(section.valve.reference);
       for (const transformer of windings) {
+        // Its plate works into the winding: it is the winding that is written from the other end.
+        if (isBackwards(circuit, transformer)) continue;
         const nets = transformer.plates?.nets ?? [];
         const single = isSingleEnded(transformer);
         const ends = single ? [nets[0]] : [nets[0], nets[nets.length - 1]];

@@ -61,3 +61,34 @@ describe(RULE, () => {
     expect(rules).not.toContain(RULE);
   });
 });
+
+describe(`${RULE}: a single-ended winding`, () => {
+  const single = (winding: string, plate = "pA", screen = "s1"): string => `
+source B1 250V { plus: B, minus: gnd }
+B -- choke L1 5H 100mA 100R -- HT
+HT -- capacitor C1 47u 450V electrolytic -- gnd
+HT -- resistor R4 470R 1W -- s1
+valve V1 EL84 { plate: ${plate}, screen: ${screen}, grid: g1, cathode: k1 }
+g1 -- resistor R1 470k 0.5W -- gnd
+k1 -- resistor R3 220R 5W wirewound -- gnd
+output-transformer T1 8W {
+  plates  5k 60mA 250R { ${winding} }
+  speaker 8R 0.5R { spk gnd }
+}
+spk -- speaker LS1 8R 15W -- gnd
+`;
+
+  it("written from its supply is told as that, with the words the right way round, and not as plate and screen exchanged", () => {
+    const [found, ...others] = told(single("HT pA"), RULE, "T1");
+    expect(others).toEqual([]);
+    expect(found.severity).toBe("warning");
+    expect(found.message).toContain("{ pA HT }");
+    expect(told(single("HT pA"), "valve/plate-screen-exchanged", "V1")).toEqual([]);
+  });
+
+  it("the right way round is not told, and an exchange at the socket is told as one", () => {
+    expect(told(single("pA HT"), RULE, "T1")).toEqual([]);
+    expect(told(single("pA HT", "HT", "pA"), RULE, "T1")).toEqual([]);
+    expect(told(single("pA HT", "HT", "pA"), "valve/plate-screen-exchanged", "V1")).toHaveLength(1);
+  });
+});
