@@ -366,6 +366,10 @@ function same(a: Float64Array, b: Float64Array): boolean {
 function estimatesOf(plan: IslandPlan): string[] {
   const found = new Set<string>();
   for (const element of plan.elements) {
+    if (element.kind === "winding" && element.primary && !element.transformer.givesRated)
+      found.add(
+        `${element.windingKey}: its resistance does not let the rated currents through; every figure of this supply is computed with half of the primary's volts lost in it`,
+      );
     if (element.kind === "winding" && element.estimated) {
       const source = element.winding.ohms.source ?? "common practice";
       const [basis, practice] = source.startsWith("estimated from ")

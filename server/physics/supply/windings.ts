@@ -24,8 +24,8 @@ export interface Wound {
 export interface WoundTransformer {
   readonly transformer: Transformer;
   readonly windings: readonly Wound[];
-  /** Part of the primary's rated volts that is left on the core at full load. */
-  readonly loadedCore: number;
+  /** False where the primary's resistance does not let the rated currents through: half of its volts are then taken as lost in it. */
+  readonly givesRated: boolean;
 }
 
 /** Resistance is never less than this part of a winding's volts over its amperes: an ideal winding has no current of its own. */
@@ -74,7 +74,8 @@ export function woundTransformer(
   const inside = b * b - 4 * share * rated;
   // Where the primary's resistance does not let the rated currents through, half is the most that it gives: supply/winding-resistance
   // tells it, and holds nothing that rests on it against a limit.
-  const core = inside >= 0 && b > 0 ? (b + Math.sqrt(inside)) / 2 : 0.5;
+  const givesRated = inside >= 0 && b > 0;
+  const core = givesRated ? (b + Math.sqrt(inside)) / 2 : 0.5;
 
   const wind = (winding: Winding, isPrimary: boolean): Wound => {
     const volts = endToEnd(winding);
@@ -100,6 +101,6 @@ export function woundTransformer(
       ...mains.filter((w) => w !== primary).map((w) => wind(w, true)),
       ...secondaries.map((w) => wind(w, false)),
     ],
-    loadedCore: core,
+    givesRated,
   };
 }

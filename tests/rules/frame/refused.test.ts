@@ -68,6 +68,9 @@ describe("a winding whose resistance cannot be", () => {
       expect.arrayContaining(["capacitor voltage of C1", "resistor power of R1", "heater voltage of V1"]),
     );
     expect(result.margins.some(({ on }) => on === "C1")).toBe(false);
+    // Where its volts are shown, so is that they are none.
+    const { estimates } = result.analysis.solution("idle", "nominal") ?? { estimates: [] };
+    expect(estimates.some((one) => one.startsWith("T1.primary: its resistance"))).toBe(true);
     // None of what a sound text is held to is lost: it stands among the limits or among the unchecked.
     const held = new Set(result.margins.map(({ on, rule }) => `${limitName(rule)} of ${on}`));
     for (const { on, rule } of sound.margins) {
