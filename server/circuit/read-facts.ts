@@ -57,6 +57,14 @@ function letterOf(text: string): "ohm" | "farad" | "milli" | undefined {
   return undefined;
 }
 
+/** `18AWG` as square millimetres: gauges are steps of one ratio, 39 of them from 0.005 to 0.46 inch (ASTM B258). */
+function inSquareMillimetres(text: string): string | undefined {
+  const gauge = /^(\d{1,2})AWG$|^AWG(\d{1,2})$/i.exec(text);
+  if (!gauge) return undefined;
+  const millimetres = 0.127 * 92 ** ((36 - Number(gauge[1] ?? gauge[2])) / 39);
+  return `${Number(((Math.PI / 4) * millimetres ** 2).toPrecision(3))}mm2`;
+}
+
 /**
  * A fuse's letter and a number with no unit behind it, or not quite one: `T400` is meant as `T400mA`, `T4` as `T4A`. No
  * miniature fuse is made for fewer milliamperes than the least, nor for as many amperes.
@@ -244,9 +252,17 @@ class Reader {
     const rated = this.table.fuse ? withAmperes(text) : undefined;
     // The current is there, if not its unit: that it is missing need not be told too.
     if (rated) this.wrong = true;
-    const { sentence, fix } = rated
-      ? { sentence: ` Did you mean ${rated}?`, fix: { title: `Write ${rated}`, place, text: rated } }
-      : near(text, names, place, "Words that it may have");
+    const metric = this.table.numbers.some((one) => one.field === "squareMetres")
+      ? inSquareMillimetres(text)
+      : undefined;
+    const { sentence, fix } = metric
+      ? {
+          sentence: ` A cross-section is written in square millimetres: that is ${metric}.`,
+          fix: { title: `Write ${metric}`, place, text: metric },
+        }
+      : rated
+        ? { sentence: ` Did you mean ${rated}?`, fix: { title: `Write ${rated}`, place, text: rated } }
+        : near(text, names, place, "Words that it may have");
     this.problems.push(
       problem(
         "circuit/unknown-fact",

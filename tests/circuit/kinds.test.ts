@@ -464,6 +464,18 @@ describe("slips in facts", () => {
 });
 
 describe("cord and inlet", () => {
+  it("tell a gauge in square millimetres, by the table of ASTM B258", () => {
+    // 18 AWG is 0.823 mm², 16 is 1.31, 14 is 2.08.
+    for (const [gauge, area] of [
+      ["18AWG", "0.823"],
+      ["16AWG", "1.31"],
+      ["AWG14", "2.08"],
+    ]) {
+      const { problems } = circuitOf(`cord W1 ${gauge} anchored { active: a, neutral: n, earth: e }\n`);
+      expect(problems[0].message).toContain(`square millimetres: that is ${area}mm2.`);
+      expect(problems[0].fix?.text).toBe(`${area}mm2`);
+    }
+  });
   it("keep each lead's length, colour and own cross-section", () => {
     const circuit = circuitOf(`cord W1 1.0mm2 10A anchored {
   active: inA 60mm brown

@@ -170,6 +170,16 @@ describe("types", () => {
     expect(valve.typeWritten).toBe("ECC38");
     expect(wiring(circuit, "V1")).toMatchObject({ "a.plate": "p" });
   });
+  it("unknown are not taken for another kind", () => {
+    const told = (type: string) =>
+      circuitOf(`valve V1 ${type} { plate: p, grid: g, cathode: k }\n`).problems[0].message;
+    // M is an indicator and L an output pentode; a B in an American code may stand for anything.
+    expect(told("EM84")).not.toContain("Did you mean");
+    expect(told("6BQ6")).not.toContain("Did you mean");
+    expect(told("EL85")).toMatch(/Did you mean .*EL8/);
+    // No code at all.
+    expect(told("ELF4")).toMatch(/Did you mean .*EL34/);
+  });
   it("missing are told at the reference", () => {
     expect(tellings("valve V1 { plate: p, grid: g, cathode: k }\n")).toEqual(["circuit/unknown-type: V1"]);
   });

@@ -46,6 +46,9 @@ describe("a valve of no known type", () => {
   it("has no balance held against it, and leads what its current is missing from", () => {
     const found = findingsOf(pair("bias -- wire -- gnd\nk -- resistor R6 130R 5W -- gnd", ["EL84", "EL8X"]));
     expect(found.filter(({ rule }) => rule === "valve/pair-imbalance")).toEqual([]);
+    const unknown = found.filter(({ severity, on }) => severity === "unchecked" && on.includes("V2"));
+    expect(unknown.map(({ message }) => message).join()).toContain("no data is held for its type");
+    expect(unknown.map(({ message }) => message).join()).not.toContain("no limit is published");
     const hot = found.find(({ rule }) => rule === "valve/plate-dissipation");
     expect(hot?.follows).toBe("circuit/unknown-type");
   });

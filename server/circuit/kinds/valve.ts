@@ -405,9 +405,25 @@ function withTypeArticle(type: string): string {
   return /^[AEFHILMNORSX8]/.test(type) ? `an ${type}` : `a ${type}`;
 }
 
+/** Codes of receiving valves: in the European one the letters behind the first say the kind of each system, in order. */
+const EUROPEAN = /^[A-Z]([A-Z]{1,3})\d{2,3}S?$/;
+const AMERICAN = /^\d{1,2}[A-Z]{1,2}\d{1,2}[A-Z]*$/;
+
+/**
+ * Whether a name may be meant by a word that no data is held for. A word that is no code is a slip for whatever is near. One that is
+ * may be a type of its own: of the European code only those of the same kinds are near it (an EM84 is no EL84, but an indicator), and
+ * of the American, which doesn't tell the kind, only those of the same letters, or with one more or less.
+ */
+function isSlipFor(word: string): (name: string) => boolean {
+  const kinds = EUROPEAN.exec(word)?.[1];
+  if (kinds !== undefined) return (name) => EUROPEAN.exec(name)?.[1] === kinds;
+  if (AMERICAN.test(word)) return (name) => name.length !== word.length || letters(name) === letters(word);
+  return () => true;
+}
+
 function tellType(raw: RawValve, word: Word, file: string, book: ValveBook, problems: Problems): void {
   const place = { file, range: word.range };
-  const { sentence: close, fix } = near(word.text, [...book.names()].sort(), place);
+  const { sentence: close, fix } = near(word.text, book.names().filter(isSlipFor(word.text)).sort(), place);
   // One letter or figure for another makes a type of its own more often than a slip: ECL82 is no ECC82.
   const another = fix?.text.length === word.text.length && letters(fix.text) !== letters(word.text);
   const sentence = another ? `${close} Only if it is a slip: another type has other limits.` : close;

@@ -2,7 +2,7 @@ import { platePeak as practice } from "../../facts/practice.ts";
 import { limit, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
-import { electrodePlace, rated, sourceOf } from "../shared/sections.ts";
+import { electrodePlace, noLimit, rated, sourceOf } from "../shared/sections.ts";
 import { outputSections } from "../valve/output.ts";
 
 /** Fewer volts on a plate are a supply that does not arrive. */
@@ -91,7 +91,7 @@ spk -- speaker LS1 8R 15W -- gnd
           todo: "Look at the load: it is lighter than the stage is made for.",
         });
         if (found) all.push(found);
-      } else context.unchecked(section.valve.reference, "peak plate volts (no limit is published)", place);
+      } else context.unchecked(section.valve.reference, `peak plate volts (${noLimit(section)})`, place);
     }
     yield* alike(all);
   },

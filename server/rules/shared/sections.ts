@@ -137,6 +137,10 @@ export function rated(section: Section, name: FigureName): Rated | undefined {
   return undefined;
 }
 
+/** Why a section has no such limit: its type's sheet prints none, or no data is held for the type at all. */
+export const noLimit = ({ facts }: Section): string =>
+  facts ? "no limit is published" : "no data is held for its type";
+
 export const systemWords = (block: ValveLimits): string =>
   block.ratingSystem === "absolute" ? "absolute maximum" : (block.ratingSystem ?? "published");
 

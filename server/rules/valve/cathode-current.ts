@@ -2,7 +2,15 @@ import type { NetIndex } from "../../circuit/model.ts";
 import { limit, listed, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
-import { amplifying, electrodePlace, rated, type Section, sourceOf, whereOf } from "../shared/sections.ts";
+import {
+  amplifying,
+  electrodePlace,
+  noLimit,
+  rated,
+  type Section,
+  sourceOf,
+  whereOf,
+} from "../shared/sections.ts";
 import { worstRated } from "../shared/worst-near.ts";
 import { cathodeResistors } from "./bias.ts";
 import { drivenAmps, drivenState } from "./driven.ts";
@@ -47,7 +55,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
           electrodePlace(section, diodes[0]),
         );
       if (!bound) {
-        context.unchecked(section.valve.reference, "cathode current (no limit is published)", place);
+        context.unchecked(section.valve.reference, `cathode current (${noLimit(section)})`, place);
         continue;
       }
       const where = whereOf(bound.block);

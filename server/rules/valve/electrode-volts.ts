@@ -9,6 +9,7 @@ import { netsWith, sameNode } from "../shared/nodes.ts";
 import {
   blocksOf,
   electrodePlace,
+  noLimit,
   type Rated,
   rated,
   type Section,
@@ -35,7 +36,7 @@ export function* electrodeVolts(
   const coldBound = rated(section, electrode === "plate" ? "plateColdVolts" : "screenColdVolts");
   const key = `${section.key}.${electrode}`;
   if (!warmBound) {
-    context.unchecked(section.valve.reference, `${words} (no limit is published)`, place);
+    context.unchecked(section.valve.reference, `${words} (${noLimit(section)})`, place);
   } else {
     const most = drawing(context, section, key, warmBound);
     if (most) {

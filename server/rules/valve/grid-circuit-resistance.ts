@@ -6,7 +6,15 @@ import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { networkOf } from "../shared/network.ts";
 import { netsWith } from "../shared/nodes.ts";
-import { amplifying, electrodePlace, type Rated, rated, type Section, sourceOf } from "../shared/sections.ts";
+import {
+  amplifying,
+  electrodePlace,
+  noLimit,
+  type Rated,
+  rated,
+  type Section,
+  sourceOf,
+} from "../shared/sections.ts";
 import { biasOf } from "./bias.ts";
 
 export const gridCircuitResistance: Rule = {
@@ -72,7 +80,7 @@ g1 -- resistor R1 82k 0.5W metal-film -- nB
       if (!bound) {
         context.unchecked(
           section.valve.reference,
-          `grid-circuit resistance, ${bias.kind} bias (no limit is published)`,
+          `grid-circuit resistance, ${bias.kind} bias (${noLimit(section)})`,
           place,
         );
         continue;

@@ -26,6 +26,7 @@ import { sameNode, topologyOf } from "../shared/nodes.ts";
 import {
   blocksOf,
   electrodePlace,
+  noLimit,
   type Rated,
   rated,
   type Section,
@@ -202,7 +203,7 @@ function sided(
     if (running.value > smallestPart.heaterCathodeVolts)
       context.unchecked(
         section.valve.reference,
-        `heater to cathode, heater ${side} (no limit is published)`,
+        `heater to cathode, heater ${side} (${noLimit(section)})`,
         place,
       );
     return undefined;

@@ -8,6 +8,7 @@ import { practice } from "../shared/margin.ts";
 import {
   amplifying,
   electrodePlace,
+  noLimit,
   type Rated,
   rated,
   type Section,
@@ -71,7 +72,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
       if (!bound) {
         context.unchecked(
           section.valve.reference,
-          "plate dissipation (no limit is published)",
+          `plate dissipation (${noLimit(section)})`,
           electrodePlace(section, "plate"),
         );
         continue;

@@ -5,6 +5,7 @@ import { alike } from "../shared/alike.ts";
 import {
   amplifying,
   electrodePlace,
+  noLimit,
   type Rated,
   rated,
   type Section,
@@ -65,7 +66,7 @@ k1 -- resistor R3 180R 5W wirewound -- gnd
       if (!bound) {
         context.unchecked(
           section.valve.reference,
-          "screen dissipation (no limit is published)",
+          `screen dissipation (${noLimit(section)})`,
           electrodePlace(section, "screen"),
         );
         continue;
