@@ -1,6 +1,7 @@
 import { limit, quantity, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
+import { topologyOf } from "../shared/nodes.ts";
 import { electrodePlace } from "../shared/sections.ts";
 import { ohmsUp, writeOhms } from "../shared/values.ts";
 import { between, feeding, openVolts, rectifierValves, sourceOhms } from "./rectifiers.ts";
@@ -50,7 +51,15 @@ HT -- resistor R1 5k 100W wirewound -- gnd
         const feed = feeding(circuit, plate.net);
         return feed ? [{ plate, feed, ohms: sourceOhms(circuit, feed) }] : [];
       });
-      if (feeds.length === 0) continue;
+      if (feeds.length === 0) {
+        if (valve.plates.some(({ net }) => topologyOf(circuit).node[net] === -1))
+          context.unchecked(
+            valve.valve.reference,
+            "least supply impedance (its plates are on common, and the winding on its cathode)",
+            place,
+          );
+        continue;
+      }
       if (rows.length === 0) {
         context.unchecked(valve.valve.reference, "least supply impedance (none is published)", place);
         continue;

@@ -72,9 +72,13 @@ export interface Feeding {
   readonly between: readonly Part[];
 }
 
-/** The winding behind a rectifier's plate, through resistors, fuses and switches in its lead. */
+/**
+ * The winding behind a rectifier's plate, through resistors, fuses and switches in its lead; undefined for a plate on circuit common,
+ * which every winding may come to.
+ */
 export function feeding(circuit: Circuit, plate: NetIndex): Feeding | undefined {
   const topology = topologyOf(circuit);
+  if (topology.node[plate] === -1) return undefined;
   const seen = new Map<NetIndex, { ohms: number; parts: Part[] }>();
   for (const net of netsWith(circuit, plate)) seen.set(net, { ohms: 0, parts: [] });
   for (const [net, way] of seen) {
