@@ -144,9 +144,15 @@ function findingLines(
   const told = new Set(followers.flatMap((follower) => follower.on.slice(0, 1)));
   for (const related of finding.related) {
     if (told.has(related.on)) continue;
-    const elsewhere = related.file === finding.file ? "" : ` (${placeOf(related)})`;
-    lines.push(style.faint(`  ${related.message}${elsewhere}`));
     const key = `${related.file}:${related.range.start.line}`;
+    // Without its line beneath, a label says where it belongs; the finding's own line stands right above.
+    const where =
+      related.file !== finding.file
+        ? ` (${placeOf(related)})`
+        : seen.has(key) && related.range.start.line !== finding.range.start.line
+          ? ` (line ${related.range.start.line + 1})`
+          : "";
+    lines.push(style.faint(`  ${related.message}${where}`));
     // The line that is already on the page needs no second print.
     if (!seen.has(key)) lines.push(...excerpt(related, gutter, "-", options));
     seen.add(key);

@@ -46,6 +46,25 @@ describe("text report", () => {
     expect(page).toContain("  the rectifier (b.ampnet:1:7)\n  1 │ valve V5 EZ81\n    │       --\n");
   });
 
+  it("says the line of a related place whose line is already on the page", () => {
+    const report = reportOf(
+      fakeResult({ "a.ampnet": text }, [
+        {
+          at: "C22",
+          related: [
+            { on: "R5", message: "feeds it", at: "R5 100k" },
+            { on: "p1", message: "ends here", at: "p1" },
+            { on: "C22", message: "the part itself", at: "16u" },
+          ],
+        },
+      ]),
+    );
+    const page = textReport([report], plain);
+    expect(page).toContain("  feeds it\n  3 │");
+    expect(page).toContain("  ends here (line 3)\n");
+    expect(page).toContain("  the part itself\n");
+  });
+
   it("folds what follows from a finding under it, also what follows from a follower", () => {
     const report = reportOf(
       fakeResult({ "a.ampnet": text }, [
