@@ -36,6 +36,7 @@ import {
   whereOf,
 } from "../shared/sections.ts";
 import { cathodeResistors } from "./bias.ts";
+import { lowering } from "./heater-lift.ts";
 
 export const heaterCathode: Rule = {
   id: "valve/heater-cathode",
@@ -294,7 +295,7 @@ function told(
             : -cathodeVolts > most.heater
               ? `A diode that holds the cathode near common${solution.state === "cold" ? " while the valve is cold" : ""} (anode on common), ` +
                 "or heaters on a winding of their own that is held near the cathode's volts."
-              : "Lower what the heaters are lifted to.",
+              : lowering(circuit, valve.heater?.nets ?? [], solution),
         related: [
           h === undefined ? undefined : relatedNet(circuit, h, `the heater, ${netName(circuit, h)}`),
           ...(valve.heater ? heldBy(circuit, valve.heater.nets) : [])
