@@ -287,3 +287,9 @@ export const twoHalves = {
 
 /** A cathode's current comes to its own grid's net through no more; a larger resistor there is the grid's leak. */
 export const cathodeWay = { mostOhms: 100e3, source: "common practice: tails of 100 kΩ at most" } as const;
+
+/** What the resistor ahead of a bias adjustment takes of the bias supply's volts; more is the mark of another decade. */
+export const biasDropper = {
+  mostShare: 0.75,
+  source: "common practice: half of them, so that either way is left to turn",
+} as const;

@@ -19,6 +19,7 @@ import {
 import { ohmsUp, writeOhms } from "../shared/values.ts";
 import { averageOf, worstRated } from "../shared/worst-near.ts";
 import { biasOf } from "./bias.ts";
+import { lostBias } from "./bias-lost.ts";
 import { drivenState, drivenWatts } from "./driven.ts";
 import { coolestSettings, hottestSettings, readingAtEnd } from "./hot-end.ts";
 import { atHotEnd } from "./hot-end-finding.ts";
@@ -179,7 +180,7 @@ function colder(context: RuleContext, section: Section, bound: Rated): string | 
   if (!cold) return undefined;
   const names = listed(cold.pots.map((pot) => pot.reference));
   return cold.value > bound.value
-    ? `No setting of ${names} brings it within: at the cold end it is still ${quantity(cold.value, "W")}. More negative volts from the bias supply.`
+    ? `No setting of ${names} brings it within: at the cold end it is still ${quantity(cold.value, "W")}. ${lostBias(context, section) ?? "More negative volts from the bias supply."}`
     : `Turn ${names} the cold way: at the end of the travel it is ${quantity(cold.value, "W")}.`;
 }
 
