@@ -18,6 +18,7 @@ import { heaterMissing } from "./heater-missing.ts";
 import { heaterVoltage } from "./heater-voltage.ts";
 import { pairImbalance } from "./pair-imbalance.ts";
 import { plateDissipation } from "./plate-dissipation.ts";
+import { plateGridExchanged } from "./plate-grid-exchanged.ts";
 import { plateScreenExchanged } from "./plate-screen-exchanged.ts";
 import { plateVoltage } from "./plate-voltage.ts";
 import { screenDissipation } from "./screen-dissipation.ts";
@@ -33,6 +34,7 @@ export const rules: readonly Rule[] = [
   screenVoltage,
   cathodeCurrent,
   plateScreenExchanged,
+  plateGridExchanged,
   suppressor,
   heaterCathode,
   heaterVoltage,

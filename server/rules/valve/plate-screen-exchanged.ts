@@ -1,12 +1,11 @@
-import type { Circuit, NetIndex } from "../../circuit/model.ts";
-import { plateStopper } from "../../facts/practice.ts";
-import { finding, netName, partsOf, partsOn, relatedPart } from "../frame/index.ts";
+import { finding, netName, partsOf, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
-import { netsWith, sameNode } from "../shared/nodes.ts";
+import { sameNode } from "../shared/nodes.ts";
 import { amplifying, electrodePlace } from "../shared/sections.ts";
 import { isBackwards } from "./fed-ends.ts";
-import { behind, drivesGrids, isSingleEnded } from "./output.ts";
+import { isOn, reaches } from "./on-winding.ts";
+import { drivesGrids, isSingleEnded } from "./output.ts";
 
 export const plateScreenExchanged: Rule = {
   id: "valve/plate-screen-exchanged",
@@ -101,22 +100,3 @@ spk -- speaker LS1 8R 15W -- gnd
     yield* alike(all);
   },
 };
-
-/** On the net itself, or behind one stopper: further on it would be a supply that the net comes from. */
-function isOn(circuit: Circuit, end: NetIndex, net: NetIndex): boolean {
-  if (sameNode(circuit, end, net)) return true;
-  return netsWith(circuit, net).some((own) =>
-    partsOn(circuit, own).some(
-      (part) =>
-        part.kind === "resistor" &&
-        part.ohms.value <= plateStopper.mostOhms &&
-        [...part.terminals.values()].some((far) => sameNode(circuit, end, far)),
-    ),
-  );
-}
-
-/** Through stoppers, and however the wires name it. */
-function reaches(circuit: Circuit, end: NetIndex, net: NetIndex): boolean {
-  const nets = behind(circuit, end);
-  return netsWith(circuit, net).some((own) => nets.has(own));
-}

@@ -264,6 +264,24 @@ export const valve: readonly Mutation[] = [
     },
   },
   {
+    rule: "valve/plate-grid-exchanged",
+    fault: "plate and grid exchanged",
+    change: (sample) => {
+      const text = sample.text.replace(
+        /(valve (V3|V2) \S+ \{ plate: )(\w+)(,[^}]*? grid: )(\w+)/,
+        (_, head: string, __, plate: string, between: string, grid: string) =>
+          `${head}${grid}${between}${plate}`,
+      );
+      return text === sample.text ? undefined : on(PAIRS.includes(sample.name) ? "V3" : "V2", text);
+    },
+    allow: {
+      "valve/": "the grid works as a plate",
+      "output/": "no plate works into the winding",
+      "rating/": "the HT is on the grid's net",
+      "supply/": "the grid draws what it can",
+    },
+  },
+  {
     rule: "valve/heater-voltage",
     fault: "one heater's leads on nets of another name",
     change: (sample) => on("V1", replaced(sample, /(valve V1 [\s\S]*?heater: )h1 h2/, "$1x1 x2")),

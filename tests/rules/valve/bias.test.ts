@@ -267,6 +267,40 @@ spk -- speaker LS1 8R 15W -- gnd
   });
 });
 
+describe("valve/plate-grid-exchanged", () => {
+  const rule = "valve/plate-grid-exchanged";
+  const single = (plate: string, grid: string, more = "") => `source B1 250V { plus: HT, minus: gnd }
+HT -- resistor R4 220R 2W -- s1
+valve V1 EL84 { plate: ${plate}, screen: s1, grid: ${grid}, cathode: k1 }
+g1 -- resistor R1 470k 0.5W -- gnd
+k1 -- resistor R3 220R 5W wirewound -- gnd
+output-transformer T1 8W {
+  plates  5k 60mA 250R { pA HT }
+  speaker 8R 0.5R { spk gnd }
+}
+spk -- speaker LS1 8R 15W -- gnd
+${more}`;
+  const driver = (plate: string) =>
+    `valve V2 EL84 { plate: ${plate}, screen: s1, grid: g2, cathode: k2 }\ng2 -- resistor R5 470k 0.5W -- gnd\nk2 -- resistor R6 220R 5W wirewound -- gnd\n`;
+  it.each([
+    ["as it should be", single("pA", "g1"), 0],
+    ["exchanged", single("g1", "pA"), 1],
+    ["exchanged, its stopper with it", single("g1", "x", "x -- resistor R7 100R 0.5W -- pA\n"), 1],
+    ["a grid driven straight from another plate's winding", single("HT", "pA", driver("pA")), 0],
+    ["a plate on a supply and the grid on its leak", single("HT", "g1"), 0],
+  ])("%s", (_, text, count) => {
+    const found = told(text, rule, "V1");
+    expect(found).toHaveLength(count);
+    for (const one of found) expect(one.severity).toBe("error");
+  });
+
+  it("says which lead goes where, and leads what follows", () => {
+    const [found] = told(single("g1", "pA"), rule, "V1");
+    expect(found.message).toContain("plate to pA, grid to g1");
+    expect(found.follows).toBeUndefined();
+  });
+});
+
 describe("valve/heater-voltage: a heater that nothing feeds", () => {
   const text = (heater: string, other = "h1 gnd") => `transformer T1 20VA {
   primary 230V 90R { a b }
