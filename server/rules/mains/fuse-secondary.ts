@@ -20,6 +20,7 @@ import { addedAmps, drivenSupply } from "../supply/driven.ts";
 import { fedThrough } from "../supply/feeds.ts";
 import { secondaries } from "../supply/heaters.ts";
 import { feedsOf, windingBehind } from "../supply/high-tension.ts";
+import { drivenFuse } from "./fuse-driven.ts";
 import { rewritten, written } from "./fuse-words.ts";
 
 type Secondary = ReturnType<typeof secondaries> extends Generator<infer S> ? S : never;
@@ -65,25 +66,14 @@ export function* secondaryFuse(context: RuleContext, rule: Rule, fuse: Fuse): Ge
     if (found) return yield found;
   }
   if (driven !== undefined) {
-    const gate = fuse.character ? fuseFigures.gate : fuseFigures.gateAmerican;
-    const blows = driven > gate.value * fuse.amps.value;
-    const found = limit(context, rule, {
-      on: fuse.reference,
-      place,
-      severity: blows ? "error" : "warning",
-      value: driven,
-      limit: fuse.amps.value,
-      unit: "A",
-      state: "drive",
-      mains: "nominal",
-      source: gate.source,
-      words: () => ({
-        says: `${fuse.reference} carries`,
-        note: `sine at full drive; ${quantity(Math.abs(usual?.value ?? 0), "A")} at idle`,
-        todo: `${blows ? "It blows when the amplifier is played hard." : "It ages, and blows one evening."} ${todo ?? ""}`.trimEnd(),
-        related,
-        fix,
-      }),
+    const idleAmps = Math.abs(usual?.value ?? 0);
+    const found = drivenFuse(context, rule, fuse, {
+      on: [fuse.reference],
+      amps: driven,
+      idleAmps,
+      todo,
+      related,
+      fix,
     });
     if (found) return yield found;
   }

@@ -15,6 +15,7 @@ import type { Finding, Rule, RuleContext } from "../rule.ts";
 import { fedOf } from "../shared/nodes.ts";
 import { MAINS_CAUTION } from "./caution.ts";
 import { example } from "./example.ts";
+import { drivenFuse } from "./fuse-driven.ts";
 import { secondaryFuse } from "./fuse-secondary.ts";
 import { rewritten, written } from "./fuse-words.ts";
 import { type MainsSide, mainsSide, type Primary } from "./graph.ts";
@@ -110,31 +111,14 @@ function* sizeOf(
     }
     const driven = drivenAmps(context.analysis, primaries, circuit.mains.volts.nominal);
     if (driven !== undefined) {
-      const gate = fuse.character ? fuseFigures.gate : fuseFigures.gateAmerican;
-      const blows = driven > gate.value * fuse.amps.value;
       const asked = nextUp(Math.max(need, driven), series);
-      const found = limit(context, fuseValue, {
+      const found = drivenFuse(context, fuseValue, fuse, {
         on: [fuse.reference, ...primaries.map((primary) => primary.transformer.reference)],
-        place,
-        severity: blows ? "error" : "warning",
-        value: driven,
-        limit: fuse.amps.value,
-        unit: "A",
-        state: "drive",
-        mains: "nominal",
-        source: gate.source,
-        words: () => ({
-          says: `${fuse.reference} carries`,
-          note: `sine at full drive; ${quantity(usual?.amps ?? running.amps, "A")} at idle`,
-          todo: [
-            blows ? "It blows when the amplifier is played hard." : "It ages, and blows one evening.",
-            asked && `${names} asks for ${written(fuse, asked)}, time-lag.`,
-          ]
-            .filter(Boolean)
-            .join(" "),
-          related,
-          fix: asked === undefined ? undefined : rewritten(fuse, asked),
-        }),
+        amps: driven,
+        idleAmps: usual?.amps ?? running.amps,
+        todo: asked === undefined ? undefined : `${names} asks for ${written(fuse, asked)}, time-lag.`,
+        related,
+        fix: asked === undefined ? undefined : rewritten(fuse, asked),
       });
       if (found) {
         yield found;

@@ -1,10 +1,8 @@
-import { finding, netName, partsOf, relatedPart } from "../frame/index.ts";
+import { finding, netName, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { amplifying, electrodePlace } from "../shared/sections.ts";
-import { isBackwards } from "./fed-ends.ts";
-import { isOn, reaches } from "./on-winding.ts";
-import { drivesGrids, isSingleEnded } from "./output.ts";
+import { isOn, plateWindings, reaches } from "./on-winding.ts";
 
 export const plateGridExchanged: Rule = {
   id: "valve/plate-grid-exchanged",
@@ -64,9 +62,7 @@ spk -- speaker LS1 8R 15W -- gnd
   *check(context) {
     const { circuit } = context;
     const all: Finding[] = [];
-    const windings = partsOf(circuit, "output-transformer").filter(
-      (transformer) => (transformer.plates?.nets.length ?? 0) >= 2 && !drivesGrids(circuit, transformer),
-    );
+    const windings = plateWindings(circuit);
     if (windings.length === 0) return;
     const sections = amplifying(circuit);
     for (const section of sections) {
@@ -74,10 +70,7 @@ spk -- speaker LS1 8R 15W -- gnd
       const { plate, grid } = section;
       if (plate === undefined || grid === undefined) continue;
       context.checked(section.valve.reference);
-      for (const transformer of windings) {
-        if (isBackwards(circuit, transformer)) continue;
-        const nets = transformer.plates?.nets ?? [];
-        const ends = isSingleEnded(transformer) ? [nets[0]] : [nets[0], nets[nets.length - 1]];
+      for (const { transformer, ends } of windings) {
         const end = ends.find((net) => isOn(circuit, net, grid));
         if (end === undefined) continue;
         if (sections.some((other) => other.plate !== undefined && reaches(circuit, end, other.plate)))

@@ -1,11 +1,9 @@
-import { finding, netName, partsOf, relatedPart } from "../frame/index.ts";
+import { finding, netName, relatedPart } from "../frame/index.ts";
 import type { Finding, Rule } from "../rule.ts";
 import { alike } from "../shared/alike.ts";
 import { sameNode } from "../shared/nodes.ts";
 import { amplifying, electrodePlace } from "../shared/sections.ts";
-import { isBackwards } from "./fed-ends.ts";
-import { isOn, reaches } from "./on-winding.ts";
-import { drivesGrids, isSingleEnded } from "./output.ts";
+import { isOn, plateWindings, reaches } from "./on-winding.ts";
 
 export const plateScreenExchanged: Rule = {
   id: "valve/plate-screen-exchanged",
@@ -59,22 +57,14 @@ spk -- speaker LS1 8R 15W -- gnd
   *check(context) {
     const { circuit } = context;
     const all: Finding[] = [];
-    const windings = partsOf(circuit, "output-transformer").filter(
-      (transformer) => (transformer.plates?.nets.length ?? 0) >= 2 && !drivesGrids(circuit, transformer),
-    );
+    const windings = plateWindings(circuit);
     if (windings.length === 0) return;
     for (const section of amplifying(circuit)) {
       yield;
       const { plate, screen } = section;
       if (plate === undefined || screen === undefined || sameNode(circuit, plate, screen)) continue;
       context.checked(section.valve.reference);
-      for (const transformer of windings) {
-        // Its plate works into the winding: it is the winding that is written from the other end.
-        if (isBackwards(circuit, transformer)) continue;
-        const nets = transformer.plates?.nets ?? [];
-        const single = isSingleEnded(transformer);
-        const ends = single ? [nets[0]] : [nets[0], nets[nets.length - 1]];
-        const supply = single ? nets[nets.length - 1] : nets[(nets.length - 1) / 2];
+      for (const { transformer, nets, ends, supply } of windings) {
         const end = ends.find((net) => isOn(circuit, net, screen) && !reaches(circuit, net, plate));
         // A plate on its own winding's tap works into it, if badly.
         if (end === undefined) continue;
