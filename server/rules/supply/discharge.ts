@@ -136,8 +136,10 @@ function findSlowest(analysis: Analysis): readonly Slow[] {
         if (part?.kind !== "capacitor" || !dangerous(part, found) || heldBySource(circuit, part)) continue;
         keep({ part, seconds: found.secondsTo60V, found, mains, how });
         if (isCut(part)) {
-          const drained = standbyVolts(analysis, part, mains) <= practice.volts;
-          keep({ part, seconds: Number.POSITIVE_INFINITY, found, mains, how: "standby open", drained });
+          const volts = standbyVolts(analysis, part, mains);
+          const drained = volts <= practice.volts;
+          const left = drained ? found : charged(part, found, volts);
+          keep({ part, seconds: Number.POSITIVE_INFINITY, found: left, mains, how: "standby open", drained });
         }
       }
     }
@@ -152,6 +154,13 @@ function standbyVolts(analysis: Analysis, part: Capacitor, mains: MainsLevel): n
   const volts = analysis.solution("standby", mains)?.volts;
   const both = ends(part);
   return volts && both ? Math.abs(volts[both[0]] - volts[both[1]]) : Number.NaN;
+}
+
+/** What it holds at so many volts, where they are known and more than it was found with: unloaded it stands higher than at idle. */
+function charged(part: Capacitor, found: Discharge, volts: number): Discharge {
+  if (!(volts > found.volts)) return found;
+  const { secondsTo60V, secondsTo50V } = found;
+  return { volts, joules: (part.farads.value * volts ** 2) / 2, secondsTo60V, secondsTo50V };
 }
 
 /** More volts and more charge than one may touch. */
