@@ -3,9 +3,12 @@
  * from empty. Leakage moves them afterwards; it is not known.
  */
 import type { Capacitor } from "../circuit/model.ts";
+import { solveDense } from "./linear/dense.ts";
+import { doubles } from "./linear/slabs.ts";
 import type { Topology } from "./topology.ts";
 
-const ROUNDS = 200;
+/** Of a node's own capacitance: a string that reaches nothing stands at common, and makes nothing singular. */
+const LEAST_SHARE = 1e-12;
 
 /**
  * @param unknown capacitors whose volts nothing fixes
@@ -22,30 +25,30 @@ export function sharedByCharge(
     const b = part.terminals.get(part.polarised ? "minus" : "b");
     return a === undefined || b === undefined ? [] : [{ part, a: node[a], b: node[b] }];
   });
-  const volts = new Map<number, number>([[-1, 0]]);
-  const loose = new Map<number, { readonly other: number; readonly farads: number }[]>();
-  const touch = (at: number, other: number, farads: number): void => {
-    if (at >= 0 && Number.isNaN(nodeVolts[at])) {
-      const own = loose.get(at);
-      if (own) own.push({ other, farads });
-      else loose.set(at, [{ other, farads }]);
-      volts.set(at, 0);
-    } else if (at >= 0) volts.set(at, nodeVolts[at]);
+  const loose = new Map<number, number>();
+  for (const at of ends.flatMap(({ a, b }) => [a, b]))
+    if (at >= 0 && Number.isNaN(nodeVolts[at]) && !loose.has(at)) loose.set(at, loose.size);
+  const size = loose.size;
+  // No charge comes to a loose node: C (v - v of the other end), summed over what is on it, is nothing.
+  const matrix = doubles(size * size);
+  const own = doubles(size);
+  const fixed = (at: number): number => (at < 0 ? 0 : nodeVolts[at]);
+  const put = (at: number, other: number, farads: number): void => {
+    const row = loose.get(at);
+    if (row === undefined) return;
+    const column = loose.get(other);
+    matrix[row * (size + 1)] += farads * (1 + LEAST_SHARE);
+    if (column === undefined) own[row] += farads * fixed(other);
+    else matrix[row * size + column] -= farads;
   };
   for (const { part, a, b } of ends) {
-    touch(a, b, part.farads.value);
-    touch(b, a, part.farads.value);
+    put(a, b, part.farads.value);
+    put(b, a, part.farads.value);
   }
-  for (let round = 0; round < ROUNDS; round++) {
-    for (const [at, own] of loose) {
-      let charge = 0;
-      let farads = 0;
-      for (const { other, farads: each } of own) {
-        charge += each * (volts.get(other) ?? 0);
-        farads += each;
-      }
-      if (farads > 0) volts.set(at, charge / farads);
-    }
-  }
-  return new Map(ends.map(({ part, a, b }) => [part.reference, (volts.get(a) ?? 0) - (volts.get(b) ?? 0)]));
+  solveDense(matrix, own, size);
+  const volts = (at: number): number => {
+    const row = loose.get(at);
+    return row === undefined ? fixed(at) : own[row];
+  };
+  return new Map(ends.map(({ part, a, b }) => [part.reference, volts(a) - volts(b)]));
 }

@@ -1,5 +1,6 @@
 /** What hangs on an output transformer's secondary. */
 import type { Circuit, NetIndex, OutputTransformer, Part, Speaker } from "../../circuit/model.ts";
+import { solveDense } from "../../physics/linear/dense.ts";
 import { doubles } from "../../physics/linear/slabs.ts";
 import { netsOf, partsOn } from "../frame/index.ts";
 import { netsWith } from "../shared/nodes.ts";
@@ -72,66 +73,66 @@ const ohmsOf = (part: Part): number =>
     ? part.ohms.value
     : Number.POSITIVE_INFINITY;
 
-/** Resistance between two nets through some two-ended parts, by solving their nodes. */
-function ohmsBetween(circuit: Circuit, from: NetIndex, to: NetIndex, parts: readonly Part[]): number {
-  const index = new Map<number, number>();
-  const nodeOf = (net: NetIndex) => {
-    const key = netsWith(circuit, net)[0];
-    let at = index.get(key);
-    if (at === undefined) {
-      at = index.size;
-      index.set(key, at);
-    }
-    return at;
-  };
-  const source = nodeOf(from);
-  const sink = nodeOf(to);
-  if (source === sink) return 0;
-  const branches = parts.flatMap((part) => {
-    const nets = [...part.terminals.values()];
-    return nets.length < 2
-      ? []
-      : [{ a: nodeOf(nets[0]), b: nodeOf(nets[1]), siemens: 1 / Math.max(ohmsOf(part), 1e-3) }];
-  });
-  const size = index.size;
-  const rows = Array.from({ length: size }, () => doubles(size + 1));
-  for (const { a, b, siemens } of branches) {
-    rows[a][a] += siemens;
-    rows[b][b] += siemens;
-    rows[a][b] -= siemens;
-    rows[b][a] -= siemens;
-  }
-  // A picosiemens to the sink keeps a loose end from making it singular.
-  for (let i = 0; i < size; i++) {
-    rows[i][i] += 1e-12;
-    rows[i][sink] -= 1e-12;
-  }
-  rows[sink].fill(0);
-  rows[sink][sink] = 1;
-  rows[source][size] += 1;
-  const volts = eliminate(rows);
-  if (!volts) return Number.POSITIVE_INFINITY;
-  const ohms = volts[source];
-  return ohms > 1e9 ? Number.POSITIVE_INFINITY : ohms;
+/** A loose end stands where nothing flows, and makes nothing singular. */
+const LEAK_SIEMENS = 1e-12;
+
+interface LoadBranch {
+  readonly part: Part;
+  /** Nets that stand for all that is joined to them. */
+  readonly a: NetIndex;
+  readonly b: NetIndex;
+  readonly siemens: number;
 }
 
-/** Gauss and Jordan, in place: rows of a square matrix with the right-hand side behind; undefined where it is singular. */
-function eliminate(rows: readonly Float64Array[]): readonly number[] | undefined {
-  const size = rows.length;
-  const order = [...rows];
-  for (let column = 0; column < size; column++) {
-    let pivot = column;
-    for (let row = column + 1; row < size; row++)
-      if (Math.abs(order[row][column]) > Math.abs(order[pivot][column])) pivot = row;
-    if (order[pivot][column] === 0) return undefined;
-    [order[column], order[pivot]] = [order[pivot], order[column]];
-    for (let row = 0; row < size; row++) {
-      if (row === column) continue;
-      const factor = order[row][column] / order[column][column];
-      for (let k = column; k <= size; k++) order[row][k] -= factor * order[column][k];
-    }
+function branchesOf(circuit: Circuit, parts: readonly Part[]): readonly LoadBranch[] {
+  return parts.flatMap((part) => {
+    const [a, b] = [...part.terminals.values()].map((net) => keyOf(circuit, net));
+    return b === undefined ? [] : [{ part, a, b, siemens: 1 / Math.max(ohmsOf(part), 1e-3) }];
+  });
+}
+
+/** Nets that metal joins have one between them. */
+const keyOf = (circuit: Circuit, net: NetIndex): NetIndex => netsWith(circuit, net)[0];
+
+/**
+ * @param held volts of nets, by key
+ * @param pushed amperes into nets, by key
+ * @returns the volts of every net named, by key; undefined where there is no one solution
+ */
+function voltsOf(
+  branches: readonly LoadBranch[],
+  held: ReadonlyMap<NetIndex, number>,
+  pushed: ReadonlyMap<NetIndex, number>,
+): ((key: NetIndex) => number) | undefined {
+  const index = new Map<NetIndex, number>();
+  for (const key of [...held.keys(), ...pushed.keys(), ...branches.flatMap(({ a, b }) => [a, b])])
+    if (!index.has(key)) index.set(key, index.size);
+  const size = index.size;
+  const at = (key: NetIndex) => index.get(key) as number;
+  const matrix = doubles(size * size);
+  const volts = doubles(size);
+  for (const { a, b, siemens } of branches) {
+    matrix[at(a) * (size + 1)] += siemens;
+    matrix[at(b) * (size + 1)] += siemens;
+    matrix[at(a) * size + at(b)] -= siemens;
+    matrix[at(b) * size + at(a)] -= siemens;
   }
-  return order.map((row, at) => row[size] / row[at]);
+  for (const [key, row] of index) {
+    const own = held.get(key);
+    if (own !== undefined) matrix.fill(0, row * size, (row + 1) * size);
+    matrix[row * (size + 1)] += own === undefined ? LEAK_SIEMENS : 1;
+    volts[row] = own ?? pushed.get(key) ?? 0;
+  }
+  return solveDense(matrix, volts, size) ? (key) => volts[at(key)] : undefined;
+}
+
+/** Resistance between two nets through some two-ended parts; infinite where nothing leads from one to the other. */
+function ohmsBetween(circuit: Circuit, from: NetIndex, to: NetIndex, parts: readonly Part[]): number {
+  const [source, sink] = [keyOf(circuit, from), keyOf(circuit, to)];
+  if (source === sink) return 0;
+  const volts = voltsOf(branchesOf(circuit, parts), new Map([[sink, 0]]), new Map([[source, 1]]));
+  const ohms = volts?.(source) ?? Number.POSITIVE_INFINITY;
+  return ohms > 1e9 ? Number.POSITIVE_INFINITY : ohms;
 }
 
 export interface Between {
@@ -153,53 +154,26 @@ export function loadBetween(circuit: Circuit, transformer: OutputTransformer): B
   const loads = loadsOf(circuit, transformer).filter((load) => load.speakers.length > 0);
   const all = loads.flatMap((load) => load.speakers);
   if (new Set(all).size === all.length) return undefined;
-  const key = (net: NetIndex) => netsWith(circuit, net)[0];
   const held = new Map(
     speaker.nets.map((net, tap) => [
-      key(net),
+      keyOf(circuit, net),
       tap === 0 ? 0 : Math.sqrt(speaker.ohms[tap - 1] ?? Number.NaN),
     ]),
   );
-  const parts = [...new Set(loads.flatMap((load) => around(circuit, load.net, speaker.nets[0])))].filter(
-    (part) => part.terminals.size >= 2,
-  );
-  const index = new Map<number, number>();
-  for (const net of [...speaker.nets, ...parts.flatMap((part) => [...part.terminals.values()])])
-    if (!index.has(key(net))) index.set(key(net), index.size);
-  const at = (net: NetIndex) => index.get(key(net)) ?? 0;
-  const branches = parts.map((part) => {
-    const [a, b] = [...part.terminals.values()];
-    return { part, a, b, siemens: 1 / Math.max(ohmsOf(part), 1e-3) };
-  });
-  const rows = Array.from({ length: index.size }, () => doubles(index.size + 1));
-  for (const { a, b, siemens } of branches) {
-    rows[at(a)][at(a)] += siemens;
-    rows[at(b)][at(b)] += siemens;
-    rows[at(a)][at(b)] -= siemens;
-    rows[at(b)][at(a)] -= siemens;
-  }
-  for (const [net, row] of index) {
-    const volts = held.get(net);
-    // A loose end stands where nothing flows.
-    rows[row][row] += 1e-12;
-    if (volts === undefined) continue;
-    rows[row].fill(0);
-    rows[row][row] = 1;
-    rows[row][index.size] = volts;
-  }
-  const volts = eliminate(rows);
+  const branches = branchesOf(circuit, [
+    ...new Set(loads.flatMap((load) => around(circuit, load.net, speaker.nets[0]))),
+  ]);
+  const volts = voltsOf(branches, held, new Map());
   if (!volts) return undefined;
   let drawn = 0;
   const shares = new Map<Speaker, number>();
   const taps = new Map<Speaker, { ohms: readonly [number, number]; asks: number }>();
   for (const { part, a, b, siemens } of branches) {
-    const own = (volts[at(a)] - volts[at(b)]) ** 2 * siemens;
+    const own = (volts(a) - volts(b)) ** 2 * siemens;
     drawn += own;
     if (part.kind !== "speaker") continue;
     shares.set(part, own);
-    const [low, high] = [held.get(key(a)), held.get(key(b))].sort(
-      (x, y) => (x ?? Number.NaN) - (y ?? Number.NaN),
-    );
+    const [low, high] = [held.get(a), held.get(b)].sort((x, y) => (x ?? Number.NaN) - (y ?? Number.NaN));
     if (low !== undefined && high !== undefined)
       taps.set(part, { ohms: [low ** 2, high ** 2], asks: (high - low) ** 2 });
   }
