@@ -1,7 +1,8 @@
 /** A rectifier whose output is on a winding that leads to common: the high tension is shorted through its few ohms. */
-import type { Circuit, NetIndex, Place, Transformer, Winding } from "../../circuit/model.ts";
-import { called, netName, partsOf, relatedPart } from "../frame/index.ts";
+import type { Circuit, NetIndex, Place, Winding } from "../../circuit/model.ts";
+import { called, netName, relatedPart } from "../frame/index.ts";
 import type { Related } from "../rule.ts";
+import { secondaries } from "../supply/heaters.ts";
 import { feedsOf, windingBehind } from "../supply/high-tension.ts";
 import { rectifierValves } from "../supply/rectifiers.ts";
 
@@ -28,13 +29,12 @@ export function* suppliesOnWindings(
     if (told.has(part.reference) || root(to) === common) continue;
     const own = windingBehind(circuit, from)?.winding;
     if (!own) continue;
-    for (const { transformer, winding } of secondaryWindings(circuit)) {
+    for (const { transformer, winding, key } of secondaries(circuit)) {
       // Back into its own winding leads the other half of a bridge.
       if (winding === own || !winding.nets.some((net) => root(net) === root(to))) continue;
       const end = winding.nets.find((net) => root(net) === common);
       if (end === undefined) continue;
       told.add(part.reference);
-      const key = `${transformer.reference}.${winding.name}`;
       const through = end === circuit.ground ? [] : joiners(end, circuit.ground);
       const by = through[0] && circuit.partByReference.get(through[0].reference);
       const onCommon =
@@ -71,11 +71,4 @@ function remedy(circuit: Circuit, rectifier: Rectifier | undefined, wrong: Windi
   return first === undefined
     ? "Its cathode is its filament: it belongs on the winding that heats it."
     : `Its cathode is its filament: it belongs on the winding that heats it (${netName(circuit, first)}).`;
-}
-
-function* secondaryWindings(
-  circuit: Circuit,
-): Generator<{ readonly transformer: Transformer; readonly winding: Winding }> {
-  for (const transformer of partsOf(circuit, "transformer"))
-    for (const winding of transformer.secondaries) yield { transformer, winding };
 }

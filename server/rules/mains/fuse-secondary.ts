@@ -18,12 +18,10 @@ import { networkOf } from "../shared/network.ts";
 import { topologyOf } from "../shared/nodes.ts";
 import { addedAmps, drivenSupply } from "../supply/driven.ts";
 import { fedThrough } from "../supply/feeds.ts";
-import { secondaries } from "../supply/heaters.ts";
+import { type Secondary, secondaries } from "../supply/heaters.ts";
 import { feedsOf, windingBehind } from "../supply/high-tension.ts";
 import { drivenFuse } from "./fuse-driven.ts";
 import { rewritten, written } from "./fuse-words.ts";
-
-type Secondary = ReturnType<typeof secondaries> extends Generator<infer S> ? S : never;
 
 interface Behind extends Secondary {
   /** In the winding's own lead, where rms counts; otherwise in the direct current that its rectifier gives. */

@@ -84,10 +84,15 @@ export function hasString(circuit: Circuit, winding: Winding): boolean {
   return false;
 }
 
+export interface Secondary {
+  readonly transformer: Transformer;
+  readonly winding: Winding;
+  /** `T1.ht` */
+  readonly key: string;
+}
+
 /** Every secondary of every transformer; a second winding on the mains is none. */
-export function* secondaries(
-  circuit: Circuit,
-): Generator<{ transformer: Transformer; winding: Winding; key: string }> {
+export function* secondaries(circuit: Circuit): Generator<Secondary> {
   for (const part of partsOf(circuit, "transformer")) {
     const mains = mainsWindings(circuit).get(part) ?? [];
     for (const winding of part.secondaries)

@@ -2,7 +2,7 @@
 import type { Circuit, NetIndex, Place, Transformer, Winding } from "../../circuit/model.ts";
 import { twoHalves } from "../../facts/practice.ts";
 import { topologyOf } from "../shared/nodes.ts";
-import { secondaries } from "./heaters.ts";
+import { type Secondary, secondaries } from "./heaters.ts";
 
 /** What a rule needs of a winding's ends and taps. */
 export interface Wound {
@@ -38,8 +38,6 @@ export function joinedWindings(circuit: Circuit): readonly Wound[] {
   }
   return found;
 }
-
-type Secondary = { readonly transformer: Transformer; readonly winding: Winding; readonly key: string };
 
 function inSeries(circuit: Circuit, one: Secondary, other: Secondary): Wound | undefined {
   const [a, b] = [one.winding, other.winding];
